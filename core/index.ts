@@ -1,0 +1,49 @@
+import type { CantileverReport, ComparisonReport, ExaminationReport, Pose, View } from '../shared/index.ts';
+
+/** Version of the measuring engine: stored with every result, part of every cache key. */
+export { ENGINE_VERSION } from './version.ts';
+
+/** A decoded picture: row-major, interleaved, upright by its EXIF orientation. 8-bit or 16-bit, grey or RGB. */
+export type DecodedPicture = {
+  readonly width: number;
+  readonly height: number;
+  readonly channels: 1 | 3;
+  readonly data: Uint8Array | Uint8ClampedArray | Uint16Array;
+};
+
+/** A scale as the engine takes it: um/px and its standard uncertainty (null: the default of 0.3 % is used and said). */
+export type GivenScale = { readonly umPerPx: number; readonly standardUmPerPx: number | null };
+
+/** How a long computation talks to its caller: called between stages; `check` throws Cancelled. */
+export type Control = {
+  readonly progress: (stage: string, fraction: number) => void;
+  readonly check: () => void;
+  /** Milliseconds from any fixed start; the core has no clock of its own. */
+  readonly now: () => number;
+};
+
+export type CompareInput = {
+  readonly view: View;
+  readonly baseline: DecodedPicture;
+  readonly later: DecodedPicture;
+  /** null = no scale known: answer in per cent of the baseline's shank width. */
+  readonly baselineScale: GivenScale | null;
+  readonly laterScale: GivenScale | null;
+  readonly id?: string;
+  /** Start from this pose of the later capture instead of searching (registration helped by hand). */
+  readonly laterPoseHint?: Pose;
+};
+export type ExamineInput = {
+  readonly view: View;
+  readonly picture: DecodedPicture;
+  readonly scale: GivenScale | null;
+  readonly id?: string;
+};
+export type CantileverInput = ExamineInput;
+
+export { comparePair } from './compare.ts';
+export { examineCapture } from './examine.ts';
+export { measureCantilever } from './cantilever/index.ts';
+export type CompareFunction = (input: CompareInput, control: Control) => Promise<ComparisonReport>;
+export type ExamineFunction = (input: ExamineInput, control: Control) => Promise<ExaminationReport>;
+export type CantileverFunction = (input: CantileverInput, control: Control) => Promise<CantileverReport>;

@@ -1,0 +1,1 @@
+export const ENGINE_VERSION = '0.1.0';

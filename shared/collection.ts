@@ -1,0 +1,166 @@
+import { z } from 'zod';
+import {
+  cantileverReportSchema,
+  comparisonReportSchema,
+  examinationReportSchema,
+  viewSchema,
+} from './report.ts';
+
+/** What a collection holds. Rows are validated with these schemas wherever they cross a border. */
+
+export const idSchema = z.string().regex(/^[0-9a-z]{8,40}$/);
+const text = (max: number) => z.string().trim().max(max);
+
+/**
+ * A date as it was found: wall time, offset only where known, and where it came from. Never silently the file's time.
+ * `wall` is YYYY-MM-DD, or YYYY-MM-DDTHH:MM[:SS].
+ */
+export const datedSchema = z.object({
+  wall: z.string().regex(/^\d{4}-\d{2}-\d{2}(T\d{2}:\d{2}(:\d{2})?)?$/),
+  offset: z
+    .string()
+    .regex(/^([+-]\d{2}:\d{2}|Z)$/)
+    .nullable(),
+  source: z.enum(['exif', 'file-name', 'file-time', 'person', 'invented']),
+});
+export type Dated = z.infer<typeof datedSchema>;
+
+export const lightSchema = z.enum(['backlit', 'ring', 'side-light', 'unknown']);
+
+/** Micrometres per pixel of a capture, its standard uncertainty (null: a default is used and said), and its origin. */
+export const scaleSchema = z.object({
+  umPerPx: z.number().positive().max(1000),
+  standardUmPerPx: z.number().nonnegative().nullable(),
+  source: z.enum(['typed', 'two-points', 'ruled-slide', 'carried-over', 'invented']),
+});
+export type Scale = z.infer<typeof scaleSchema>;
+
+export const stylusDraftSchema = z.object({
+  name: text(200).min(1),
+  cartridge: text(200),
+  profile: text(200),
+  deck: text(200),
+  /** Nominal tip radii as stated by the seller, um; null when unknown. */
+  radiusUm: z.number().positive().max(500).nullable(),
+  sideRadiusUm: z.number().positive().max(500).nullable(),
+  ratedHours: z.number().positive().max(100_000).nullable(),
+  startDate: z
+    .string()
+    .regex(/^\d{4}-\d{2}-\d{2}$/)
+    .nullable(),
+  /** Hours already played at the start; null = unknown history. */
+  startHours: z.number().nonnegative().max(100_000).nullable(),
+  price: z.number().nonnegative().max(1e7).nullable(),
+  currency: text(8),
+  /** The person's own limit for the flat width, um; null when none was set. */
+  limitUm: z.number().positive().max(200).nullable(),
+  notes: text(20_000),
+});
+export type StylusDraft = z.infer<typeof stylusDraftSchema>;
+
+export const stylusSchema = stylusDraftSchema.extend({
+  id: idSchema,
+  createdAt: z.string(),
+  demo: z.boolean(),
+  binnedAt: z.string().nullable(),
+  retired: z.object({ date: z.string(), reason: z.string(), successorId: idSchema.nullable() }).nullable(),
+});
+export type Stylus = z.infer<typeof stylusSchema>;
+
+export const captureSchema = z.object({
+  id: idSchema,
+  stylusId: idSchema,
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  fileName: z.string(),
+  mediaType: z.string(),
+  widthPx: z.number().int().positive(),
+  heightPx: z.number().int().positive(),
+  view: viewSchema,
+  light: lightSchema,
+  mirrored: z.boolean().nullable(),
+  taken: datedSchema.nullable(),
+  scale: scaleSchema.nullable(),
+  microscope: z.string(),
+  isBaseline: z.boolean(),
+  notes: z.string(),
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+  /** The stored result of looking at this one picture, if it was asked for. */
+  examination: examinationReportSchema.nullable(),
+  cantilever: cantileverReportSchema.nullable(),
+});
+export type Capture = z.infer<typeof captureSchema>;
+
+export const comparisonSchema = z.object({
+  id: idSchema,
+  stylusId: idSchema,
+  baselineId: idSchema,
+  laterId: idSchema,
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+  engineVersion: z.string(),
+  report: comparisonReportSchema,
+  /** Hours on the stylus when the later capture was taken; null when not known. */
+  hoursAtLater: z.number().nullable(),
+});
+export type Comparison = z.infer<typeof comparisonSchema>;
+
+/** Everything on the timeline that is neither a capture nor a comparison. */
+export const ENTRY_KINDS = [
+  'playing',
+  'cleaning',
+  'listening',
+  'set-up',
+  'note',
+  'decision',
+  'replacement',
+] as const;
+export const entryKindSchema = z.enum(ENTRY_KINDS);
+export type EntryKind = z.infer<typeof entryKindSchema>;
+
+export const PLAY_UNITS = ['sides', 'records', 'hours', 'minutes'] as const;
+export const playedSchema = z.object({
+  amount: z.number().positive().max(100_000),
+  unit: z.enum(PLAY_UNITS),
+  /** Minutes per side used for the conversion. */
+  minutesPerSide: z.number().positive().max(120),
+  hours: z.number().nonnegative().max(100_000),
+  /** True when the figure is an estimate (a habit, not a log). */
+  estimated: z.boolean(),
+});
+
+export const entryDraftSchema = z.object({
+  stylusId: idSchema,
+  kind: entryKindSchema,
+  date: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+  played: playedSchema.nullable(),
+  text: text(20_000),
+});
+export type EntryDraft = z.infer<typeof entryDraftSchema>;
+export const entrySchema = entryDraftSchema.extend({
+  id: idSchema,
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+});
+export type Entry = z.infer<typeof entrySchema>;
+
+/** One stylus with everything on it, bin excluded. Sorted by date, oldest first; undated captures last. */
+export const stylusPageSchema = z.object({
+  stylus: stylusSchema,
+  captures: z.array(captureSchema),
+  comparisons: z.array(comparisonSchema),
+  entries: z.array(entrySchema),
+  /** Hours on the stylus now; null = unknown history. */
+  hoursNow: z.number().nullable(),
+});
+export type StylusPage = z.infer<typeof stylusPageSchema>;
+
+export const stylusCardSchema = z.object({
+  stylus: stylusSchema,
+  captureCount: z.number().int(),
+  hoursNow: z.number().nullable(),
+  lastCapture: datedSchema.nullable(),
+  lastFlats: z.object({ leftUm: z.number(), rightUm: z.number(), unit: z.string() }).nullable(),
+  coverCaptureId: idSchema.nullable(),
+});
+export type StylusCard = z.infer<typeof stylusCardSchema>;

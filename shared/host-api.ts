@@ -1,0 +1,162 @@
+import { z } from 'zod';
+import {
+  captureSchema,
+  comparisonSchema,
+  datedSchema,
+  entryDraftSchema,
+  entrySchema,
+  idSchema,
+  lightSchema,
+  scaleSchema,
+  stylusCardSchema,
+  stylusDraftSchema,
+  stylusPageSchema,
+  stylusSchema,
+} from './collection.ts';
+import { viewSchema } from './report.ts';
+
+/**
+ * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
+ * their checks from here; a method that is not in the table does not exist.
+ */
+const nothing = z.object({});
+const bytes = z.instanceof(Uint8Array);
+const jobId = z.string().min(1).max(64);
+const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) => ({ input, output });
+
+export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
+
+/** A picture that was offered and looked at, but is not in the collection yet. */
+export const offeredSchema = z.object({
+  token: z.string(),
+  fileName: z.string(),
+  sha256: z.string(),
+  mediaType: z.string(),
+  widthPx: z.number().int(),
+  heightPx: z.number().int(),
+  /** Date found in the picture or its file name; null = ask the person. */
+  taken: datedSchema.nullable(),
+  /** Capture of the same content that the collection already holds. */
+  duplicateOf: z.object({ captureId: idSchema, stylusName: z.string() }).nullable(),
+  warnings: z.array(z.string()),
+});
+export type Offered = z.infer<typeof offeredSchema>;
+
+export const hostMethods = {
+  'app.info': method(
+    nothing,
+    z.object({
+      shell: z.enum(['electron', 'loopback', 'test']),
+      version: z.string(),
+      engineVersion: z.string(),
+      collectionFolder: z.string(),
+      demoPresent: z.boolean(),
+      /** Sentences worth showing at start, e.g. the collection lies in a synchronised folder. */
+      notices: z.array(z.string()),
+      canPrintPdf: z.boolean(),
+    }),
+  ),
+  'stylus.list': method(nothing, z.array(stylusCardSchema)),
+  'stylus.page': method(z.object({ id: idSchema }), stylusPageSchema),
+  'stylus.create': method(stylusDraftSchema, stylusSchema),
+  'stylus.update': method(z.object({ id: idSchema, draft: stylusDraftSchema }), stylusSchema),
+  'stylus.retire': method(
+    z.object({
+      id: idSchema,
+      date: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+      reason: z.string().trim().min(1).max(2000),
+      successorId: idSchema.nullable(),
+    }),
+    stylusSchema,
+  ),
+  /** Hands over the bytes of one picture; decoded by content, checked, hashed; nothing enters the collection yet. */
+  'picture.offer': method(z.object({ fileName: z.string().max(500), bytes }), offeredSchema),
+  'picture.withdraw': method(z.object({ token: z.string() }), nothing),
+  'capture.add': method(
+    z.object({
+      token: z.string(),
+      stylusId: idSchema,
+      view: viewSchema,
+      light: lightSchema,
+      mirrored: z.boolean().nullable(),
+      taken: datedSchema.nullable(),
+      scale: scaleSchema.nullable(),
+      microscope: z.string().trim().max(200),
+      isBaseline: z.boolean(),
+      notes: z.string().trim().max(20_000),
+    }),
+    captureSchema,
+  ),
+  'capture.update': method(
+    z.object({
+      id: idSchema,
+      view: viewSchema,
+      light: lightSchema,
+      mirrored: z.boolean().nullable(),
+      taken: datedSchema.nullable(),
+      scale: scaleSchema.nullable(),
+      microscope: z.string().trim().max(200),
+      isBaseline: z.boolean(),
+      notes: z.string().trim().max(20_000),
+    }),
+    captureSchema,
+  ),
+  /** The picture, upright by its EXIF orientation, long edge at most `maxEdgePx`, as PNG or JPEG bytes. */
+  'capture.picture': method(
+    z.object({ id: idSchema, maxEdgePx: z.number().int().min(16).max(8192) }),
+    z.object({ bytes, mediaType: z.string(), widthPx: z.number().int(), heightPx: z.number().int() }),
+  ),
+  'capture.examine': method(z.object({ id: idSchema, jobId }), captureSchema),
+  'capture.cantilever': method(z.object({ id: idSchema, jobId }), captureSchema),
+  'comparison.run': method(z.object({ baselineId: idSchema, laterId: idSchema, jobId }), comparisonSchema),
+  'job.cancel': method(z.object({ jobId }), nothing),
+  'entry.add': method(entryDraftSchema, entrySchema),
+  'entry.update': method(z.object({ id: idSchema, draft: entryDraftSchema }), entrySchema),
+  /** Puts something into the bin, or takes it back. Nothing is destroyed. */
+  'bin.put': method(
+    z.object({ kind: z.enum(['stylus', 'capture', 'comparison', 'entry']), id: idSchema }),
+    nothing,
+  ),
+  'bin.takeBack': method(
+    z.object({ kind: z.enum(['stylus', 'capture', 'comparison', 'entry']), id: idSchema }),
+    nothing,
+  ),
+  'demo.remove': method(nothing, nothing),
+  'demo.add': method(nothing, nothing),
+  /** The condition sheet as one self-contained HTML document, and the same as a PDF. */
+  'sheet.html': method(
+    z.object({ stylusId: idSchema, comparisonId: idSchema.nullable(), paper: z.enum(['A4', 'Letter']) }),
+    z.object({ html: z.string() }),
+  ),
+  'sheet.pdf': method(
+    z.object({ stylusId: idSchema, comparisonId: idSchema.nullable(), paper: z.enum(['A4', 'Letter']) }),
+    z.object({ bytes, fileName: z.string() }),
+  ),
+} as const;
+
+export type HostMethods = typeof hostMethods;
+export type MethodName = keyof HostMethods;
+export type InputOf<M extends MethodName> = z.infer<HostMethods[M]['input']>;
+export type OutputOf<M extends MethodName> = z.infer<HostMethods[M]['output']>;
+
+export const hostEvents = {
+  /** fraction 0..1 */
+  progress: z.object({ jobId, stage: z.string(), fraction: z.number() }),
+  /** Something in the collection changed; null = the list of styluses itself. */
+  changed: z.object({ stylusId: idSchema.nullable() }),
+} as const;
+export type EventName = keyof typeof hostEvents;
+export type EventOf<E extends EventName> = z.infer<(typeof hostEvents)[E]>;
+
+/** What a page holds: `call` rejects with a Refusal-shaped error {code, message}; `on` returns its own undoing. */
+export type HostClient = {
+  call<M extends MethodName>(name: M, input: InputOf<M>): Promise<OutputOf<M>>;
+  on<E extends EventName>(name: E, listener: (event: EventOf<E>) => void): () => void;
+};
+
+/** What the machine's side implements: one function per method. */
+export type HostHandlers = { [M in MethodName]: (input: InputOf<M>) => Promise<OutputOf<M>> };
+
+/** Reply that crosses the border between the processes. */
+export type HostReply =
+  { ok: true; value: unknown } | { ok: false; error: { code: string; message: string } };

@@ -1,0 +1,47 @@
+/**
+ * Messages with bytes in them, for the loopback host: 4 bytes little-endian length of the JSON part, the JSON with
+ * every Uint8Array replaced by {"$bytes":[offset,length]}, then the bytes one after another.
+ */
+type BytesPlace = { $bytes: [number, number] };
+
+const isPlace = (value: unknown): value is BytesPlace =>
+  typeof value === 'object' && value !== null && Array.isArray((value as Partial<BytesPlace>).$bytes);
+
+export function encodeMessage(value: unknown): Uint8Array {
+  const parts: Uint8Array[] = [];
+  let total = 0;
+  const json = JSON.stringify(value, (_key, item: unknown) => {
+    if (!(item instanceof Uint8Array)) return item;
+    const place: BytesPlace = { $bytes: [total, item.byteLength] };
+    parts.push(item);
+    total += item.byteLength;
+    return place;
+  });
+  const head = new TextEncoder().encode(json ?? 'null');
+  const out = new Uint8Array(4 + head.byteLength + total);
+  new DataView(out.buffer).setUint32(0, head.byteLength, true);
+  out.set(head, 4);
+  let at = 4 + head.byteLength;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.byteLength;
+  }
+  return out;
+}
+
+/** Throws a RangeError on a message that is cut short or lies about its lengths. */
+export function decodeMessage(message: Uint8Array): unknown {
+  if (message.byteLength < 4) throw new RangeError('message: shorter than its own head');
+  const headLength = new DataView(message.buffer, message.byteOffset).getUint32(0, true);
+  if (4 + headLength > message.byteLength) throw new RangeError('message: the JSON part is cut short');
+  const body = message.subarray(4 + headLength);
+  const revive = (_key: string, item: unknown): unknown => {
+    if (!isPlace(item)) return item;
+    const [offset, length] = item.$bytes;
+    if (!Number.isInteger(offset) || !Number.isInteger(length) || offset < 0 || length < 0)
+      throw new RangeError('message: a place for bytes is no whole number');
+    if (offset + length > body.byteLength) throw new RangeError('message: bytes are missing');
+    return body.slice(offset, offset + length);
+  };
+  return JSON.parse(new TextDecoder().decode(message.subarray(4, 4 + headLength)), revive);
+}
