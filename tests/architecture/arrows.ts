@@ -1,0 +1,126 @@
+/**
+ * The allowed arrows, as data. Which rule holds for a file: the one with the longest matching `under`.
+ * When the test fires, move the code; a new line here needs a reason in DEVELOPERS.md.
+ */
+export type Arrow = {
+  /** Folder (ends with a slash) or single file the rule is about. */
+  readonly under: string;
+  /** Project folders or files that may be imported, besides files under the same rule. */
+  readonly project: readonly string[];
+  /** Packages that may be imported; 'any' leaves only the reserved ones below. */
+  readonly packages: readonly string[] | 'any';
+  /** Built-in modules of Node: all, none, or all but the named ones. */
+  readonly node: 'all' | 'none' | { readonly allBut: readonly string[] };
+};
+
+/** Pure core helpers that the window may use; each is data in, data out and small enough for a page. */
+export const CORE_FOR_RENDERER: readonly string[] = [
+  // Value and uncertainty are rounded together (GUM 7.2.6): on screen by the same rule as on paper.
+  'core/uncertainty/rounding.ts',
+];
+
+/** Pure geometry of the core that the fixtures may use. */
+export const CORE_FOR_FIXTURES: readonly string[] = ['core/tip/'];
+
+export const ARROWS: readonly Arrow[] = [
+  { under: 'shared/', project: [], packages: ['zod'], node: 'none' },
+  { under: 'core/', project: ['shared/'], packages: [], node: 'none' },
+  { under: 'core/cv/', project: ['core/', 'shared/'], packages: ['opencv-wasm'], node: 'none' },
+  { under: 'electron/', project: ['shared/', 'core/'], packages: 'any', node: 'all' },
+  {
+    under: 'electron/host/',
+    project: ['shared/', 'core/'],
+    packages: 'any',
+    node: { allBut: ['http', 'https', 'http2', 'net', 'tls'] },
+  },
+  {
+    under: 'renderer/',
+    project: ['shared/', ...CORE_FOR_RENDERER],
+    packages: ['react', 'react-dom', 'zustand', 'radix-ui', 'd3-scale', 'd3-shape'],
+    node: 'none',
+  },
+  { under: 'fixtures/', project: ['shared/', ...CORE_FOR_FIXTURES], packages: ['sharp'], node: 'all' },
+  {
+    under: 'tests/',
+    project: ['shared/', 'core/', 'electron/', 'renderer/', 'fixtures/'],
+    packages: 'any',
+    node: 'all',
+  },
+];
+
+/** Build settings run in the builder, not in the layer that they stand in. */
+export const BUILD_SETTINGS = /(^|\/)vite(\.[a-z]+)*\.config\.(ts|mjs)$/;
+
+/** Packages with one home. Tests may reach them too, to check them from outside. */
+export const RESERVED: readonly { readonly name: string; readonly homes: readonly string[] }[] = [
+  // Types are shipped as source and the module installs process-wide handlers: one place has to know.
+  { name: 'opencv-wasm', homes: ['core/cv/'] },
+  // Importing it from plain Node starts a download, so the part shared with the browser window must not.
+  { name: 'electron', homes: ['electron/main.ts', 'electron/preload.ts', 'electron/shell/'] },
+  { name: '@photostructure/sqlite', homes: ['electron/host/'] },
+  { name: 'sharp', homes: ['electron/', 'fixtures/'] },
+];
+
+/** The one file through which the window reaches the host. */
+export const RENDERER_HOST_FILE = 'renderer/host.ts';
+
+/** Names that carry a page to the machine's side; in the renderer they may occur in the file above only. */
+export const HOST_REACHING_NAMES: readonly string[] = [
+  'fetch',
+  'hostApi',
+  'EventSource',
+  'WebSocket',
+  'XMLHttpRequest',
+];
+
+/** Globals that would make the core depend on machine, clock, network or page. */
+export const IMPURE_GLOBALS: readonly string[] = [
+  'process',
+  'Buffer',
+  'require',
+  'console',
+  'globalThis',
+  'self',
+  'window',
+  'document',
+  'navigator',
+  'location',
+  'localStorage',
+  'sessionStorage',
+  'indexedDB',
+  'fetch',
+  'XMLHttpRequest',
+  'WebSocket',
+  'EventSource',
+  'Worker',
+  'postMessage',
+  'Image',
+  'ImageData',
+  'OffscreenCanvas',
+  'createImageBitmap',
+  'setTimeout',
+  'setInterval',
+  'setImmediate',
+  'requestAnimationFrame',
+  'performance',
+  'crypto',
+];
+
+export const TOP_LEVEL: readonly string[] = [
+  'README.md',
+  'DEVELOPERS.md',
+  'LICENSE',
+  'package.json',
+  'package-lock.json',
+  'tsconfig.json',
+  'core',
+  'electron',
+  'fixtures',
+  'renderer',
+  'shared',
+  'tests',
+];
+
+/** A longer file says why, within its first 15 lines, in a sentence that begins with these words. */
+export const LONG_FILE_LINES = 400;
+export const LONG_FILE_REASON = 'Over 400 lines because';
