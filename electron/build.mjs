@@ -1,0 +1,233 @@
+import { createHash } from 'node:crypto';
+import { spawn } from 'node:child_process';
+import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { join, relative, sep } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { withBuildLock } from './build/lock.mjs';
+
+/**
+ * Turns the sources into what runs, and only what is out of date: every part carries a stamp with the hash of its
+ * sources, so a fresh clone, an edit and a changed branch are all noticed and an unchanged tree costs some 30 ms.
+ *
+ *   host      dist/host/*.js     main, server, daybook command, engine worker (ESM) and preload.cjs
+ *   renderer  dist/renderer      the window (renderer/vite.config.ts)
+ *   demo      dist/demo          pictures and rows of the demo collection, made by fixtures/
+ */
+export const root = fileURLToPath(new URL('..', import.meta.url));
+const dist = join(root, 'dist');
+
+/** Packages that are loaded from node_modules: native or WebAssembly parts, or CommonJS that gains nothing bundled. */
+const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite', 'exifr', 'write-file-atomic'];
+
+const PARTS = {
+  host: {
+    sources: ['electron', 'core', 'shared', 'package.json'],
+    present: () => true,
+    make: makeHost,
+  },
+  renderer: {
+    sources: ['renderer', 'core', 'shared', 'package.json'],
+    present: () => existsSync(join(root, 'renderer', 'vite.config.ts')),
+    missing: 'The window is not built: renderer/vite.config.ts is not there.',
+    make: makeRenderer,
+  },
+  demo: {
+    sources: ['fixtures', 'core', 'shared', 'electron/build', 'package.json'],
+    present: () => existsSync(join(root, 'fixtures', 'demo.ts')),
+    missing: 'The demo collection is not made: fixtures/demo.ts is not there.',
+    make: makeDemo,
+  },
+};
+
+/** @typedef {keyof typeof PARTS} PartName */
+
+function* sourceFiles(path) {
+  if (!existsSync(path)) return;
+  const entries = readdirSync(path, { withFileTypes: true });
+  for (const entry of entries.toSorted((a, b) => (a.name < b.name ? -1 : 1))) {
+    const full = join(path, entry.name);
+    if (entry.isDirectory()) yield* sourceFiles(full);
+    else if (entry.isFile()) yield full;
+  }
+}
+
+/** Hash over names and contents, so that neither a copied tree nor a clock can fool it. */
+function fingerprint(sources) {
+  const hash = createHash('sha256');
+  for (const source of sources) {
+    const path = join(root, source);
+    const files = existsSync(path) && !source.endsWith('.json') ? sourceFiles(path) : [path];
+    for (const file of files) {
+      const content = readFileSync(file);
+      hash.update(`${relative(root, file).split(sep).join('/')}\n${content.byteLength}\n`).update(content);
+    }
+  }
+  return hash.digest('hex');
+}
+
+const stampFile = (name) => join(dist, `${name}.stamp`);
+function isFresh(name, print) {
+  try {
+    return readFileSync(stampFile(name), 'utf8') === print && existsSync(join(dist, name));
+  } catch {
+    return false;
+  }
+}
+
+/** Swaps a finished folder in, so that a running program never meets a half-written one. */
+function swapIn(name, made) {
+  const target = join(dist, name);
+  const old = join(dist, `.${name}.old`);
+  rmSync(old, { recursive: true, force: true });
+  if (existsSync(target)) renameSync(target, old);
+  renameSync(made, target);
+  rmSync(old, { recursive: true, force: true });
+}
+
+async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, logLevel }) {
+  const { build } = await import('vite');
+  await build({
+    configFile: false,
+    root,
+    logLevel,
+    mode: 'production',
+    ssr: { noExternal: true, external },
+    build: {
+      ssr: true,
+      target: 'node20',
+      outDir,
+      emptyOutDir: true,
+      minify: false,
+      reportCompressedSize: false,
+      rolldownOptions: {
+        input: entries,
+        external: [...external, /^node:/],
+        output: {
+          format,
+          entryFileNames: format === 'cjs' ? '[name].cjs' : '[name].js',
+          chunkFileNames: 'chunks/[name]-[hash].js',
+          ...(format === 'cjs' ? { codeSplitting: false } : {}),
+        },
+      },
+    },
+  });
+}
+
+const HOST_ENTRIES = {
+  main: 'electron/main.ts',
+  server: 'electron/server.ts',
+  daybook: 'electron/daybook.ts',
+  'engine-worker': 'electron/host/engine-worker.ts',
+};
+
+async function makeHost(out, logLevel) {
+  const entries = Object.fromEntries(
+    Object.entries(HOST_ENTRIES)
+      .map(([name, file]) => [name, join(root, file)])
+      .filter(([, file]) => existsSync(file)),
+  );
+  await bundle({ entries, outDir: out, logLevel });
+  const preload = join(root, 'electron', 'preload.ts');
+  if (!existsSync(preload)) return;
+  // A sandboxed preload must be one CommonJS file.
+  const side = join(out, 'preload');
+  await bundle({
+    entries: { preload },
+    outDir: side,
+    format: 'cjs',
+    external: ['electron'],
+    logLevel,
+  });
+  renameSync(join(side, 'preload.cjs'), join(out, 'preload.cjs'));
+  rmSync(side, { recursive: true, force: true });
+}
+
+async function makeRenderer(out, logLevel) {
+  const { build } = await import('vite');
+  await build({
+    configFile: join(root, 'renderer', 'vite.config.ts'),
+    logLevel,
+    mode: 'production',
+    build: { outDir: out, emptyOutDir: true, reportCompressedSize: false },
+  });
+}
+
+async function makeDemo(out, logLevel) {
+  const maker = `${out}-maker`;
+  try {
+    // The host may not import fixtures/; it takes the finished folder in, like any pictures that a person adds.
+    await bundle({ entries: { demo: join(root, 'fixtures', 'demo.ts') }, outDir: maker, logLevel });
+    mkdirSync(out, { recursive: true });
+    await runNode([join(root, 'electron', 'build', 'make-demo.mjs'), join(maker, 'demo.js'), out]);
+  } finally {
+    rmSync(maker, { recursive: true, force: true });
+  }
+}
+
+function runNode(args) {
+  return new Promise((resolve, reject) => {
+    // Standard output belongs to the command that asked for the build.
+    const child = spawn(process.execPath, args, { cwd: root, stdio: ['ignore', 'ignore', 'inherit'] });
+    child.once('error', reject);
+    child.once('exit', (code) =>
+      code === 0 ? resolve() : reject(new Error(`${relative(root, args[0])} ended with ${code}`)),
+    );
+  });
+}
+
+async function makePart(name, print, silent) {
+  const started = performance.now();
+  if (!silent) process.stderr.write(`Building ${name} … `);
+  const out = join(dist, `.${name}.${process.pid}`);
+  try {
+    rmSync(out, { recursive: true, force: true });
+    await PARTS[name].make(out, silent ? 'silent' : 'warn');
+    rmSync(stampFile(name), { force: true });
+    swapIn(name, out);
+    writeFileSync(stampFile(name), print);
+  } finally {
+    rmSync(out, { recursive: true, force: true });
+  }
+  if (!silent) process.stderr.write(`${((performance.now() - started) / 1000).toFixed(1)} s\n`);
+}
+
+/**
+ * Makes the named parts where they are missing or stale.
+ * @param {{ parts?: PartName[], silent?: boolean, force?: boolean }} [options]
+ * @returns {Promise<PartName[]>} the parts that were made
+ */
+export async function ensureBuild({
+  parts = ['host', 'renderer', 'demo'],
+  silent = false,
+  force = false,
+} = {}) {
+  const stale = (print) =>
+    parts.filter((name) => PARTS[name].present() && (force || !isFresh(name, print[name])));
+  const prints = () =>
+    Object.fromEntries(
+      parts.filter((name) => PARTS[name].present()).map((name) => [name, fingerprint(PARTS[name].sources)]),
+    );
+  if (!silent)
+    for (const name of parts) if (!PARTS[name].present()) process.stderr.write(`${PARTS[name].missing}\n`);
+  if (stale(prints()).length === 0) return [];
+  mkdirSync(dist, { recursive: true });
+  return withBuildLock(join(dist, '.build-lock'), async () => {
+    // Looked at again: the build that held the lock may have been the same one.
+    const print = prints();
+    const made = stale(print);
+    for (const name of made) await makePart(name, print[name], silent);
+    return made;
+  });
+}
+
+const entry = process.argv[1];
+if (entry !== undefined && import.meta.url === pathToFileURL(entry).href) {
+  const args = process.argv.slice(2);
+  try {
+    const made = await ensureBuild({ silent: args.includes('--silent'), force: args.includes('--force') });
+    if (made.length === 0 && !args.includes('--silent')) process.stderr.write('Everything is up to date.\n');
+  } catch (error) {
+    process.stderr.write(`The build failed: ${error instanceof Error ? error.message : String(error)}\n`);
+    process.exitCode = 1;
+  }
+}

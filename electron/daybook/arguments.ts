@@ -1,0 +1,177 @@
+import { parseArgs } from 'node:util';
+import { viewSchema } from '../../shared/index.ts';
+import type { View } from '../../shared/index.ts';
+import type { GivenScale } from '../../core/index.ts';
+
+/** Wrong usage: a sentence for standard error, exit status 2. */
+export class UsageError extends Error {
+  override name = 'UsageError';
+}
+
+export type PairRequest = {
+  readonly id?: string;
+  readonly view: View;
+  readonly baseline: string;
+  readonly later: string;
+  readonly baselineScale: GivenScale | null;
+  readonly laterScale: GivenScale | null;
+};
+export type SingleRequest = {
+  readonly id?: string;
+  readonly view: View;
+  readonly image: string;
+  readonly scale: GivenScale | null;
+};
+type Output = { readonly json: boolean; readonly timeLimitMs: number };
+export type Command =
+  | { readonly name: 'help'; readonly about: string }
+  | ({ readonly name: 'compare'; readonly pair: PairRequest } & Output)
+  | ({ readonly name: 'compare-batch'; readonly pairsFile: string } & Output)
+  | ({ readonly name: 'examine' | 'cantilever'; readonly single: SingleRequest } & Output);
+
+const OPTIONS = {
+  help: { type: 'boolean', short: 'h' },
+  json: { type: 'boolean' },
+  view: { type: 'string' },
+  id: { type: 'string' },
+  'time-limit': { type: 'string' },
+  baseline: { type: 'string' },
+  later: { type: 'string' },
+  'baseline-scale': { type: 'string' },
+  'later-scale': { type: 'string' },
+  'baseline-scale-u': { type: 'string' },
+  'later-scale-u': { type: 'string' },
+  pairs: { type: 'string' },
+  image: { type: 'string' },
+  scale: { type: 'string' },
+  'scale-u': { type: 'string' },
+} as const;
+type OptionName = keyof typeof OPTIONS;
+type Given = Partial<Record<OptionName, string | boolean>>;
+
+const COMMON: OptionName[] = ['help', 'json', 'time-limit'];
+const PAIR: OptionName[] = [
+  'view',
+  'id',
+  'baseline',
+  'later',
+  'baseline-scale',
+  'later-scale',
+  'baseline-scale-u',
+  'later-scale-u',
+];
+const SINGLE: OptionName[] = ['view', 'id', 'image', 'scale', 'scale-u'];
+
+/** Generous: a pair of 5 MP takes seconds; this only ends what would never end. */
+export const DEFAULT_TIME_LIMIT_S = 120;
+
+function positive(given: Given, name: OptionName, allowZero = false): number | null {
+  const text = given[name];
+  if (text === undefined) return null;
+  const value = typeof text === 'string' && text.trim() !== '' ? Number(text.replace(',', '.')) : Number.NaN;
+  if (!Number.isFinite(value) || value < 0 || (value === 0 && !allowZero))
+    throw new UsageError(`--${name} wants a number above zero, not "${String(text)}".`);
+  return value;
+}
+
+function scaleOf(given: Given, name: 'scale' | 'baseline-scale' | 'later-scale'): GivenScale | null {
+  const umPerPx = positive(given, name);
+  const standardUmPerPx = positive(given, `${name}-u`, true);
+  if (umPerPx !== null) return { umPerPx, standardUmPerPx };
+  if (standardUmPerPx !== null) throw new UsageError(`--${name}-u is of no use without --${name}.`);
+  return null;
+}
+
+function text(given: Given, name: OptionName): string {
+  const value = given[name];
+  if (typeof value !== 'string' || value === '') throw new UsageError(`--${name} is missing.`);
+  return value;
+}
+
+export function viewOf(value: unknown): View {
+  const parsed = viewSchema.safeParse(value);
+  if (parsed.success) return parsed.data;
+  throw new UsageError(`The view must be one of ${viewSchema.options.join(', ')}, not "${String(value)}".`);
+}
+
+function onlyThese(given: Given, allowed: OptionName[], command: string): void {
+  for (const name of Object.keys(given) as OptionName[])
+    if (!COMMON.includes(name) && !allowed.includes(name))
+      throw new UsageError(`--${name} does not belong to "${command}".`);
+}
+
+function idOf(given: Given): { id?: string } {
+  return typeof given.id === 'string' ? { id: given.id } : {};
+}
+
+function compareCommand(given: Given, output: Output): Command {
+  if (given.pairs !== undefined) {
+    onlyThese(given, ['pairs'], 'compare --pairs');
+    return { name: 'compare-batch', pairsFile: text(given, 'pairs'), ...output };
+  }
+  onlyThese(given, PAIR, 'compare');
+  const pair: PairRequest = {
+    ...idOf(given),
+    baseline: text(given, 'baseline'),
+    later: text(given, 'later'),
+    view: viewOf(text(given, 'view')),
+    baselineScale: scaleOf(given, 'baseline-scale'),
+    laterScale: scaleOf(given, 'later-scale'),
+  };
+  return { name: 'compare', pair, ...output };
+}
+
+function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Output): Command {
+  onlyThese(given, SINGLE, name);
+  const single: SingleRequest = {
+    ...idOf(given),
+    image: text(given, 'image'),
+    view: viewOf(text(given, 'view')),
+    scale: scaleOf(given, 'scale'),
+  };
+  return { name, single, ...output };
+}
+
+function parsed(args: string[]): { given: Given; positionals: string[] } {
+  try {
+    const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
+    return { given: values, positionals };
+  } catch (error) {
+    throw new UsageError(error instanceof Error ? error.message : String(error));
+  }
+}
+
+export function commandOf(args: string[]): Command {
+  const { given, positionals } = parsed(args);
+  const [name, ...rest] = positionals;
+  if (given.help === true || name === 'help') return { name: 'help', about: rest[0] ?? name ?? '' };
+  if (name === undefined) throw new UsageError('A command is missing: compare, examine or cantilever.');
+  if (rest.length > 0) throw new UsageError(`"${rest[0]}" was not expected.`);
+  const limit = positive(given, 'time-limit') ?? DEFAULT_TIME_LIMIT_S;
+  const output: Output = { json: given.json === true, timeLimitMs: limit * 1000 };
+  if (name === 'compare') return compareCommand(given, output);
+  if (name === 'examine' || name === 'cantilever') return singleCommand(name, given, output);
+  throw new UsageError(`There is no command "${name}": compare, examine and cantilever are.`);
+}
+
+export const HELP = `Stylus Daybook on the command line. It works on picture files and opens no collection.
+
+  npm run --silent daybook -- compare --baseline A --later B --view front [options]
+  npm run --silent daybook -- compare --pairs pairs.jsonl [options]
+  npm run --silent daybook -- examine --image A --view front [options]
+  npm run --silent daybook -- cantilever --image A --view side [options]
+
+  --view V              ${viewSchema.options.join(', ')}
+  --baseline-scale N    micrometres per pixel of the baseline; without a scale the answer counts in per cent of
+  --later-scale N       the shank's width
+  --scale N             the same for a single picture
+  --baseline-scale-u N, --later-scale-u N, --scale-u N
+                        standard uncertainty of that scale, um/px (0.3 % when absent, said in the budget)
+  --pairs FILE          one pair a line: {"id","view","baseline","baselineScaleUmPerPx","later","laterScaleUmPerPx"},
+                        optional "baselineScaleUUmPerPx", "laterScaleUUmPerPx"; paths count from the file's folder
+  --json                one JSON object a line on standard output, in the order of the input
+  --id TEXT             a name that comes back in the answer
+  --time-limit N        seconds for one picture or pair, ${DEFAULT_TIME_LIMIT_S} when absent
+
+Exit status: 0 answered (a batch: every pair got a line), 1 refused, 2 wrong usage or an unreadable pairs file.
+`;

@@ -1,0 +1,107 @@
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { createEngine } from '../host/engine.ts';
+import type { Engine } from '../host/engine.ts';
+import { refusedReport, runCantilever, runCompare, runExamine } from '../host/measure.ts';
+import { HELP, UsageError, commandOf } from './arguments.ts';
+import type { Command, PairRequest } from './arguments.ts';
+import { readPairs } from './pairs.ts';
+import { textOf } from './text.ts';
+import type { AnyReport } from './text.ts';
+
+export type Streams = { readonly out: NodeJS.WritableStream; readonly err: NodeJS.WritableStream };
+type Measured = Exclude<Command, { name: 'help' }>;
+
+/** Two threads keep two cores busy; each may hold up to a gigabyte of picture memory. */
+const THREADS = 2;
+
+function withId<R extends AnyReport>(report: R, id: string | undefined): R {
+  if (id === undefined) return report;
+  const { ok, ...rest } = report;
+  return { ok, ...rest, id } as R;
+}
+
+function line(report: AnyReport, json: boolean, kind: 'compare' | 'examine' | 'cantilever'): string {
+  return json ? `${JSON.stringify(report)}\n` : textOf(report, kind);
+}
+
+const write = (stream: NodeJS.WritableStream, text: string): Promise<void> =>
+  new Promise((done) => stream.write(text, () => done()));
+
+async function comparePair(engine: Engine, pair: PairRequest, timeLimitMs: number): Promise<AnyReport> {
+  const { id, view, baselineScale, laterScale } = pair;
+  const job = {
+    view,
+    baseline: { path: pair.baseline },
+    later: { path: pair.later },
+    baselineScale,
+    laterScale,
+  };
+  try {
+    return withId(await runCompare(engine, job, { timeLimitMs }), id);
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    return withId(refusedReport({ code: 'failed', message: `The comparison broke down: ${message}.` }), id);
+  }
+}
+
+/** Measures with all threads, writes in the order of the input, each line as soon as its turn has come. */
+async function batch(
+  engine: Engine,
+  command: Extract<Measured, { name: 'compare-batch' }>,
+  out: NodeJS.WritableStream,
+) {
+  const pairs = await readPairs(command.pairsFile);
+  const started: Promise<AnyReport>[] = pairs.map((pair) => comparePair(engine, pair, command.timeLimitMs));
+  for (const report of started) await write(out, line(await report, command.json, 'compare'));
+  return 0;
+}
+
+async function single(
+  engine: Engine,
+  command: Exclude<Measured, { name: 'compare-batch' }>,
+): Promise<AnyReport> {
+  const { timeLimitMs } = command;
+  if (command.name === 'compare') return comparePair(engine, command.pair, timeLimitMs);
+  const { id, view, image, scale } = command.single;
+  const job = { view, picture: { path: image }, scale };
+  const run = command.name === 'examine' ? runExamine : runCantilever;
+  return withId(await run(engine, job, { timeLimitMs }), id);
+}
+
+async function measure(command: Measured, workerFile: string, out: NodeJS.WritableStream): Promise<number> {
+  const engine = createEngine({ workerFile, threads: command.name === 'compare-batch' ? THREADS : 1 });
+  try {
+    if (command.name === 'compare-batch') return await batch(engine, command, out);
+    const report = await single(engine, command);
+    await write(out, line(report, command.json, command.name));
+    return report.ok ? 0 : 1;
+  } finally {
+    await engine.close();
+  }
+}
+
+/** The built worker lies beside the built command. */
+const builtWorker = (): string => join(fileURLToPath(new URL('.', import.meta.url)), 'engine-worker.js');
+
+/** Runs one command and returns its exit status: 0 answered, 1 refused, 2 wrong usage or an unreadable pairs file. */
+export async function runDaybook(
+  args: string[],
+  streams: Streams = { out: process.stdout, err: process.stderr },
+  workerFile: string = builtWorker(),
+): Promise<number> {
+  // A reader that closed early (… | head) is no failure of ours.
+  streams.out.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code === 'EPIPE') process.exit(0);
+  });
+  try {
+    const command = commandOf(args);
+    if (command.name !== 'help') return await measure(command, workerFile, streams.out);
+    await write(streams.out, HELP);
+    return 0;
+  } catch (error) {
+    if (!(error instanceof UsageError)) throw error;
+    await write(streams.err, `daybook: ${error.message}\nSee: npm run --silent daybook -- --help\n`);
+    return 2;
+  }
+}

@@ -1,0 +1,91 @@
+import { roundLimitUp, roundTogether } from '../../core/uncertainty/rounding.ts';
+import type {
+  CantileverReport,
+  ComparisonReport,
+  ExaminationReport,
+  FlatPair,
+  FlatSingle,
+  Measured,
+} from '../../shared/index.ts';
+
+export type AnyReport = ComparisonReport | ExaminationReport | CantileverReport;
+type Answer<R extends AnyReport> = Extract<R, { ok: true }>;
+
+/** U+00A0 keeps number and unit together. */
+const withUnit = (text: string, unit: string): string => (unit === '' ? text : `${text}\u00A0${unit}`);
+
+export function measuredText({ value, expanded }: Measured, unit: string): string {
+  const rounded = roundTogether(value, expanded);
+  return withUnit(rounded.expanded === '' ? rounded.value : `${rounded.value} ± ${rounded.expanded}`, unit);
+}
+
+const unitOf = (report: { unit?: 'um' | 'percent-of-shank' | undefined }): string =>
+  report.unit === 'percent-of-shank' ? '% of the shank' : 'µm';
+
+const below = (limit: number, unit: string): string =>
+  `not detected, below ${withUnit(roundLimitUp(limit), unit)}`;
+
+function flatPairLine(side: string, flat: FlatPair, unit: string): string {
+  const later = flat.detected ? measuredText(flat.laterUm, unit) : below(flat.detectionLimitUm, unit);
+  return `Flat ${side}: ${later} (baseline ${measuredText(flat.baselineUm, unit)}, change ${measuredText(flat.changeUm, unit)})`;
+}
+
+const flatLine = (side: string, flat: FlatSingle, unit: string): string =>
+  `Flat ${side}: ${flat.detected ? measuredText(flat.widthUm, unit) : below(flat.detectionLimitUm, unit)}`;
+
+function comparisonLines(report: Answer<ComparisonReport>): string[] {
+  const unit = unitOf(report);
+  const { registration, tip, contour, flats } = report;
+  return [
+    flatPairLine('left', flats.left, unit),
+    flatPairLine('right', flats.right, unit),
+    `Largest recession: ${measuredText(contour.largestRecessionUm, unit)}`,
+    `Area lost: ${measuredText(contour.areaLostUm2, unit === 'µm' ? 'µm²' : unit)}`,
+    `Tip radius: ${measuredText(tip.radiusUm, unit)}, over ${tip.arcDeg.toFixed(0)}° of arc`,
+    `Laid over: turned ${registration.rotationDeg.toFixed(2)}°, scale ratio ${registration.scaleRatio.toFixed(4)}, ` +
+      `residual ${withUnit(registration.residualUm.toPrecision(2), unit)}`,
+  ];
+}
+
+function examinationLines(report: Answer<ExaminationReport>): string[] {
+  const unit = unitOf(report);
+  const lines = [`Edge width: ${withUnit(report.sharpness.edgeUm.toPrecision(2), unit)}`];
+  if (report.flats)
+    lines.push(flatLine('left', report.flats.left, unit), flatLine('right', report.flats.right, unit));
+  if (report.tip)
+    lines.push(
+      `Tip radius: ${measuredText(report.tip.radiusUm, unit)}, over ${report.tip.arcDeg.toFixed(0)}° of arc`,
+    );
+  for (const facet of report.facets ?? [])
+    lines.push(
+      `Bright patch ${facet.side}: ${measuredText(facet.alongUm, unit)} along the groove, ${measuredText(facet.acrossUm, unit)} across`,
+    );
+  return lines;
+}
+
+function cantileverLines({ cantilever }: Answer<CantileverReport>): string[] {
+  const toward = cantilever.bendToward === 'none' ? '' : ` towards ${cantilever.bendToward}`;
+  return [
+    `Bend: ${measuredText(cantilever.bendAngleDeg, '°').replace('\u00A0', '')}${toward}`,
+    `Straightness: ${measuredText(cantilever.straightnessUm, 'µm')}`,
+  ];
+}
+
+/** The report for a person; programs ask for --json. */
+export function textOf(report: AnyReport, kind: 'compare' | 'examine' | 'cantilever'): string {
+  const head = report.id === undefined ? [] : [`[${report.id}]`];
+  if (!report.ok)
+    return `${[...head, `Refused (${report.reason.code}): ${report.reason.message}`].join(' ')}\n`;
+  const lines =
+    kind === 'compare'
+      ? comparisonLines(report as Answer<ComparisonReport>)
+      : kind === 'examine'
+        ? examinationLines(report as Answer<ExaminationReport>)
+        : cantileverLines(report as Answer<CantileverReport>);
+  for (const suspicion of report.suspicions)
+    lines.push(
+      `Suspected: ${suspicion.kind.replaceAll('-', ' ')} at ${suspicion.angleDeg.toFixed(0)}°, about ${withUnit(suspicion.sizeUm.toPrecision(2), 'µm')}`,
+    );
+  for (const warning of report.warnings) lines.push(`Note: ${warning.message}`);
+  return `${[...head, ...lines].join('\n')}\n`;
+}

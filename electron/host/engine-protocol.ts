@@ -1,0 +1,55 @@
+import type {
+  CantileverReport,
+  ComparisonReport,
+  ExaminationReport,
+  Outcome,
+  Pose,
+  View,
+} from '../../shared/index.ts';
+import type { GivenScale } from '../../core/index.ts';
+import type { Inspected, ShownPicture } from './pictures/inspect.ts';
+
+/**
+ * What passes between the host and its workers. A picture travels as its file's bytes or as a path; with a hash the
+ * worker refuses a file whose content is not the one that was stored.
+ */
+export type PictureSource =
+  { readonly bytes: Uint8Array } | { readonly path: string; readonly sha256?: string };
+
+export type CompareJob = {
+  readonly view: View;
+  readonly baseline: PictureSource;
+  readonly later: PictureSource;
+  readonly baselineScale: GivenScale | null;
+  readonly laterScale: GivenScale | null;
+  readonly laterPoseHint?: Pose;
+};
+export type SingleJob = {
+  readonly view: View;
+  readonly picture: PictureSource;
+  readonly scale: GivenScale | null;
+};
+export type EngineJobs = {
+  compare: { input: CompareJob; output: Outcome<ComparisonReport> };
+  examine: { input: SingleJob; output: Outcome<ExaminationReport> };
+  cantilever: { input: SingleJob; output: Outcome<CantileverReport> };
+  inspect: { input: { source: PictureSource; fileName: string }; output: Outcome<Inspected> };
+  show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };
+};
+export type JobKind = keyof EngineJobs;
+export type JobInput<K extends JobKind> = EngineJobs[K]['input'];
+export type JobOutput<K extends JobKind> = EngineJobs[K]['output'];
+
+export type ToWorker = { readonly number: number; readonly kind: JobKind; readonly input: unknown };
+export type FromWorker =
+  | { readonly number: number; readonly type: 'progress'; readonly stage: string; readonly fraction: number }
+  | { readonly number: number; readonly type: 'cancelled' }
+  /** `spoilt`: something was thrown that may have left the image library's memory in a bad state. */
+  | {
+      readonly number: number;
+      readonly type: 'done';
+      readonly output: Outcome<unknown>;
+      readonly spoilt: boolean;
+    };
+/** The flag by which a job is asked to stop while the worker's thread is busy: index 0 of a shared Int32Array. */
+export type WorkerStart = { readonly cancelFlag: SharedArrayBuffer };

@@ -1,0 +1,104 @@
+import { Worker } from 'node:worker_threads';
+import { refuse } from '../../shared/index.ts';
+import type { Outcome } from '../../shared/index.ts';
+import type { FromWorker, JobKind, ToWorker, WorkerStart } from './engine-protocol.ts';
+import type { JobOptions } from './engine.ts';
+
+type ThreadResult = { readonly healthy: boolean } & (
+  { readonly type: 'done'; readonly output: Outcome<unknown> } | { readonly type: 'cancelled' }
+);
+
+export type Thread = {
+  run(kind: JobKind, input: unknown, options: JobOptions): Promise<ThreadResult>;
+  alive(): boolean;
+  end(): Promise<void>;
+};
+
+/** How long a thread may take to notice the cancel flag before it is ended from outside. */
+const CANCEL_GRACE_MS = 1_000;
+/** JavaScript heap only; the picture memory is bounded by the cap on pixels and the library's own cap of 1 GiB. */
+const HEAP_MB = 2_048;
+
+export function startThread(workerFile: string): Thread {
+  const cancelFlag = new SharedArrayBuffer(4);
+  const flag = new Int32Array(cancelFlag);
+  const worker = new Worker(workerFile, {
+    workerData: { cancelFlag } satisfies WorkerStart,
+    // Nothing that a library prints may reach the command line's standard output.
+    stdout: true,
+    stderr: true,
+    resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
+  });
+  worker.stdout.on('data', (chunk: Buffer) => process.stderr.write(chunk));
+  worker.stderr.on('data', (chunk: Buffer) => process.stderr.write(chunk));
+  // An idle thread must not keep the program alive; it is kept alive while a job runs.
+  worker.unref();
+  let dead = false;
+  let counter = 0;
+  worker.once('exit', () => (dead = true));
+  worker.on('error', () => (dead = true));
+
+  return {
+    alive: () => !dead,
+    end: async () => {
+      dead = true;
+      await worker.terminate();
+    },
+    run(kind, input, options) {
+      const number = ++counter;
+      Atomics.store(flag, 0, 0);
+      worker.ref();
+      return new Promise<ThreadResult>((resolve) => {
+        let grace: NodeJS.Timeout | undefined;
+        const settle = (result: ThreadResult) => {
+          clearTimeout(limit);
+          clearTimeout(grace);
+          worker.off('message', onMessage).off('error', onError).off('exit', onExit);
+          options.signal?.removeEventListener('abort', onAbort);
+          worker.unref();
+          resolve(result);
+        };
+        const limit = setTimeout(
+          () => settle({ healthy: false, type: 'done', output: timedOut(options.timeLimitMs) }),
+          options.timeLimitMs,
+        );
+        const onMessage = (message: FromWorker) => {
+          if (message.number !== number) return;
+          if (message.type === 'progress') options.onProgress?.(message.stage, message.fraction);
+          else if (message.type === 'cancelled') settle({ healthy: true, type: 'cancelled' });
+          else settle({ healthy: !message.spoilt, type: 'done', output: message.output });
+        };
+        const onError = (error: Error) => settle({ healthy: false, type: 'done', output: brokeDown(error) });
+        const onExit = () =>
+          settle({ healthy: false, type: 'done', output: brokeDown(new Error('the thread ended')) });
+        const onAbort = () => {
+          Atomics.store(flag, 0, 1);
+          grace = setTimeout(() => settle({ healthy: false, type: 'cancelled' }), CANCEL_GRACE_MS);
+        };
+        worker.on('message', onMessage).on('error', onError).on('exit', onExit);
+        options.signal?.addEventListener('abort', onAbort, { once: true });
+        if (dead) onExit();
+        else if (options.signal?.aborted) onAbort();
+        worker.postMessage({ number, kind, input } satisfies ToWorker, []);
+      });
+    },
+  };
+}
+
+function brokeDown(error: Error): Outcome<never> {
+  const memory = (error as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY';
+  return refuse(
+    'failed',
+    memory
+      ? 'The pictures need more memory than measuring may use. Use smaller ones.'
+      : 'The measurement broke down inside the program and was restarted. Try again; if it stays, this is a fault ' +
+          'of the program.',
+  );
+}
+
+const timedOut = (timeLimitMs: number): Outcome<never> =>
+  refuse(
+    'timed-out',
+    `Measuring took longer than ${Math.round(timeLimitMs / 1000)} s and was stopped. Use smaller pictures of the ` +
+      'same part, or allow more time.',
+  );

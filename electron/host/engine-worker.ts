@@ -1,0 +1,129 @@
+import { parentPort, workerData } from 'node:worker_threads';
+import { comparePair, examineCapture, measureCantilever } from '../../core/index.ts';
+import type { Control, DecodedPicture } from '../../core/index.ts';
+import { Cancelled, answer, refuse } from '../../shared/index.ts';
+import type { Outcome } from '../../shared/index.ts';
+import { decodePicture } from './pictures/decode.ts';
+import { inspectPicture, showPicture } from './pictures/inspect.ts';
+import { bytesOf } from './pictures/source.ts';
+import type {
+  EngineJobs,
+  FromWorker,
+  JobKind,
+  PictureSource,
+  SingleJob,
+  ToWorker,
+  WorkerStart,
+} from './engine-protocol.ts';
+
+/**
+ * One measuring thread: decodes and measures, one job after the other. Whatever goes wrong in here ends in a refusal
+ * or in the thread's end, never in the program's.
+ */
+const port = parentPort!;
+const cancelFlag = new Int32Array((workerData as WorkerStart).cancelFlag);
+
+const PROGRESS_EVERY_MS = 50;
+
+function controlFor(number: number): Control {
+  let last = -Infinity;
+  const check = () => {
+    if (Atomics.load(cancelFlag, 0) !== 0) throw new Cancelled('cancelled');
+  };
+  return {
+    check,
+    now: () => performance.now(),
+    progress: (stage, fraction) => {
+      check();
+      const now = performance.now();
+      if (now - last < PROGRESS_EVERY_MS && fraction < 1) return;
+      last = now;
+      const message: FromWorker = { number, type: 'progress', stage, fraction };
+      port.postMessage(message);
+    },
+  };
+}
+
+async function pixelsOf(source: PictureSource, label: string): Promise<Outcome<DecodedPicture>> {
+  const bytes = await bytesOf(source);
+  const decoded = bytes.ok ? await decodePicture(bytes.value) : bytes;
+  if (!decoded.ok) return refuse(decoded.reason.code, `${label}: ${decoded.reason.message}`);
+  return answer(decoded.value.picture);
+}
+
+type Measure<R> = (
+  input: { view: SingleJob['view']; picture: DecodedPicture; scale: SingleJob['scale'] },
+  control: Control,
+) => Promise<R>;
+
+const single =
+  <R>(measure: Measure<R>) =>
+  async (job: SingleJob, control: Control): Promise<Outcome<R>> => {
+    control.progress('Reading the picture', 0);
+    const picture = await pixelsOf(job.picture, 'The picture');
+    if (!picture.ok) return picture;
+    control.check();
+    return answer(await measure({ view: job.view, picture: picture.value, scale: job.scale }, control));
+  };
+
+type Jobs = {
+  [K in JobKind]: (input: EngineJobs[K]['input'], control: Control) => Promise<EngineJobs[K]['output']>;
+};
+
+const jobs: Jobs = {
+  examine: single(examineCapture),
+  cantilever: single(measureCantilever),
+  compare: async (job, control) => {
+    control.progress('Reading the pictures', 0);
+    const baseline = await pixelsOf(job.baseline, 'The baseline picture');
+    if (!baseline.ok) return baseline;
+    control.check();
+    const later = await pixelsOf(job.later, 'The later picture');
+    if (!later.ok) return later;
+    control.check();
+    const { view, baselineScale, laterScale, laterPoseHint } = job;
+    const pictures = { baseline: baseline.value, later: later.value };
+    const hint = laterPoseHint === undefined ? {} : { laterPoseHint };
+    return answer(await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint }, control));
+  },
+  inspect: async ({ source, fileName }) => {
+    const bytes = await bytesOf(source);
+    return bytes.ok ? inspectPicture(bytes.value, fileName) : bytes;
+  },
+  show: async ({ source, maxEdgePx }) => {
+    const bytes = await bytesOf(source);
+    return bytes.ok ? showPicture(bytes.value, maxEdgePx) : bytes;
+  },
+};
+
+async function outputOf(message: ToWorker): Promise<Omit<Extract<FromWorker, { type: 'done' }>, 'number'>> {
+  const job = jobs[message.kind] as (input: unknown, control: Control) => Promise<Outcome<unknown>>;
+  try {
+    return { type: 'done', output: await job(message.input, controlFor(message.number)), spoilt: false };
+  } catch (error) {
+    if (error instanceof Cancelled) throw error;
+    // A thrown number is a pointer into the image library's memory, which such an error leaves littered.
+    process.stderr.write(`engine: ${error instanceof Error ? error.stack : `thrown ${String(error)}`}\n`);
+    const output = refuse(
+      'failed',
+      'The measurement broke down inside the program. Try again with a picture of the same part that is sharper or ' +
+        'cropped less; if it stays, this is a fault of the program.',
+    );
+    return { type: 'done', output, spoilt: true };
+  }
+}
+
+async function serve(message: ToWorker): Promise<void> {
+  const { number } = message;
+  try {
+    const done = await outputOf(message);
+    port.postMessage({ number, ...done } satisfies FromWorker);
+  } catch {
+    port.postMessage({ number, type: 'cancelled' } satisfies FromWorker);
+  }
+}
+
+// The image library aborts the whole process from these two; an error here must end one job only.
+process.removeAllListeners('uncaughtException');
+process.removeAllListeners('unhandledRejection');
+port.on('message', (message: ToWorker) => void serve(message));
