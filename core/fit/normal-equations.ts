@@ -1,0 +1,58 @@
+/**
+ * Small dense symmetric systems for the fits. Matrices are row-major Float64Array of n x n.
+ */
+
+/** Cholesky factor (lower, in place of a copy); null when the matrix is not positive definite. */
+export function cholesky(a: Float64Array, n: number): Float64Array | null {
+  const l = new Float64Array(n * n);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j <= i; j++) {
+      let sum = a[i * n + j];
+      for (let k = 0; k < j; k++) sum -= l[i * n + k] * l[j * n + k];
+      if (i === j) {
+        if (!(sum > 0)) return null;
+        l[i * n + i] = Math.sqrt(sum);
+      } else l[i * n + j] = sum / l[j * n + j];
+    }
+  return l;
+}
+
+/** Solves L L^T x = g for a Cholesky factor. */
+export function solveCholesky(l: Float64Array, g: ArrayLike<number>, n: number): Float64Array {
+  const x = Float64Array.from(g);
+  for (let i = 0; i < n; i++) {
+    for (let k = 0; k < i; k++) x[i] -= l[i * n + k] * x[k];
+    x[i] /= l[i * n + i];
+  }
+  for (let i = n - 1; i >= 0; i--) {
+    for (let k = i + 1; k < n; k++) x[i] -= l[k * n + i] * x[k];
+    x[i] /= l[i * n + i];
+  }
+  return x;
+}
+
+/** Solves A x = g for symmetric positive definite A; null when it is not. */
+export function solveSymmetric(a: Float64Array, g: ArrayLike<number>, n: number): Float64Array | null {
+  const l = cholesky(a, n);
+  return l && solveCholesky(l, g, n);
+}
+
+/** Inverse of a symmetric positive definite matrix; null when it is not. */
+export function invertSymmetric(a: Float64Array, n: number): Float64Array | null {
+  // Scaling to a unit diagonal keeps mixed units (um, rad, grey) from spoiling the factorisation.
+  const d = new Float64Array(n);
+  for (let i = 0; i < n; i++) d[i] = a[i * n + i] > 0 ? 1 / Math.sqrt(a[i * n + i]) : 1;
+  const scaled = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) scaled[i * n + j] = a[i * n + j] * d[i] * d[j];
+  const l = cholesky(scaled, n);
+  if (!l) return null;
+  const out = new Float64Array(n * n);
+  const unit = new Float64Array(n);
+  for (let j = 0; j < n; j++) {
+    unit.fill(0);
+    unit[j] = 1;
+    const column = solveCholesky(l, unit, n);
+    for (let i = 0; i < n; i++) out[i * n + j] = column[i] * d[i] * d[j];
+  }
+  return out;
+}

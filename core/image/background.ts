@@ -1,0 +1,137 @@
+import type { GreyImage } from './grey.ts';
+import { solveSymmetric } from '../fit/normal-equations.ts';
+
+/** Illumination of the empty field: a quadratic surface in normalised coordinates, with its noise. */
+export type Background = {
+  /** Level at a pixel. */
+  readonly at: (x: number, y: number) => number;
+  /** Standard deviation of one pixel about the surface, in grey (0..1). */
+  readonly noise: number;
+  /** Part of the field's pixels at full scale. */
+  readonly clipped: number;
+  /** Part of the frame's rim that shows the field. */
+  readonly rimShare: number;
+};
+
+const TERMS = 6;
+const basis = (u: number, v: number): number[] => [1, u, v, u * u, u * v, v * v];
+
+/** Median of a list (sorted copy). NaN for an empty list. */
+export function median(values: ArrayLike<number>): number {
+  const sorted = Float64Array.from(values).sort();
+  const n = sorted.length;
+  if (n === 0) return NaN;
+  return n % 2 ? sorted[(n - 1) / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2;
+}
+
+type Sample = { u: number; v: number; value: number };
+
+/** Block means and blockwise noise along the rim, `depth` pixels deep. */
+function rimSamples(image: GreyImage, block: number): Sample[] {
+  const { width, height, data } = image;
+  const out: Sample[] = [];
+  const add = (x0: number, y0: number): void => {
+    let sum = 0;
+    for (let y = y0; y < y0 + block; y++) for (let x = x0; x < x0 + block; x++) sum += data[y * width + x];
+    out.push({
+      u: (2 * (x0 + block / 2)) / width - 1,
+      v: (2 * (y0 + block / 2)) / height - 1,
+      value: sum / (block * block),
+    });
+  };
+  for (let x = 0; x + block <= width; x += block) for (const y of [0, height - block]) add(x, y);
+  for (let y = block; y + 2 * block <= height; y += block) for (const x of [0, width - block]) add(x, y);
+  return out;
+}
+
+function fitSurface(samples: Sample[], weights: Float64Array, terms: number): Float64Array {
+  const a = new Float64Array(TERMS * TERMS);
+  const g = new Float64Array(TERMS);
+  samples.forEach((s, i) => {
+    const b = basis(s.u, s.v);
+    for (let p = 0; p < terms; p++) {
+      g[p] += weights[i] * b[p] * s.value;
+      for (let q = 0; q < terms; q++) a[p * TERMS + q] += weights[i] * b[p] * b[q];
+    }
+  });
+  for (let p = 0; p < TERMS; p++) a[p * TERMS + p] += p < terms ? 1e-6 : 1;
+  return solveSymmetric(a, g, TERMS) ?? g;
+}
+
+/**
+ * The field's surface from the frame's rim, where the part covers the smaller share: robust fit (Cauchy weights)
+ * started at the level that most rim blocks agree on, planar first, then quadratic with all field pixels.
+ */
+export function estimateBackground(image: GreyImage): Background {
+  const { width, height, data } = image;
+  const block = Math.max(4, Math.round(Math.min(width, height) / 60));
+  const rim = rimSamples(image, block);
+  const level = commonLevel(rim.map((s) => s.value));
+  let c: Float64Array = Float64Array.from([level, 0, 0, 0, 0, 0]);
+  const value = (u: number, v: number): number =>
+    c[0] + c[1] * u + c[2] * v + c[3] * u * u + c[4] * u * v + c[5] * v * v;
+  let width0 = 0.12;
+  for (let round = 0; round < 12; round++) {
+    const w = Float64Array.from(rim, (s) => {
+      const r = (s.value - value(s.u, s.v)) / width0;
+      return 1 / (1 + r * r) ** 2;
+    });
+    c = fitSurface(rim, w, round < 6 ? 3 : TERMS);
+    width0 = Math.max(0.02, width0 * 0.8);
+  }
+  // All field pixels on a coarse grid, those near the surface only.
+  const grid: Sample[] = [];
+  const step = Math.max(2, Math.round(Math.min(width, height) / 120));
+  for (let y = 1; y + 1 < height; y += step)
+    for (let x = 1; x + 1 < width; x += step) {
+      const i = y * width + x;
+      const mean = (data[i] + data[i - 1] + data[i + 1] + data[i - width] + data[i + width]) / 5;
+      grid.push({ u: (2 * x) / width - 1, v: (2 * y) / height - 1, value: mean });
+    }
+  for (let round = 0; round < 4; round++) {
+    const w = Float64Array.from(grid, (s) => {
+      const r = (s.value - value(s.u, s.v)) / 0.02;
+      return Math.abs(r) > 4 ? 0 : 1 / (1 + r * r) ** 2;
+    });
+    c = fitSurface(grid, w, TERMS);
+  }
+  return { at: (x, y) => value((2 * x) / width - 1, (2 * y) / height - 1), ...fieldNoise(image, value, rim) };
+}
+
+/** The level about which most values lie: the densest window of width 0.1. */
+function commonLevel(values: number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  let best = 0;
+  let bestCount = -1;
+  for (let i = 0, j = 0; i < sorted.length; i++) {
+    while (sorted[i] - sorted[j] > 0.1) j++;
+    if (i - j > bestCount) {
+      bestCount = i - j;
+      best = sorted[(i + j) >> 1];
+    }
+  }
+  return best;
+}
+
+function fieldNoise(
+  image: GreyImage,
+  value: (u: number, v: number) => number,
+  rim: Sample[],
+): { noise: number; clipped: number; rimShare: number } {
+  const { width, height, data } = image;
+  const differences: number[] = [];
+  let field = 0;
+  let clipped = 0;
+  for (let y = 2; y + 2 < height; y += 5)
+    for (let x = 2; x + 2 < width; x += 5) {
+      const i = y * width + x;
+      const level = value((2 * x) / width - 1, (2 * y) / height - 1);
+      if (Math.abs(data[i] - level) > 0.08) continue;
+      field++;
+      if (data[i] >= 0.995) clipped++;
+      differences.push(Math.abs(data[i] - level));
+    }
+  const noise = differences.length ? 1.4826 * median(differences) : 0;
+  const on = rim.filter((s) => Math.abs(s.value - value(s.u, s.v)) < Math.max(0.03, 3 * noise)).length;
+  return { noise: Math.max(noise, 1e-4), clipped: clipped / Math.max(1, field), rimShare: on / rim.length };
+}

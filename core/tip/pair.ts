@@ -1,0 +1,122 @@
+import { INTERIOR, KAPPA, POSE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
+import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
+import {
+  boundsOf,
+  captureModel,
+  capturePriors,
+  partOf,
+  poseOfFit,
+  setBounds,
+  shapePriors,
+  startInterior,
+  type Prepared,
+  type SingleFit,
+} from './single.ts';
+import { SHAPE_SIZE } from './wedge.ts';
+
+/** Two captures of one part: radius, ellipse, flanks and wall directions are shared, depths and optics are not. */
+export type PairFit = {
+  readonly captures: readonly [Prepared, Prepared];
+  readonly problem: Problem;
+  readonly fitted: Fitted;
+  readonly maps: readonly [Int32Array, Int32Array];
+};
+
+const SHARED = 6;
+
+type Layout = { maps: [Int32Array, Int32Array]; size: number };
+
+function layout(sizes: [number, number]): Layout {
+  let next = SHARED;
+  const maps = sizes.map((size) =>
+    Int32Array.from({ length: size }, (_, i) => (i < SHARED ? i : next++)),
+  ) as [Int32Array, Int32Array];
+  return { maps, size: next };
+}
+
+export type PairOptions = {
+  /** Relative standard uncertainty of the ratio of the two scales. */
+  readonly ratioSd: number;
+  readonly masks?: readonly [((band: Band) => Float64Array) | null, ((band: Band) => Float64Array) | null];
+  readonly most?: number;
+};
+
+/** Joint fit, started from the two single fits. */
+export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOptions): PairFit {
+  const singles = [baseline, later] as const;
+  const shape = sharedStart(baseline, later);
+  const models = singles.map((single) => {
+    const p = single.fitted.p;
+    return captureModel(single.prepared, ownShape(shape, p), poseOfFit(p), p[SIGMA], options.most ?? 6000);
+  });
+  const { maps, size } = layout([models[0].size, models[1].size]);
+  const start = new Float64Array(size);
+  const bounds = boundsOf(size);
+  const priors: Prior[] = shapePriors(maps[0]);
+  const parts: Part[] = singles.map((single, i) => {
+    const map = maps[i];
+    const p = single.fitted.p;
+    const own = ownShape(shape, p);
+    for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = own[k];
+    for (let k = SHAPE_SIZE; k < INTERIOR; k++) start[map[k]] = p[k];
+    start.set(startInterior(models[i], own, poseOfFit(p)), map[INTERIOR]);
+    setBounds(map, bounds, own, single.prepared.umPerPx);
+    priors.push(
+      ...capturePriors(map, single.prepared, models[i].knots.length, i === 0 ? 1e-6 : options.ratioSd),
+    );
+    const part = partOf(models[i], map, single.prepared);
+    const mask = options.masks?.[i];
+    if (mask) part.mask.set(mask(models[i].band));
+    return part;
+  });
+  // Captures of one stylus usually come from one camera: tone and sharpening tie loosely.
+  const tie = (local: number, sd: number): void => {
+    priors.push({
+      terms: [
+        [maps[0][local], 1],
+        [maps[1][local], -1],
+      ],
+      value: 0,
+      sd,
+    });
+  };
+  tie(TONE, 0.06);
+  tie(WEIGHT, 0.3);
+  const problem: Problem = { parts, size, priors, ...bounds };
+  return {
+    captures: [baseline.prepared, later.prepared],
+    problem,
+    fitted: fitProblem(problem, start, 4, 12),
+    maps,
+  };
+}
+
+/** Information-weighted mean of the two shapes; wall directions from the deeper cut. */
+function sharedStart(baseline: SingleFit, later: SingleFit): Float64Array {
+  const out = new Float64Array(SHAPE_SIZE);
+  const weight = (f: SingleFit, k: number): number => {
+    const v = f.fitted.covariance[k * f.problem.size + k];
+    return v > 0 && Number.isFinite(v) ? 1 / v : 1e-9;
+  };
+  for (let k = 0; k < SHARED; k++) {
+    const wb = weight(baseline, k);
+    const wl = weight(later, k);
+    out[k] = (wb * baseline.fitted.p[k] + wl * later.fitted.p[k]) / (wb + wl);
+  }
+  return out;
+}
+
+function ownShape(shared: Float64Array, p: Float64Array): Float64Array {
+  const own = shared.slice();
+  own[6] = Math.max(p[6], 0.006 * shared[0]);
+  own[7] = Math.max(p[7], 0.006 * shared[0]);
+  return own;
+}
+
+/** Local parameters of one capture of the pair. */
+export function localParameters(pair: PairFit, which: 0 | 1): Float64Array {
+  return Float64Array.from(pair.maps[which], (g) => pair.fitted.p[g]);
+}
+
+export const POSE_INDEX = POSE;
+export const KAPPA_INDEX = KAPPA;

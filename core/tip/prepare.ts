@@ -1,0 +1,43 @@
+import type { DecodedPicture } from '../index.ts';
+import { answer, type Outcome } from '../../shared/index.ts';
+import { estimateBackground, median } from '../image/background.ts';
+import { toGrey, type GreyImage } from '../image/grey.ts';
+import { locateTip } from './locate.ts';
+import type { Prepared } from './single.ts';
+
+/** Grey plane, field, tip: everything that must be known before a fit. Refuses with the reason. */
+export function prepareCapture(picture: DecodedPicture, umPerPx: number): Outcome<Prepared> {
+  const image = toGrey(picture);
+  const background = estimateBackground(image);
+  const located = locateTip(image, background);
+  if (!located.ok) return located;
+  const l = located.value;
+  const { dark, contrast } = polarity(image, background.at, l);
+  return answer({ image, background, located: l, umPerPx, darkPart: dark, contrast });
+}
+
+/** Is the part darker than the field, and by how much, a few pixels inside its rim. */
+function polarity(
+  image: GreyImage,
+  field: (x: number, y: number) => number,
+  l: { xPx: number; yPx: number; rotation: number; radiusPx: number },
+): { dark: boolean; contrast: number } {
+  const differences: number[] = [];
+  const c = Math.cos(l.rotation);
+  const s = Math.sin(l.rotation);
+  const r = l.radiusPx;
+  for (let i = -8; i <= 8; i++)
+    for (let j = -12; j <= 3; j++) {
+      const u = (i / 8) * 0.75 * r;
+      const v = (j / 6) * r;
+      const x = Math.round(l.xPx + c * u + s * v);
+      const y = Math.round(l.yPx - s * u + c * v);
+      if (x < 0 || y < 0 || x >= image.width || y >= image.height) continue;
+      differences.push(image.data[y * image.width + x] - field(x, y));
+    }
+  const middle = differences.length ? median(differences) : 0;
+  return {
+    dark: middle < 0,
+    contrast: Math.max(0.02, differences.length ? median(differences.map(Math.abs)) : 0),
+  };
+}

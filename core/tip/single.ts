@@ -1,0 +1,264 @@
+import { median, type Background } from '../image/background.ts';
+import type { GreyImage } from '../image/grey.ts';
+import {
+  bandOf,
+  FIELD,
+  INTERIOR,
+  KAPPA,
+  POSE,
+  SIGMA,
+  TONE,
+  WEIGHT,
+  type Band,
+  type CaptureModel,
+} from './capture-model.ts';
+import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
+import type { Located } from './locate.ts';
+import { axesOf, placeOn, SHAPE_SIZE, wedgeOf } from './wedge.ts';
+
+/** One capture made ready for measuring. */
+export type Prepared = {
+  readonly image: GreyImage;
+  readonly background: Background;
+  readonly located: Located;
+  readonly umPerPx: number;
+  readonly darkPart: boolean;
+  /** Typical |field - interior| near the edge, grey. */
+  readonly contrast: number;
+};
+
+export type SingleFit = {
+  readonly prepared: Prepared;
+  readonly problem: Problem;
+  readonly fitted: Fitted;
+};
+
+const RADIAN = Math.PI / 180;
+
+/** Start shape from the located outline, um and radians. */
+export function startShape(located: Located, umPerPx: number): Float64Array {
+  const r = located.radiusPx * umPerPx;
+  return Float64Array.from([r, 0, located.halfLeft, located.halfRight, 0, 0, 0.012 * r, 0.012 * r]);
+}
+
+export function flankReach(located: Located, umPerPx: number): number {
+  const r = located.radiusPx * umPerPx;
+  const half = (located.halfLeft + located.halfRight) / 2;
+  const arc = r * (Math.PI / 2 - half);
+  const up = (located.flankPx * umPerPx + r * Math.sin(half)) / Math.cos(half);
+  return arc + Math.max(0.3 * r, Math.min(0.92 * up, 3 * r + 30));
+}
+
+function knotsFor(reach: number, radius: number): Float64Array {
+  const spacing = Math.max(0.45 * radius, 5);
+  const n = Math.max(6, Math.min(25, Math.ceil((2 * reach) / spacing) + 1));
+  return Float64Array.from({ length: n }, (_, i) => -reach + (2 * reach * i) / (n - 1));
+}
+
+/** Model of one capture for a given start (shape, pose, sigma). */
+export function captureModel(
+  prepared: Prepared,
+  shape: ArrayLike<number>,
+  pose: { x: number; y: number; rotation: number },
+  sigma: number,
+  most: number,
+): CaptureModel {
+  const reach = flankReach(prepared.located, prepared.umPerPx);
+  const side = Math.max(4.2 * sigma, 3 * prepared.umPerPx);
+  const band = bandOf(prepared.image, prepared.background, prepared.umPerPx, shape, pose, {
+    outside: side,
+    inside: side,
+    reach,
+    most,
+  });
+  const knots = knotsFor(reach, shape[0]);
+  return {
+    umPerPx: prepared.umPerPx,
+    band,
+    knots,
+    depth: side,
+    size: INTERIOR + 2 * knots.length,
+    length: reach,
+  };
+}
+
+/** Interior levels at the knots from the pixels well inside the edge. */
+export function startInterior(
+  model: CaptureModel,
+  shape: ArrayLike<number>,
+  pose: { x: number; y: number; rotation: number },
+): Float64Array {
+  const { band, knots } = model;
+  const wedge = wedgeOf(shape);
+  const axes = axesOf(wedge);
+  const c = Math.cos(pose.rotation);
+  const s = Math.sin(pose.rotation);
+  const lists: number[][] = Array.from(knots, () => []);
+  const all: number[] = [];
+  const step = knots[1] - knots[0];
+  for (let k = 0; k < band.n; k++) {
+    const dx = band.x[k] - pose.x;
+    const dy = band.y[k] - pose.y;
+    const place = placeOn(wedge, axes, c * dx - s * dy, s * dx + c * dy);
+    if (place.t > -0.55 * model.depth) continue;
+    const at = Math.round((place.s - knots[0]) / step);
+    if (at < 0 || at >= knots.length) continue;
+    lists[at].push(band.grey[k]);
+    all.push(band.grey[k]);
+  }
+  const typical = all.length ? median(all) : 0.1;
+  return Float64Array.from(lists, (list) => (list.length > 4 ? median(list) : typical));
+}
+
+export function boundsOf(size: number): { lower: Float64Array; upper: Float64Array } {
+  const lower = new Float64Array(size).fill(-1e9);
+  const upper = new Float64Array(size).fill(1e9);
+  return { lower, upper };
+}
+
+/** Bounds of the shape and of one capture's own parameters, written at their global places. */
+export function setBounds(
+  map: Int32Array,
+  bounds: { lower: Float64Array; upper: Float64Array },
+  shape: ArrayLike<number>,
+  umPerPx: number,
+): void {
+  const set = (i: number, low: number, high: number): void => {
+    bounds.lower[map[i]] = low;
+    bounds.upper[map[i]] = high;
+  };
+  const r = shape[0];
+  set(0, 0.4 * r, 2.2 * r);
+  set(1, -0.3, 0.3);
+  set(2, 8 * RADIAN, 50 * RADIAN);
+  set(3, 8 * RADIAN, 50 * RADIAN);
+  set(4, -9 * RADIAN, 9 * RADIAN);
+  set(5, -9 * RADIAN, 9 * RADIAN);
+  set(6, 0, 0.28 * r * 1.3);
+  set(7, 0, 0.28 * r * 1.3);
+  set(SIGMA, 0.35 * umPerPx, 12);
+  set(WEIGHT, -0.6, 1.8);
+  set(TONE, -0.7, 0.7);
+}
+
+/** Priors on what one capture alone cannot tell, and gentle ones on the interior. */
+export function capturePriors(map: Int32Array, prepared: Prepared, knots: number, kappaSd = 1e-6): Prior[] {
+  const priors: Prior[] = [];
+  const single = (i: number, value: number, sd: number): void => {
+    priors.push({ terms: [[map[i], 1]], value, sd });
+  };
+  single(WEIGHT, 0.1, 0.35);
+  single(TONE, 0, 0.12);
+  single(KAPPA, 0, kappaSd);
+  for (let i = 0; i < 3; i++) single(FIELD + i, 0, 0.02);
+  const slope = (prepared.darkPart ? 0.08 : 0.3) * prepared.contrast;
+  for (let i = 0; i < knots; i++) {
+    single(INTERIOR + knots + i, 0, slope);
+    single(INTERIOR + i, 0.5, 3);
+  }
+  // neighbouring slopes and levels alike: an interior is smooth along the edge
+  for (let i = 0; i + 1 < knots; i++) {
+    priors.push({
+      terms: [
+        [map[INTERIOR + i], 1],
+        [map[INTERIOR + i + 1], -1],
+      ],
+      value: 0,
+      sd: (prepared.darkPart ? 0.08 : 0.3) * prepared.contrast,
+    });
+    priors.push({
+      terms: [
+        [map[INTERIOR + knots + i], 1],
+        [map[INTERIOR + knots + i + 1], -1],
+      ],
+      value: 0,
+      sd: slope,
+    });
+  }
+  return priors;
+}
+
+/** Priors on the shape: common practice of how tips are made (memory: ellipse, wall and flank tolerances). */
+export function shapePriors(map: Int32Array): Prior[] {
+  return [
+    { terms: [[map[1], 1]], value: 0, sd: 0.07 },
+    {
+      terms: [
+        [map[2], 1],
+        [map[3], -1],
+      ],
+      value: 0,
+      sd: 1.2 * RADIAN,
+    },
+    { terms: [[map[4], 1]], value: 0, sd: 2 * RADIAN },
+    { terms: [[map[5], 1]], value: 0, sd: 2 * RADIAN },
+  ];
+}
+
+export const poseOfFit = (p: ArrayLike<number>): { x: number; y: number; rotation: number } => ({
+  x: p[POSE],
+  y: p[POSE + 1],
+  rotation: p[POSE + 2],
+});
+
+export function partOf(model: CaptureModel, map: Int32Array, prepared: Prepared): Part {
+  return { model, map, mask: new Float64Array(model.band.n).fill(1), floor: prepared.darkPart ? 0.08 : 0.5 };
+}
+
+function assemble(
+  prepared: Prepared,
+  shape: ArrayLike<number>,
+  pose: { x: number; y: number; rotation: number },
+  optics: { sigma: number; weight: number; tone: number },
+  most: number,
+): { problem: Problem; start: Float64Array } {
+  const model = captureModel(prepared, shape, pose, optics.sigma, most);
+  const map = Int32Array.from({ length: model.size }, (_, i) => i);
+  const start = new Float64Array(model.size);
+  for (let i = 0; i < SHAPE_SIZE; i++) start[i] = shape[i];
+  start[POSE] = pose.x;
+  start[POSE + 1] = pose.y;
+  start[POSE + 2] = pose.rotation;
+  start[SIGMA] = optics.sigma;
+  start[WEIGHT] = optics.weight;
+  start[TONE] = optics.tone;
+  start.set(startInterior(model, shape, pose), INTERIOR);
+  const bounds = boundsOf(model.size);
+  setBounds(map, bounds, shape, prepared.umPerPx);
+  const problem: Problem = {
+    parts: [partOf(model, map, prepared)],
+    size: model.size,
+    priors: [...shapePriors(map), ...capturePriors(map, prepared, model.knots.length)],
+    ...bounds,
+  };
+  return { problem, start };
+}
+
+/**
+ * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
+ * start widths, keeping the best.
+ */
+export function fitSingle(prepared: Prepared, mask?: (band: Band) => Float64Array): SingleFit {
+  const k = prepared.umPerPx;
+  let shape: ArrayLike<number> = startShape(prepared.located, k);
+  let pose = {
+    x: prepared.located.xPx * k,
+    y: prepared.located.yPx * k,
+    rotation: prepared.located.rotation,
+  };
+  let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
+  let result: SingleFit | null = null;
+  for (const most of [2500, 6000]) {
+    const { problem, start } = assemble(prepared, shape, pose, optics, most);
+    if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
+    const fitted = fitProblem(problem, start, most < 3000 ? 3 : 4, most < 3000 ? 15 : 12);
+    result = { prepared, problem, fitted };
+    shape = fitted.p.slice(0, SHAPE_SIZE);
+    // a cut that has gone to zero has no gradient to come back: give it a little depth to start from
+    (shape as Float64Array)[6] = Math.max(shape[6], 0.006 * shape[0]);
+    (shape as Float64Array)[7] = Math.max(shape[7], 0.006 * shape[0]);
+    pose = poseOfFit(fitted.p);
+    optics = { sigma: fitted.p[SIGMA], weight: fitted.p[WEIGHT], tone: fitted.p[TONE] };
+  }
+  return result as SingleFit;
+}

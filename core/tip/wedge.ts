@@ -1,0 +1,210 @@
+/**
+ * The rounded wedge: an elliptic tip arc, two flanks tangent to it, cut by two wall planes. Tip frame, um, y down,
+ * apex below the origin. Angles in radians. Derivation in core/README.md.
+ */
+export type Wedge = {
+  /** Geometric mean of the arc's semi-axes, um. */
+  readonly radius: number;
+  /** Semi-axis along the shank over semi-axis across, minus 1. */
+  readonly ellipse: number;
+  /** Angle between the shank's axis and the flank. */
+  readonly halfLeft: number;
+  readonly halfRight: number;
+  /** Wall plane's normal above 45 degrees of the horizontal (positive: steeper towards the apex). */
+  readonly wallLeft: number;
+  readonly wallRight: number;
+  /** Depth of each cut from the unworn outline's parallel tangent, um; 0 or less: no cut. */
+  readonly depthLeft: number;
+  readonly depthRight: number;
+};
+
+/** Order of the shape's parameters in every fit. */
+export const SHAPE_SIZE = 8;
+export function wedgeOf(p: ArrayLike<number>): Wedge {
+  return {
+    radius: p[0],
+    ellipse: p[1],
+    halfLeft: p[2],
+    halfRight: p[3],
+    wallLeft: p[4],
+    wallRight: p[5],
+    depthLeft: p[6],
+    depthRight: p[7],
+  };
+}
+
+export type Axes = { readonly a: number; readonly b: number };
+/** Semi-axes across (a) and along (b) the shank, um. */
+export function axesOf(w: Wedge): Axes {
+  const root = Math.sqrt(1 + w.ellipse);
+  return { a: w.radius / root, b: w.radius * root };
+}
+
+/** Distance of the ellipse's tangent from its centre in the direction (cos angle, sin angle), um. */
+export function support({ a, b }: Axes, angle: number): number {
+  return Math.hypot(a * Math.cos(angle), b * Math.sin(angle));
+}
+
+/**
+ * Lower boundary y_b(x) of the wedge for one x, um. Everything above (smaller y) up to the shank is material.
+ */
+export function boundary(w: Wedge, axes: Axes, x: number): number {
+  const { a, b } = axes;
+  const left = x < 0;
+  const half = left ? w.halfLeft : w.halfRight;
+  const away = Math.abs(x);
+  const h = support(axes, half);
+  const tangent = (a * a * Math.cos(half)) / h;
+  let y =
+    away < tangent
+      ? b * Math.sqrt(Math.max(0, 1 - (away * away) / (a * a)))
+      : (h - away * Math.cos(half)) / Math.sin(half);
+  // A plane may cut across the apex when the flat is wide, so both are tried at every x.
+  if (w.depthRight > 0) y = Math.min(y, cut(axes, w.wallRight, w.depthRight, x));
+  if (w.depthLeft > 0) y = Math.min(y, cut(axes, w.wallLeft, w.depthLeft, -x));
+  return y;
+}
+
+function cut(axes: Axes, wall: number, depth: number, x: number): number {
+  const angle = Math.PI / 4 + wall;
+  return (support(axes, angle) - depth - x * Math.cos(angle)) / Math.sin(angle);
+}
+
+/**
+ * Chord of one wall's plane with the unworn outline, um (measurement.md, "flat width"); 0 for depth <= 0.
+ * The line is followed both ways from its foot to the arc or, outside the tangent point, to the flank.
+ */
+export function flatWidth(
+  w: Wedge,
+  side: 'left' | 'right',
+  depth = side === 'left' ? w.depthLeft : w.depthRight,
+): number {
+  if (!(depth > 0)) return 0;
+  const axes = axesOf(w);
+  const half = side === 'left' ? w.halfLeft : w.halfRight;
+  const angle = Math.PI / 4 + (side === 'left' ? w.wallLeft : w.wallRight);
+  const offset = support(axes, angle) - depth;
+  const [t1, t2] = lineThroughEllipse(axes, angle, offset);
+  if (!Number.isFinite(t1)) return 0;
+  // Outer end: towards the flank. Along the line (-sin, cos) t grows towards the apex, so t1 is the outer end.
+  const h = support(axes, half);
+  const xOuter = offset * Math.cos(angle) - t1 * Math.sin(angle);
+  const tangentX = (axes.a * axes.a * Math.cos(half)) / h;
+  let outer = t1;
+  if (xOuter > tangentX || onFlankSide(axes, half, xOuter, offset * Math.sin(angle) + t1 * Math.cos(angle))) {
+    // offset (n.m) + t (d.m) = h with m the flank's normal
+    const nm = Math.cos(angle) * Math.cos(half) + Math.sin(angle) * Math.sin(half);
+    const dm = -Math.sin(angle) * Math.cos(half) + Math.cos(angle) * Math.sin(half);
+    outer = (h - offset * nm) / dm;
+  }
+  return t2 - outer;
+}
+
+function onFlankSide(axes: Axes, half: number, x: number, y: number): boolean {
+  const h = support(axes, half);
+  const tangentY = (axes.b * axes.b * Math.sin(half)) / h;
+  return y < tangentY && x > 0;
+}
+
+/** Parameters t along (-sin, cos) from the foot of the line n.p = offset where it meets the ellipse. */
+function lineThroughEllipse({ a, b }: Axes, angle: number, offset: number): [number, number] {
+  const c = Math.cos(angle);
+  const s = Math.sin(angle);
+  const qa = (s * s) / (a * a) + (c * c) / (b * b);
+  const qb = 2 * offset * c * s * (1 / (b * b) - 1 / (a * a));
+  const qc = offset * offset * ((c * c) / (a * a) + (s * s) / (b * b)) - 1;
+  const root = Math.sqrt(qb * qb - 4 * qa * qc);
+  return [(-qb - root) / (2 * qa), (-qb + root) / (2 * qa)];
+}
+
+/** Depth whose chord is `width`, um; the inverse of {@link flatWidth} by bisection. */
+export function depthOfWidth(w: Wedge, side: 'left' | 'right', width: number): number {
+  let low = 0;
+  let high = w.radius * 0.9;
+  for (let i = 0; i < 50; i++) {
+    const middle = (low + high) / 2;
+    if (flatWidth(w, side, middle) < width) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
+}
+
+/** Area that one wall's plane removes from the unworn outline, um^2 (numerical, 0.2 % or better). */
+export function lostArea(
+  w: Wedge,
+  side: 'left' | 'right',
+  depth = side === 'left' ? w.depthLeft : w.depthRight,
+): number {
+  if (!(depth > 0)) return 0;
+  // dA/dd = w(d): integrate the chord over the depth, with d = depth * u^2 to tame the square root at 0.
+  const n = 24;
+  let sum = 0;
+  for (let i = 0; i < n; i++) {
+    const u = (i + 0.5) / n;
+    sum += flatWidth(w, side, depth * u * u) * 2 * u;
+  }
+  return (depth * sum) / n;
+}
+
+/**
+ * Place of a point relative to the unworn outline: signed distance t (um, positive outside) and position s along
+ * the outline (um, 0 at the apex, positive to the right). The arc is taken as a circle of the local radius, good
+ * to a few hundredths of a um for ellipses of up to 15 %; it serves for interiors and bands, not for the edge.
+ */
+export function placeOn(w: Wedge, axes: Axes, x: number, y: number): { s: number; t: number } {
+  const left = x < 0;
+  const half = left ? w.halfLeft : w.halfRight;
+  const away = Math.abs(x);
+  const c = Math.cos(half);
+  const sn = Math.sin(half);
+  const h = support(axes, half);
+  const tx = (axes.a * axes.a * c) / h;
+  const ty = (axes.b * axes.b * sn) / h;
+  // along the flank, upwards: (sin, -cos)
+  const up = (away - tx) * sn - (y - ty) * c;
+  const arc = w.radius * (Math.PI / 2 - half);
+  let s: number;
+  let t: number;
+  if (up > 0) {
+    s = arc + up;
+    t = away * c + y * sn - h;
+  } else {
+    const r = Math.hypot(away, y);
+    const angle = Math.atan2(y, away);
+    const limb = (axes.a * axes.b) / Math.hypot(axes.b * (away / (r || 1)), axes.a * (y / (r || 1)));
+    s = w.radius * Math.min(Math.PI / 2, Math.max(0, Math.PI / 2 - angle));
+    t = r - limb;
+  }
+  return { s: left ? -s : s, t };
+}
+
+/** Point of the (worn) outline at position s of the unworn one, and the unworn outward normal. */
+export function outlineAt(w: Wedge, axes: Axes, s: number): { x: number; y: number; nx: number; ny: number } {
+  const sign = s < 0 ? -1 : 1;
+  const half = s < 0 ? w.halfLeft : w.halfRight;
+  const arc = w.radius * (Math.PI / 2 - half);
+  const away = Math.abs(s);
+  const h = support(axes, half);
+  let x: number;
+  let y: number;
+  let nx: number;
+  let ny: number;
+  if (away > arc) {
+    const up = away - arc;
+    nx = Math.cos(half);
+    ny = Math.sin(half);
+    x = (axes.a * axes.a * nx) / h + up * ny;
+    y = (axes.b * axes.b * ny) / h - up * nx;
+  } else {
+    const angle = Math.PI / 2 - away / w.radius;
+    const limb = (axes.a * axes.b) / Math.hypot(axes.b * Math.cos(angle), axes.a * Math.sin(angle));
+    x = limb * Math.cos(angle);
+    y = limb * Math.sin(angle);
+    const gx = x / (axes.a * axes.a);
+    const gy = y / (axes.b * axes.b);
+    const g = Math.hypot(gx, gy);
+    nx = gx / g;
+    ny = gy / g;
+  }
+  return { x: sign * x, y, nx: sign * nx, ny };
+}
