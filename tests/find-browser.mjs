@@ -77,7 +77,10 @@ export async function findBrowser(env = process.env) {
   if (wished)
     return runs(wished)
       ? { path: wished, how: 'named by DAYBOOK_BROWSER' }
-      : { path: null, how: `DAYBOOK_BROWSER names ${wished}, which cannot be run.` };
+      : {
+          path: null,
+          how: `DAYBOOK_BROWSER names ${wished}, which cannot be run. Correct or unset it, or: ${browserCommand()}`,
+        };
   const folders = (env['PATH'] ?? '').split(delimiter).filter(Boolean);
   const inPath = NAMES.flatMap((name) => folders.map((folder) => join(folder, name)));
   const found = [...(process.platform === 'win32' ? [] : inPath), ...places(env)].find(runs);
