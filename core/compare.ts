@@ -1,6 +1,140 @@
-import type { CompareFunction } from './index.ts';
-import { refuse } from '../shared/index.ts';
+import type { CompareFunction, CompareInput, Control, GivenScale } from './index.ts';
+import { ENGINE_VERSION } from './version.ts';
+import {
+  refuse,
+  REPORT_VERSION,
+  type ComparisonAnswer,
+  type ComparisonReport,
+  type Outcome,
+  type Warning,
+} from '../shared/index.ts';
+import { checkFit, checkPrepared, checkSamePart, shankRatio } from './tip/checks.ts';
+import { inPercentOf } from './tip/percent.ts';
+import { prepareCapture } from './tip/prepare.ts';
+import { fitSingle, type Prepared, type SingleFit } from './tip/single.ts';
+import { reportPair } from './tip/report-pair.ts';
+import { registerPair } from './registration/register.ts';
 
-/** Not measured yet: refuses honestly until the measuring part lands. */
-export const comparePair: CompareFunction = async () =>
-  refuse('failed', 'This measurement is not built yet.');
+/** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
+export const DEFAULT_SCALE_U = 0.003;
+
+export type UsedScale = { readonly umPerPx: number; readonly relative: number; readonly note: string };
+export function usedScale(given: GivenScale): UsedScale {
+  const stated = given.standardUmPerPx !== null;
+  return {
+    umPerPx: given.umPerPx,
+    relative: stated ? given.standardUmPerPx / given.umPerPx : DEFAULT_SCALE_U,
+    note: stated
+      ? 'as given with the scale'
+      : `no uncertainty was given with the scale: ${100 * DEFAULT_SCALE_U} % assumed`,
+  };
+}
+
+function refused(
+  input: CompareInput,
+  outcome: Outcome<unknown>,
+  started: number,
+  control: Control,
+): ComparisonReport {
+  if (outcome.ok) throw new Error('refused: got an answer');
+  return {
+    ok: false,
+    ...(input.id === undefined ? {} : { id: input.id }),
+    reportVersion: REPORT_VERSION,
+    engineVersion: ENGINE_VERSION,
+    reason: outcome.reason,
+    timingMs: control.now() - started,
+  };
+}
+
+/**
+ * Compares two captures of one stylus in the same view: pose and shape of each, joint fit, change. Never returns a
+ * number that it does not believe: a refusal carries a code and a sentence. Without scales the answer is in per cent
+ * of the baseline's shank width.
+ */
+export const comparePair: CompareFunction = async (input, control) => {
+  const started = control.now();
+  const no = (o: Outcome<unknown>): ComparisonReport => refused(input, o, started, control);
+  if (input.view !== 'front' && input.view !== 'side')
+    return no(
+      refuse(
+        'failed',
+        'Only front and side views have an outline that can be compared. For end-on pictures and the cantilever, look at each picture by itself.',
+      ),
+    );
+  const withoutScale = input.baselineScale === null || input.laterScale === null;
+  const warnings: Warning[] = [];
+  const scales = [input.baselineScale, input.laterScale].map((s) =>
+    usedScale(withoutScale || s === null ? { umPerPx: 1, standardUmPerPx: 0.01 } : s),
+  );
+  const names = ['Baseline', 'Later picture'];
+  const pictures = [input.baseline, input.later];
+  const prepared: Prepared[] = [];
+  for (let i = 0; i < 2; i++) {
+    control.progress(
+      i === 0 ? 'Finding the tip in the baseline' : 'Finding the tip in the later picture',
+      0.05 + 0.15 * i,
+    );
+    control.check();
+    let found = prepareCapture(pictures[i], scales[i].umPerPx);
+    if (found.ok && i === 1 && withoutScale) found = { ok: true, value: rescaled(prepared[0], found.value) };
+    if (!found.ok)
+      return no({
+        ok: false,
+        reason: { code: found.reason.code, message: `${names[i]}: ${found.reason.message}` },
+      });
+    const checked = checkPrepared(found.value, names[i]);
+    if (!checked.ok) return no(checked);
+    warnings.push(...checked.value);
+    prepared.push(found.value);
+  }
+  const singles: SingleFit[] = [];
+  for (let i = 0; i < 2; i++) {
+    control.progress('Fitting the outline', 0.35 + 0.2 * i);
+    control.check();
+    const fit = fitSingle(prepared[i]);
+    const checked = checkFit(fit, names[i]);
+    if (!checked.ok) return no(checked);
+    warnings.push(...checked.value);
+    singles.push(fit);
+  }
+  const same = checkSamePart(singles[0], singles[1]);
+  if (!same.ok) return no(same);
+  warnings.push(...same.value);
+  control.progress('Laying the captures over each other', 0.75);
+  control.check();
+  const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
+  const registered = registerPair(singles[0], singles[1], ratioSd);
+  if (!registered.ok) return no(registered);
+  control.progress('Measuring', 0.92);
+  control.check();
+  const report = reportPair(registered.value, scales[0], scales[1]);
+  const answerInUm: ComparisonAnswer = {
+    ok: true,
+    ...(input.id === undefined ? {} : { id: input.id }),
+    reportVersion: REPORT_VERSION,
+    engineVersion: ENGINE_VERSION,
+    unit: 'um',
+    method: 'joint-model',
+    ...report,
+    warnings: [...warnings, ...report.warnings],
+    timingMs: control.now() - started,
+  };
+  control.progress('Done', 1);
+  if (!withoutScale) return answerInUm;
+  const shank = prepared[0].located.shankPx;
+  if (shank === null)
+    return no(
+      refuse(
+        'scale-missing',
+        'No scale is known and the shank is not in the picture, so there is nothing to measure against. Give a scale, or show more of the shank.',
+      ),
+    );
+  return inPercentOf(answerInUm, shank);
+};
+
+/** Without scales the later capture gets the scale that makes the two shanks (else the two radii) equally wide. */
+function rescaled(baseline: Prepared, later: Prepared): Prepared {
+  const ratio = shankRatio(baseline, later) ?? later.located.radiusPx / baseline.located.radiusPx;
+  return { ...later, umPerPx: later.umPerPx / ratio };
+}

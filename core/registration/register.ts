@@ -1,0 +1,99 @@
+import { answer, refuse, type Outcome } from '../../shared/index.ts';
+import { runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
+import { median } from '../image/background.ts';
+import { fitPair, localParameters, type PairFit } from '../tip/pair.ts';
+import type { SingleFit } from '../tip/single.ts';
+import { departuresOf, maskOut, tipZone } from '../tip/suspect.ts';
+import { SIGMA } from '../tip/capture-model.ts';
+
+/** A registered pair: the joint fit and what is left between the two outlines. */
+export type Registered = {
+  readonly pair: PairFit;
+  readonly parameters: readonly [Float64Array, Float64Array];
+  readonly offsets: readonly [Offsets, Offsets];
+  /** Later minus baseline offset, outward um, on the later capture's grid: what the two fits leave unexplained. */
+  readonly change: { readonly s: Float64Array; readonly value: Float64Array; readonly noise: number };
+  /** Unexplained local changes: recession negative. */
+  readonly runs: readonly Run[];
+  /** Departures already there in the baseline. */
+  readonly baselineRuns: readonly Run[];
+  /** Root-mean-square distance of the two contours on shank and flanks, outside the tip zone, um. */
+  readonly residual: number;
+};
+
+/** Floors, um: what an honest picture of an honest wedge may still leave. */
+const CHANGE_FLOOR = 0.9;
+const SHAPE_FLOOR = 1.6;
+/** Contours of one part that differ by more than this on the flanks cannot be compared, um. */
+const WORST_RESIDUAL = 1.2;
+
+function interpolate(o: Offsets, s: number): number {
+  const n = o.s.length;
+  const at = (s - o.s[0]) / (o.s[1] - o.s[0]);
+  if (at < 0 || at > n - 1) return NaN;
+  const i = Math.min(n - 2, Math.floor(at));
+  return o.delta[i] + (at - i) * (o.delta[i + 1] - o.delta[i]);
+}
+
+function differenceOf(baseline: Offsets, later: Offsets): Registered['change'] {
+  const value = later.delta.map((d, i) => d - interpolate(baseline, later.s[i]));
+  const finite = Array.from(value).filter(Number.isFinite);
+  const noise = Math.max(0.04, 1.4826 * median(finite.map(Math.abs)));
+  return { s: later.s, value, noise };
+}
+
+function look(pair: PairFit): Omit<Registered, 'pair' | 'residual'> {
+  const parameters = [localParameters(pair, 0), localParameters(pair, 1)] as const;
+  const departures = ([0, 1] as const).map((i) =>
+    departuresOf(pair.captures[i], pair.problem.parts[i].model, parameters[i], SHAPE_FLOOR),
+  );
+  const change = differenceOf(departures[0].offsets, departures[1].offsets);
+  const threshold = Math.max(CHANGE_FLOOR, 5 * change.noise);
+  return {
+    parameters,
+    offsets: [departures[0].offsets, departures[1].offsets],
+    change,
+    runs: runsBeyond(change.s, change.value, threshold, 2),
+    baselineRuns: departures[0].runs,
+  };
+}
+
+/** Root-mean-square of the change outside the tip zone, or on the outer fifth where the flanks end earlier. */
+function residualOutside(change: Registered['change'], p: ArrayLike<number>): number {
+  const last = change.s[change.s.length - 1];
+  const from = Math.min(tipZone(p), 0.8 * last);
+  const outside: number[] = [];
+  change.s.forEach((s, i) => {
+    if (Math.abs(s) > from && Number.isFinite(change.value[i])) outside.push(Math.abs(change.value[i]));
+  });
+  outside.sort((a, b) => a - b);
+  // fluff on a flank is no failure of the registration: the middle four fifths count
+  const kept = outside.slice(0, Math.max(1, Math.ceil(0.8 * outside.length)));
+  return Math.sqrt(kept.reduce((sum, v) => sum + v * v, 0) / kept.length);
+}
+
+/**
+ * Lays the later capture over the baseline by the joint fit: flanks carry the pose, the flats are free in each capture,
+ * so that wear cannot pull the registration. Local changes that no flat explains are masked and the fit repeated.
+ * @param ratioSd relative standard uncertainty of the ratio of the two scales
+ */
+export function registerPair(baseline: SingleFit, later: SingleFit, ratioSd: number): Outcome<Registered> {
+  let pair = fitPair(baseline, later, { ratioSd });
+  let seen = look(pair);
+  for (let round = 0; round < 2; round++) {
+    const all = [...seen.runs, ...seen.baselineRuns];
+    if (all.length === 0) break;
+    const masks = ([0, 1] as const).map((i) =>
+      maskOut(all, seen.parameters[i], 1.5 * seen.parameters[i][SIGMA]),
+    ) as [ReturnType<typeof maskOut>, ReturnType<typeof maskOut>];
+    pair = fitPair(baseline, later, { ratioSd, masks });
+    seen = look(pair);
+  }
+  const residual = residualOutside(seen.change, seen.parameters[0]);
+  if (!(residual < WORST_RESIDUAL))
+    return refuse(
+      'registration-failed',
+      `The unworn flanks of the two captures do not lie over each other (${Number.isFinite(residual) ? residual.toFixed(1) : 'over 10'} um apart). Clean the part, find the same pose and light again, and check both scales.`,
+    );
+  return answer({ pair, residual, ...seen });
+}

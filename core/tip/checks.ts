@@ -1,0 +1,98 @@
+import { answer, refuse, type Outcome, type Warning } from '../../shared/index.ts';
+import { SIGMA, WEIGHT } from './capture-model.ts';
+import { edgeWidth } from './sharpness.ts';
+import type { Prepared, SingleFit } from './single.ts';
+
+/** What must hold before a number is believed. `which` names the picture in the sentences. */
+
+/** Smallest tip radius in pixels on which anything can be measured. */
+const LEAST_RADIUS_PX = 5;
+const MOST_CLIPPED = 0.7;
+
+export function checkPrepared(prepared: Prepared, which: string): Outcome<Warning[]> {
+  const warnings: Warning[] = [];
+  if (prepared.background.clipped > MOST_CLIPPED)
+    return refuse(
+      'over-exposed',
+      `${which}: the field around the tip is burnt out, so the edge has lost its bright half. Lower the exposure or the light until nothing is clipped, and take it again.`,
+    );
+  if (prepared.background.clipped > 0.05)
+    warnings.push({
+      code: 'clipped',
+      message: `${which}: ${Math.round(100 * prepared.background.clipped)} % of the field is burnt out; a lower exposure gives better numbers.`,
+    });
+  if (prepared.located.radiusPx < LEAST_RADIUS_PX)
+    return refuse(
+      'too-coarse',
+      `${which}: the tip's radius covers only ${prepared.located.radiusPx.toFixed(1)} pixels. Go closer or choose the largest frame size.`,
+    );
+  return answer(warnings);
+}
+
+export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
+  const p = fit.fitted.p;
+  const edge = edgeWidth(p[SIGMA], p[WEIGHT]);
+  const warnings: Warning[] = [];
+  if (edge > Math.min(18, 0.95 * p[0]) || !(edge > 0))
+    return refuse(
+      'too-blurred',
+      `${which}: the edge is ${edge.toFixed(1)} um wide, too soft for a tip of ${p[0].toFixed(0)} um radius. Focus on the tip's outline and take it again.`,
+    );
+  const misfit = relativeMisfit(fit);
+  if (misfit > 0.2)
+    return refuse(
+      'tip-not-found',
+      `${which}: what was found has no outline like a rounded tip between two straight flanks. Check that the picture shows the tip from the front, clean, and alone.`,
+    );
+  if (!fit.fitted.converged)
+    warnings.push({
+      code: 'fit-unsettled',
+      message: `${which}: the fit did not settle fully; look at the outline before you trust the numbers.`,
+    });
+  return answer(warnings);
+}
+
+/** Root-mean-square residual (all pixels of the band, robustly clipped) over the part's contrast. */
+export function relativeMisfit(fit: SingleFit): number {
+  const r = fit.fitted.residuals[0];
+  const mask = fit.problem.parts[0].mask;
+  let sum = 0;
+  let n = 0;
+  for (let k = 0; k < r.length; k++)
+    if (mask[k] > 0) {
+      sum += r[k] * r[k];
+      n++;
+    }
+  return Math.sqrt(sum / Math.max(1, n)) / fit.prepared.contrast;
+}
+
+/** Are these two outlines one and the same part? By flank angles, radius and, where seen, the shank. */
+export function checkSamePart(baseline: SingleFit, later: SingleFit): Outcome<Warning[]> {
+  const b = baseline.fitted.p;
+  const l = later.fitted.p;
+  const degree = 180 / Math.PI;
+  const flank = Math.abs(b[2] + b[3] - (l[2] + l[3])) * degree * 0.5;
+  const ratio = Math.max(b[0] / l[0], l[0] / b[0]);
+  const shank = shankRatio(baseline.prepared, later.prepared);
+  const shankOff = shank === null ? 0 : Math.abs(Math.log(shank));
+  if (flank > 1.6 || ratio > 1.45 || shankOff > 0.06)
+    return refuse(
+      'not-the-same-part',
+      'The two outlines differ more than wear can explain (flank angle, radius or shank width). Check that both pictures show the same stylus, in the same view, and that both scales are right.',
+    );
+  const warnings: Warning[] = [];
+  if (flank > 0.8)
+    warnings.push({
+      code: 'pose',
+      message: `The flank angles differ by ${flank.toFixed(1)} degrees between the captures: the part was probably turned or pitched. A flat seen askew looks narrower than it is.`,
+    });
+  return answer(warnings);
+}
+
+/** Later shank width over the baseline's, both in um by the stated scales; null where a shank is not seen. */
+export function shankRatio(baseline: Prepared, later: Prepared): number | null {
+  const b = baseline.located.shankPx;
+  const l = later.located.shankPx;
+  if (b === null || l === null) return null;
+  return (l * later.umPerPx) / (b * baseline.umPerPx);
+}

@@ -1,0 +1,276 @@
+import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Pose, Warning } from '../../shared/index.ts';
+import type { UsedScale } from '../compare.ts';
+import { combineBudget } from '../uncertainty/index.ts';
+import { polarAt, wornDepth } from '../edge/offsets.ts';
+import type { Registered } from '../registration/register.ts';
+import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
+import { contourOf } from './contour.ts';
+import { edgeWidth } from './sharpness.ts';
+import { suspicionsOf } from './suspect.ts';
+import {
+  measuredWidth,
+  POSE_RELATIVE,
+  readWalls,
+  SIDES,
+  wallBudget,
+  type Side,
+  type WallFit,
+} from './walls.ts';
+import { wedgeOf, type Wedge } from './wedge.ts';
+
+const DEGREE = 180 / Math.PI;
+
+type Part = Omit<
+  ComparisonAnswer,
+  'ok' | 'id' | 'reportVersion' | 'engineVersion' | 'unit' | 'method' | 'timingMs'
+>;
+
+/** Turns a registered pair into the report's numbers. */
+export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: UsedScale): Part {
+  const { pair } = r;
+  const { problem, fitted, maps } = pair;
+  const wedges = r.parameters.map(wedgeOf) as [Wedge, Wedge];
+  const inflation = misfitInflation(r);
+  const walls = [
+    readWalls(problem, fitted, maps[0], inflation),
+    readWalls(problem, fitted, maps[1], inflation),
+  ];
+  const flats = Object.fromEntries(
+    SIDES.map((side) => [side, flatPair(r, side, wedges, walls, [baselineScale, laterScale])]),
+  ) as Record<Side, FlatPair>;
+  const chips = suspicionsOf(r.runs, r.parameters[1]);
+  const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + r.parameters[1][KAPPA]));
+  const sd = (i: number): number => Math.sqrt(Math.max(0, fitted.covariance[i * (problem.size + 1)]));
+  const rotationSd = Math.hypot(sd(maps[0][POSE + 2]), sd(maps[1][POSE + 2])) * inflation;
+  return {
+    registration: {
+      rotationDeg: wrap((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),
+      scaleRatio: ratio,
+      residualUm: r.residual,
+      rotationDegExpanded: 2 * rotationSd * DEGREE,
+      scaleRatioExpanded: 2 * ratio * sd(maps[1][KAPPA]),
+      statedScaleRatio: pair.captures[0].umPerPx / pair.captures[1].umPerPx,
+    },
+    sharpness: {
+      baselineEdgeUm: edgeWidth(r.parameters[0][SIGMA], r.parameters[0][WEIGHT]),
+      laterEdgeUm: edgeWidth(r.parameters[1][SIGMA], r.parameters[1][WEIGHT]),
+    },
+    tip: {
+      radiusUm: radiusOf(r, inflation, baselineScale),
+      arcDeg: arcUsed(wedges[1], walls[1]),
+    },
+    contour: contourNumbers(r, wedges, walls),
+    flats,
+    suspicions: chips,
+    warnings: warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
+    drawing: {
+      baselinePose: poseOf(r, 0),
+      laterPose: poseOf(r, 1),
+      baselineContour: contourOf(wedges[0], r.offsets[0]),
+      laterContour: contourOf(wedges[1], r.offsets[1]),
+      profile: profileOf(r, wedges),
+    },
+  };
+}
+
+const wrap = (angle: number): number => ((((angle + 180) % 360) + 360) % 360) - 180;
+
+/**
+ * The fit's covariance presumes a true wedge and white noise. What is left between outline and fit beyond that is
+ * seen in the offsets; sharpened, compressed and mosaicked pictures have correlated noise, too.
+ */
+export function misfitInflation(r: { offsets: readonly { noise: number }[] }): number {
+  const worst = Math.max(...r.offsets.map((o) => o.noise));
+  return Math.min(3, Math.max(1.25, worst / 0.12));
+}
+
+function flatPair(
+  r: Registered,
+  side: Side,
+  wedges: [Wedge, Wedge],
+  walls: Record<Side, WallFit>[],
+  scales: [UsedScale, UsedScale],
+): FlatPair {
+  const relative = scales.map((s) => ({ scale: s.relative, scaleNote: s.note, pose: POSE_RELATIVE }));
+  const budgets = [0, 1].map((i) => wallBudget(wedges[i], walls[i][side], relative[i]));
+  const measured = [0, 1].map((i) => measuredWidth(wedges[i], walls[i][side], budgets[i]));
+  return {
+    baselineUm: measured[0],
+    laterUm: measured[1],
+    changeUm: changeOf(r, side, measured, budgets, walls),
+    decisionThresholdUm: walls[1][side].thresholdWidth,
+    detectionLimitUm: walls[1][side].limitWidth,
+    detected: walls[1][side].detected,
+    directionDeg: side === 'right' ? 45 + wedges[1].wallRight * DEGREE : 135 - wedges[1].wallLeft * DEGREE,
+    budget: budgets[1],
+  };
+}
+
+/** Later minus baseline: fit noise with its correlation, the scale only on the difference, pose for each. */
+function changeOf(
+  r: Registered,
+  side: Side,
+  measured: Measured[],
+  budgets: BudgetLine[][],
+  walls: Record<Side, WallFit>[],
+): Measured {
+  const { maps, fitted, problem } = r.pair;
+  const k = side === 'left' ? 6 : 7;
+  const n = problem.size;
+  const [b, l] = [maps[0][k], maps[1][k]];
+  const [vb, vl] = [fitted.covariance[b * n + b], fitted.covariance[l * n + l]];
+  const both = walls[0][side].detected && walls[1][side].detected && vb > 0 && vl > 0 && vb < 1 && vl < 1;
+  const correlation = both ? fitted.covariance[b * n + l] / Math.sqrt(vb * vl) : 0;
+  const change = measured[1].value - measured[0].value;
+  if (both) {
+    const [fb, fl] = budgets.map((lines) => lines[0].standard);
+    const fit = Math.sqrt(Math.max(0, fb * fb + fl * fl - 2 * correlation * fb * fl));
+    const rest = Math.hypot(
+      (change * budgets[1][1].standard) / Math.max(1e-9, measured[1].value),
+      budgets[0][2].standard,
+      budgets[1][2].standard,
+    );
+    const total: BudgetLine[] = [
+      { source: 'fit', standard: fit, type: 'A', degreesOfFreedom: null },
+      { source: 'scale and pose', standard: rest, type: 'B', degreesOfFreedom: null },
+    ];
+    return { value: change, expanded: combineBudget(total).expanded };
+  }
+  const end = (m: Measured, which: 'low' | 'high'): number => Math.abs((m[which] ?? m.value) - m.value);
+  const low = change - Math.hypot(end(measured[1], 'low'), end(measured[0], 'high'));
+  const high = change + Math.hypot(end(measured[1], 'high'), end(measured[0], 'low'));
+  return { value: change, expanded: Math.max(change - low, high - change), low, high };
+}
+
+function radiusOf(r: Registered, inflation: number, scale: UsedScale): Measured {
+  const { fitted, problem } = r.pair;
+  const radius = fitted.p[0];
+  const u = Math.hypot(Math.sqrt(Math.max(0, fitted.covariance[0])) * inflation, radius * scale.relative);
+  void problem;
+  return { value: radius, expanded: 2 * u };
+}
+
+/** Angle of arc that carried the radius: between the flanks' tangent points, the flats left out. Degrees. */
+export function arcUsed(w: Wedge, walls: Record<Side, WallFit>): number {
+  const all = 180 - (w.halfLeft + w.halfRight) * DEGREE;
+  const flats = SIDES.reduce(
+    (sum, side) => sum + 2 * Math.asin(Math.min(1, walls[side].width / (2 * w.radius))) * DEGREE,
+    0,
+  );
+  return Math.max(0, all - flats);
+}
+
+/** Areas and extremes beyond their thresholds: flats from the model, chips and residue from what it leaves. */
+function contourNumbers(
+  r: Registered,
+  wedges: [Wedge, Wedge],
+  walls: Record<Side, WallFit>[],
+): ComparisonAnswer['contour'] {
+  let lost = 0;
+  let lostVariance = 0;
+  let deepest = 0;
+  let deepestU = 0.1;
+  for (const side of SIDES) {
+    const [b, l] = [walls[0][side], walls[1][side]];
+    const u = Math.hypot(b.areaFit, l.areaFit);
+    lostVariance += u * u;
+    if (l.area - b.area > 3.3 * u) {
+      lost += l.area - b.area;
+      if (l.depth - b.depth > deepest) {
+        deepest = l.depth - b.depth;
+        deepestU = u / Math.max(l.width, 3);
+      }
+    }
+  }
+  let gained = 0;
+  let highest = 0;
+  const step = r.change.s[1] - r.change.s[0];
+  const noise = r.change.noise;
+  let gainedVariance = (3 * noise) ** 2;
+  for (const run of r.runs) {
+    let sum = 0;
+    r.change.s.forEach((s, i) => {
+      if (s >= run.from && s <= run.to && Number.isFinite(r.change.value[i]))
+        sum += Math.abs(r.change.value[i]) * step;
+    });
+    if (run.extreme < 0) {
+      lost += sum;
+      lostVariance += (noise * (run.to - run.from)) ** 2;
+      // where a chip lies on a flat the flat's own recession counts, too
+      const here = -run.extreme + Math.max(0, wornDepth(wedges[1], run.at) - wornDepth(wedges[0], run.at));
+      if (here > deepest) {
+        deepest = here;
+        deepestU = Math.max(noise, 0.15);
+      }
+    } else {
+      gained += sum;
+      gainedVariance += (noise * (run.to - run.from)) ** 2;
+      highest = Math.max(highest, run.extreme);
+    }
+  }
+  return {
+    areaLostUm2: { value: lost, expanded: 2 * Math.hypot(Math.sqrt(lostVariance), 0.02 * lost) },
+    areaGainedUm2: { value: gained, expanded: 2 * Math.hypot(Math.sqrt(gainedVariance), 0.03 * gained) },
+    largestRecessionUm: { value: deepest, expanded: 2 * Math.hypot(deepestU, 0.02 * deepest) },
+    largestGrowthUm: { value: highest, expanded: 2 * Math.hypot(Math.max(noise, 0.15), 0.03 * highest) },
+  };
+}
+
+function poseOf(r: Registered, i: 0 | 1): Pose {
+  const p = r.parameters[i];
+  const k = r.pair.captures[i].umPerPx;
+  return {
+    xPx: p[POSE] / k,
+    yPx: p[POSE + 1] / k,
+    rotationDeg: wrap(p[POSE + 2] * DEGREE),
+    umPerPx: k * (1 + p[KAPPA]),
+  };
+}
+
+function profileOf(r: Registered, wedges: [Wedge, Wedge]): [number, number, number][] {
+  const out: [number, number, number][] = [];
+  r.change.s.forEach((s, i) => {
+    const left = r.change.value[i];
+    if (!Number.isFinite(left)) return;
+    const beyond = Math.abs(left) > 3 * r.change.noise ? left : 0;
+    const recession = wornDepth(wedges[1], s) - wornDepth(wedges[0], s) - beyond;
+    out.push([polarAt(wedges[0], s), recession, 2 * r.change.noise]);
+  });
+  return out;
+}
+
+function warningsOf(r: Registered, b: UsedScale, l: UsedScale, kappaSd: number): Warning[] {
+  const warnings: Warning[] = [];
+  const [sb, sl] = [0, 1].map((i) => edgeWidth(r.parameters[i][SIGMA], r.parameters[i][WEIGHT]));
+  const unequal = Math.max(sb / sl, sl / sb);
+  if (unequal > 1.25)
+    warnings.push({
+      code: 'unequal-focus',
+      message: `The captures are not equally sharp (edges ${sb.toFixed(1)} and ${sl.toFixed(1)} um wide). The fit allows for it; the softer one sets the limit.`,
+    });
+  const kappa = r.parameters[1][KAPPA];
+  const stated = Math.hypot(b.relative, l.relative, 3e-4);
+  if (Math.abs(kappa) > 2.5 * Math.hypot(stated, kappaSd))
+    warnings.push({
+      code: 'scales-disagree',
+      message: `Laid over each other the captures differ in scale by ${(100 * kappa).toFixed(1)} % from what was stated. Check both scales.`,
+    });
+  if (r.baselineRuns.length > 0)
+    warnings.push({
+      code: 'baseline-departs',
+      message:
+        'The baseline itself departs from a smooth outline in places (dirt, a chip, or an unusual shape); they were left out.',
+    });
+  if (!r.pair.captures[0].darkPart || !r.pair.captures[1].darkPart)
+    warnings.push({
+      code: 'not-backlit',
+      message:
+        'At least one capture shows a bright part on a darker field. Backlit pictures give sharper outlines and smaller uncertainties.',
+    });
+  if (!r.pair.fitted.converged)
+    warnings.push({
+      code: 'fit-unsettled',
+      message: 'The joint fit did not settle fully; look at the overlay before you trust the numbers.',
+    });
+  return warnings;
+}

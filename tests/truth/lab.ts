@@ -1,0 +1,178 @@
+import { comparePair } from '../../core/index.ts';
+import { randomFrontPair, type FrontPairOptions } from '../../fixtures/render/front-random.ts';
+import type { ComparisonReport, Measured } from '../../shared/index.ts';
+
+/**
+ * The laboratory: rendered pairs with known truth through the whole engine. The renderer is a brute-force one that
+ * shares no code with the measuring core, so agreement means something; it is still a renderer, not a microscope.
+ */
+export type Condition = { readonly name: string; readonly share: number; readonly options: FrontPairOptions };
+
+export const CONDITIONS: readonly Condition[] = [
+  { name: 'easy, backlit', share: 0.14, options: { easy: true } },
+  {
+    name: 'backlit, R to 25',
+    share: 0.2,
+    options: { light: 'backlit', largestRadiusUm: 25, jpegQuality: 'none', sharpening: [0, 0] },
+  },
+  {
+    name: 'backlit, sharpened, JPEG',
+    share: 0.12,
+    options: { light: 'backlit', largestRadiusUm: 25, sharpening: [0.3, 0.9], jpegQuality: [75, 88] },
+  },
+  { name: 'backlit, R to 70', share: 0.1, options: { light: 'backlit' } },
+  {
+    name: 'backlit, baseline worn 5-9',
+    share: 0.08,
+    options: { light: 'backlit', largestRadiusUm: 25, baselineFlatsUm: [5, 9] },
+  },
+  {
+    name: 'backlit, unchanged',
+    share: 0.1,
+    options: { light: 'backlit', largestRadiusUm: 25, unchanged: true },
+  },
+  { name: 'ring-lit', share: 0.08, options: { light: 'ring', largestRadiusUm: 25, laterFlatsUm: [8, 17] } },
+  {
+    name: 'ring-lit, unchanged',
+    share: 0.04,
+    options: { light: 'ring', largestRadiusUm: 25, unchanged: true },
+  },
+  {
+    name: 'troubles, backlit',
+    share: 0.06,
+    options: { light: 'backlit', troubles: true, largestRadiusUm: 25 },
+  },
+  {
+    name: 'troubles, ring-lit',
+    share: 0.03,
+    options: { light: 'ring', troubles: true, largestRadiusUm: 25 },
+  },
+  { name: 'chip, backlit', share: 0.03, options: { light: 'backlit', chip: true, largestRadiusUm: 25 } },
+  {
+    name: 'residue, backlit',
+    share: 0.03,
+    options: { light: 'backlit', residue: true, largestRadiusUm: 25 },
+  },
+];
+
+export type Reading = { truth: number; value: number; expanded: number; detected: boolean; limit: number };
+export type Trial = {
+  condition: string;
+  seed: number;
+  refused: string | null;
+  baseline: Reading[];
+  later: Reading[];
+  change: Reading[];
+  rotationError: number;
+  areaRatio: number | null;
+  suspicions: string[];
+  warnings: string[];
+  ms: number;
+};
+
+const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
+
+export async function trial(condition: Condition, seed: number): Promise<Trial> {
+  const pair = randomFrontPair(seed, condition.options);
+  const { baseline, later } = pair;
+  const report: ComparisonReport = await comparePair(
+    {
+      view: 'front',
+      baseline,
+      later,
+      baselineScale: { umPerPx: baseline.truth.umPerPx, standardUmPerPx: null },
+      laterScale: { umPerPx: later.truth.umPerPx, standardUmPerPx: null },
+    },
+    control,
+  );
+  const out: Trial = {
+    condition: condition.name,
+    seed,
+    refused: report.ok ? null : report.reason.code,
+    baseline: [],
+    later: [],
+    change: [],
+    rotationError: 0,
+    areaRatio: null,
+    suspicions: [],
+    warnings: report.warnings?.map((w) => w.code) ?? [],
+    ms: report.timingMs ?? 0,
+  };
+  if (!report.ok) return out;
+  for (const side of ['left', 'right'] as const) {
+    const f = report.flats[side];
+    const read = (truth: number, m: Measured): Reading => ({
+      truth,
+      value: m.value,
+      expanded: m.expanded,
+      detected: f.detected,
+      limit: f.detectionLimitUm,
+    });
+    const [b, l] = [baseline.truth.flats[side].widthUm, later.truth.flats[side].widthUm];
+    out.baseline.push(read(b, f.baselineUm));
+    out.later.push(read(l, f.laterUm));
+    out.change.push(read(l - b, f.changeUm));
+  }
+  out.rotationError =
+    ((((report.registration.rotationDeg - pair.truth.rotationDeg + 180) % 360) + 360) % 360) - 180;
+  if (pair.truth.areaLostUm2 > 3) out.areaRatio = report.contour.areaLostUm2.value / pair.truth.areaLostUm2;
+  out.suspicions = report.suspicions.map(
+    (s) => `${s.kind} ${s.depthUm.toFixed(1)} um at ${s.angleDeg.toFixed(0)} deg`,
+  );
+  return out;
+}
+
+const rms = (list: number[]): number =>
+  Math.sqrt(list.reduce((s, v) => s + v * v, 0) / Math.max(1, list.length));
+const mean = (list: number[]): number => list.reduce((s, v) => s + v, 0) / Math.max(1, list.length);
+const middle = (list: number[]): number => [...list].sort((a, b) => a - b)[list.length >> 1] ?? NaN;
+
+export type Row = {
+  condition: string;
+  pairs: number;
+  refused: number;
+  rmsUm: number;
+  biasUm: number;
+  worstUm: number;
+  coverage: number;
+  medianU: number;
+  medianLimit: number;
+  falseAlarms: string;
+  found: string;
+  chips: number;
+  residues: number;
+  rotationRmsDeg: number;
+  areaMedianError: number;
+  medianMs: number;
+};
+
+/** Widths from 5 um up for rms and bias (bars count there); coverage over every answered width and change. */
+export function summarise(condition: string, trials: Trial[]): Row {
+  const answered = trials.filter((t) => t.refused === null);
+  const widths = answered.flatMap((t) => [...t.baseline, ...t.later]);
+  const all = [...widths, ...answered.flatMap((t) => t.change)];
+  const errors = widths.filter((r) => r.truth >= 5).map((r) => r.value - r.truth);
+  const later = answered.flatMap((t) => t.later);
+  const clean = later.filter((r) => r.truth === 0);
+  const worn = later.filter((r) => r.truth >= 6);
+  return {
+    condition,
+    pairs: trials.length,
+    refused: trials.length - answered.length,
+    rmsUm: rms(errors),
+    biasUm: mean(errors),
+    worstUm: Math.max(0, ...errors.map(Math.abs)),
+    coverage: all.filter((r) => Math.abs(r.value - r.truth) <= r.expanded).length / Math.max(1, all.length),
+    medianU: middle(widths.filter((r) => r.truth >= 5).map((r) => r.expanded)),
+    medianLimit: middle(later.map((r) => r.limit)),
+    falseAlarms: `${clean.filter((r) => r.detected).length}/${clean.length}`,
+    found: `${worn.filter((r) => r.detected).length}/${worn.length}`,
+    chips: answered.filter((t) => t.suspicions.some((s) => s.startsWith('chip'))).length,
+    residues: answered.filter((t) => t.suspicions.some((s) => s.startsWith('residue'))).length,
+    rotationRmsDeg: rms(answered.map((t) => t.rotationError)),
+    areaMedianError: middle(
+      answered.flatMap((t) => (t.areaRatio === null ? [] : [Math.abs(t.areaRatio - 1)])),
+    ),
+    medianMs: middle(answered.map((t) => t.ms)),
+  };
+}

@@ -1,0 +1,92 @@
+// `npm run truth [-- pairs]`: prints the laboratory's table and keeps it in tests/truth/last.md and last.json.
+import { spawn } from 'node:child_process';
+import { writeFileSync, readFileSync } from 'node:fs';
+import { cpus } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'vite';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const root = join(here, '..', '..');
+const total = Number(process.argv[2] ?? 500);
+if (!(total > 0))
+  throw new Error(`truth: the number of pairs must be a positive number, got ${process.argv[2]}`);
+await build({
+  root,
+  logLevel: 'error',
+  configFile: false,
+  build: {
+    ssr: true,
+    outDir: 'dist/truth',
+    emptyOutDir: true,
+    target: 'node20',
+    rolldownOptions: { input: { worker: join(here, 'worker.ts'), lab: join(here, 'lab.ts') } },
+  },
+});
+const { CONDITIONS, summarise } = await import(join(root, 'dist/truth/lab.js'));
+const workers = Math.max(1, Math.min(4, cpus().length));
+const trials = [];
+const started = Date.now();
+await Promise.all(
+  Array.from(
+    { length: workers },
+    (_, i) =>
+      new Promise((resolve, reject) => {
+        const child = spawn(
+          process.execPath,
+          [join(root, 'dist/truth/worker.js'), i, 1e9, workers, total].map(String),
+          {
+            stdio: ['ignore', 'pipe', 'inherit'],
+          },
+        );
+        let rest = '';
+        child.stdout.on('data', (chunk) => {
+          const lines = (rest + chunk).split('\n');
+          rest = lines.pop();
+          for (const line of lines) trials.push(JSON.parse(line));
+          process.stderr.write(`\r${trials.length} pairs`);
+        });
+        child.on('exit', (code) =>
+          code === 0 ? resolve() : reject(new Error(`truth: a worker ended with ${code}`)),
+        );
+      }),
+  ),
+);
+process.stderr.write('\n');
+const rows = CONDITIONS.map((c) =>
+  summarise(
+    c.name,
+    trials.filter((t) => t.condition === c.name),
+  ),
+).filter((r) => r.pairs > 0);
+const f = (v, digits) => (Number.isFinite(v) ? v.toFixed(digits) : '-');
+const head =
+  '| condition | pairs | refused | rms um | bias um | worst um | coverage | median U um | median limit um | false alarms | 6 um up found | chips | residues | rotation rms deg | area error | median ms |';
+const table = [
+  head,
+  head.replace(/[^|]+/g, ' --- '),
+  ...rows.map(
+    (r) =>
+      `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${r.falseAlarms} | ${r.found} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
+  ),
+].join('\n');
+console.log(table);
+for (const t of trials) {
+  const worst = Math.max(
+    0,
+    ...[...t.baseline, ...t.later].filter((r) => r.truth >= 5).map((r) => Math.abs(r.value - r.truth)),
+  );
+  if (process.env.TRUTH_VERBOSE && (t.refused || worst > 1 || t.suspicions.length))
+    console.log(
+      `${t.condition} #${t.seed}: ${t.refused ?? `worst ${worst.toFixed(2)}`} ${t.suspicions.join('; ')} ${t.warnings.join(',')}`,
+    );
+}
+if (!process.env.TRUTH_ONLY && total >= 100) {
+  const version = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')).version;
+  writeFileSync(
+    join(here, 'last.md'),
+    `# The laboratory's last table\n\nEngine ${version}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n`,
+  );
+  writeFileSync(join(here, 'last.json'), `${JSON.stringify(rows, null, 1)}\n`);
+}
+console.log(`${trials.length} pairs`);
