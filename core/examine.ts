@@ -1,6 +1,125 @@
 import type { ExamineFunction } from './index.ts';
-import { refuse } from '../shared/index.ts';
+import { ENGINE_VERSION } from './version.ts';
+import {
+  refuse,
+  REPORT_VERSION,
+  type ExaminationReport,
+  type FlatSingle,
+  type Outcome,
+} from '../shared/index.ts';
+import { usedScale, type UsedScale } from './compare.ts';
+import { checkFit, checkPrepared } from './tip/checks.ts';
+import { fitClean, type CleanSingle } from './tip/clean-single.ts';
+import { contourOf } from './tip/contour.ts';
+import { polarAt, wornDepth } from './edge/offsets.ts';
+import { KAPPA, POSE, SIGMA, WEIGHT } from './tip/capture-model.ts';
+import { prepareCapture } from './tip/prepare.ts';
+import { arcUsed, misfitInflation } from './tip/report-pair.ts';
+import { edgeWidth } from './tip/sharpness.ts';
+import { suspicionsOf } from './tip/suspect.ts';
+import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
+import { wedgeOf } from './tip/wedge.ts';
 
-/** Not measured yet: refuses honestly until the measuring part lands. */
-export const examineCapture: ExamineFunction = async () =>
-  refuse('failed', 'This measurement is not built yet.');
+const DEGREE = 180 / Math.PI;
+
+/**
+ * Examines one capture without a baseline: absolute flats, left against right, tip radius, what stands out from the
+ * fitted shape, and what the picture could have shown. Needs a scale: widths of one capture have no other yardstick.
+ */
+export const examineCapture: ExamineFunction = async (input, control) => {
+  const started = control.now();
+  const no = (o: Outcome<unknown>): ExaminationReport => {
+    if (o.ok) throw new Error('examineCapture: refusal expected');
+    return {
+      ok: false,
+      ...(input.id === undefined ? {} : { id: input.id }),
+      reportVersion: REPORT_VERSION,
+      engineVersion: ENGINE_VERSION,
+      reason: o.reason,
+      timingMs: control.now() - started,
+    };
+  };
+  if (input.view !== 'front' && input.view !== 'side')
+    return no(refuse('failed', 'Only front and side views have a tip outline to examine.'));
+  if (input.scale === null)
+    return no(
+      refuse(
+        'scale-missing',
+        'This picture has no scale yet. Give um per pixel, two points of known distance, or carry a scale over.',
+      ),
+    );
+  const scale = usedScale(input.scale);
+  control.progress('Finding the tip', 0.1);
+  control.check();
+  const prepared = prepareCapture(input.picture, scale.umPerPx);
+  if (!prepared.ok) return no(prepared);
+  const checked = checkPrepared(prepared.value, 'This picture');
+  if (!checked.ok) return no(checked);
+  control.progress('Fitting the outline', 0.4);
+  control.check();
+  const clean = fitClean(prepared.value);
+  const believed = checkFit(clean.fit, 'This picture');
+  if (!believed.ok) return no(believed);
+  control.progress('Measuring', 0.9);
+  control.check();
+  return {
+    ok: true,
+    ...(input.id === undefined ? {} : { id: input.id }),
+    reportVersion: REPORT_VERSION,
+    engineVersion: ENGINE_VERSION,
+    unit: 'um',
+    ...numbersOf(clean, scale),
+    warnings: [...checked.value, ...believed.value],
+    timingMs: control.now() - started,
+  };
+};
+
+function numbersOf(clean: CleanSingle, scale: UsedScale) {
+  const { fit, offsets, runs } = clean;
+  const { problem, fitted } = fit;
+  const p = fitted.p;
+  const wedge = wedgeOf(p);
+  const inflation = misfitInflation({ offsets: [offsets] });
+  const walls = readWalls(problem, fitted, problem.parts[0].map, inflation);
+  const flat = (side: Side): FlatSingle => {
+    const budget = wallBudget(wedge, walls[side], {
+      scale: scale.relative,
+      scaleNote: scale.note,
+      pose: POSE_RELATIVE,
+    });
+    return {
+      widthUm: measuredWidth(wedge, walls[side], budget),
+      decisionThresholdUm: walls[side].thresholdWidth,
+      detectionLimitUm: walls[side].limitWidth,
+      detected: walls[side].detected,
+      directionDeg: side === 'right' ? 45 + wedge.wallRight * DEGREE : 135 - wedge.wallLeft * DEGREE,
+      budget,
+    };
+  };
+  const finite = Array.from(offsets.delta).filter(Number.isFinite);
+  const radiusU = Math.hypot(
+    Math.sqrt(Math.max(0, fitted.covariance[0])) * inflation,
+    wedge.radius * scale.relative,
+  );
+  return {
+    sharpness: { edgeUm: edgeWidth(p[SIGMA], p[WEIGHT]) },
+    tip: { radiusUm: { value: wedge.radius, expanded: 2 * radiusU }, arcDeg: arcUsed(wedge, walls) },
+    flats: { left: flat('left'), right: flat('right') },
+    shapeResidualUm: Math.sqrt(finite.reduce((sum, v) => sum + v * v, 0) / Math.max(1, finite.length)),
+    suspicions: suspicionsOf(runs, p),
+    drawing: {
+      pose: {
+        xPx: p[POSE] / scale.umPerPx,
+        yPx: p[POSE + 1] / scale.umPerPx,
+        rotationDeg: p[POSE + 2] * DEGREE,
+        umPerPx: scale.umPerPx * (1 + p[KAPPA]),
+      },
+      contour: contourOf(wedge, offsets),
+      profile: Array.from(offsets.s, (s, i): [number, number, number] => [
+        polarAt(wedge, s),
+        wornDepth(wedge, s) - (Number.isFinite(offsets.delta[i]) ? offsets.delta[i] : 0),
+        2 * offsets.noise,
+      ]),
+    },
+  };
+}

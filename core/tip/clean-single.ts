@@ -1,0 +1,32 @@
+import type { Offsets, Run } from '../edge/offsets.ts';
+import { SIGMA, type Band } from './capture-model.ts';
+import { fitSingle, type Prepared, type SingleFit } from './single.ts';
+import { departuresOf, maskOut } from './suspect.ts';
+
+/** A single fit from which local departures (chip, residue, fluff) were kept away, and those departures. */
+export type CleanSingle = {
+  readonly fit: SingleFit;
+  readonly offsets: Offsets;
+  readonly runs: readonly Run[];
+};
+
+/** One capture alone is no judge of small departures: an unusual but honest shape leaves up to this, um. */
+const FLOOR = 1.6;
+
+export function fitClean(prepared: Prepared): CleanSingle {
+  let fit = fitSingle(prepared);
+  const look = (): Pick<CleanSingle, 'offsets' | 'runs'> =>
+    departuresOf(prepared, fit.problem.parts[0].model, fit.fitted.p, FLOOR);
+  let seen = look();
+  for (let round = 0; round < 2 && seen.runs.length > 0; round++) {
+    const mask: ((band: Band) => Float64Array) | null = maskOut(
+      seen.runs,
+      fit.fitted.p,
+      1.5 * fit.fitted.p[SIGMA],
+    );
+    if (!mask) break;
+    fit = fitSingle(prepared, mask);
+    seen = look();
+  }
+  return { fit, offsets: seen.offsets, runs: seen.runs };
+}
