@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { spawn } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join, relative, sep } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { withBuildLock } from './build/lock.mjs';
@@ -17,7 +18,7 @@ export const root = fileURLToPath(new URL('..', import.meta.url));
 const dist = join(root, 'dist');
 
 /** Packages that are loaded from node_modules: native or WebAssembly parts, or CommonJS that gains nothing bundled. */
-const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite', 'exifr', 'write-file-atomic'];
+const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite', 'write-file-atomic'];
 
 const PARTS = {
   host: {
@@ -32,7 +33,7 @@ const PARTS = {
     make: makeRenderer,
   },
   demo: {
-    sources: ['fixtures', 'core', 'shared', 'electron/build', 'package.json'],
+    sources: ['fixtures', 'shared', 'electron/build', 'package.json'],
     present: () => existsSync(join(root, 'fixtures', 'demo.ts')),
     missing: 'The demo collection is not made: fixtures/demo.ts is not there.',
     make: makeDemo,
@@ -105,7 +106,8 @@ async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, log
         output: {
           format,
           entryFileNames: format === 'cjs' ? '[name].cjs' : '[name].js',
-          chunkFileNames: 'chunks/[name]-[hash].js',
+          // Beside the entries, so that import.meta.url names the same folder in every file.
+          chunkFileNames: 'chunk-[name]-[hash].js',
           ...(format === 'cjs' ? { codeSplitting: false } : {}),
         },
       },
@@ -116,6 +118,7 @@ async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, log
 const HOST_ENTRIES = {
   main: 'electron/main.ts',
   server: 'electron/server.ts',
+  launch: 'electron/launch/launch.ts',
   daybook: 'electron/daybook.ts',
   'engine-worker': 'electron/host/engine-worker.ts',
 };
@@ -158,7 +161,11 @@ async function makeDemo(out, logLevel) {
     // The host may not import fixtures/; it takes the finished folder in, like any pictures that a person adds.
     await bundle({ entries: { demo: join(root, 'fixtures', 'demo.ts') }, outDir: maker, logLevel });
     mkdirSync(out, { recursive: true });
-    await runNode([join(root, 'electron', 'build', 'make-demo.mjs'), join(maker, 'demo.js'), out]);
+    const script = join(root, 'electron', 'build', 'make-demo.mjs');
+    const shares = Math.min(4, availableParallelism());
+    const makeShare = (share) =>
+      runNode([script, join(maker, 'demo.js'), out, String(share), String(shares)]);
+    await Promise.all(Array.from({ length: shares }, (_, share) => makeShare(share)));
   } finally {
     rmSync(maker, { recursive: true, force: true });
   }
@@ -197,7 +204,7 @@ async function makePart(name, print, silent) {
  * @returns {Promise<PartName[]>} the parts that were made
  */
 export async function ensureBuild({
-  parts = ['host', 'renderer', 'demo'],
+  parts = ['host', 'demo', 'renderer'],
   silent = false,
   force = false,
 } = {}) {

@@ -33,7 +33,7 @@ export async function inspectPicture(bytes: Uint8Array, fileName: string): Promi
 }
 
 export type ShownPicture = {
-  readonly bytes: Uint8Array;
+  readonly bytes: Uint8Array<ArrayBuffer>;
   readonly mediaType: string;
   readonly widthPx: number;
   readonly heightPx: number;

@@ -1,0 +1,95 @@
+import { ENGINE_VERSION } from '../../../core/version.ts';
+import type { HostHandlers } from '../../../shared/index.ts';
+import type { Context } from '../context.ts';
+import { addDemo, demoPresent, removeDemo } from '../demo.ts';
+import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
+import {
+  createStylus,
+  listStyluses,
+  readStylus,
+  retireStylus,
+  stylusPage,
+  updateStylus,
+} from '../store/styluses.ts';
+
+type Names =
+  | 'app.info'
+  | 'stylus.list'
+  | 'stylus.page'
+  | 'stylus.create'
+  | 'stylus.update'
+  | 'stylus.retire'
+  | 'entry.add'
+  | 'entry.update'
+  | 'bin.put'
+  | 'bin.takeBack'
+  | 'demo.add'
+  | 'demo.remove';
+
+/** Rows that hold no picture: styluses, entries, the bin, the demo collection. */
+export function collectionHandlers(context: Context): Pick<HostHandlers, Names> {
+  const { db, folder, notices } = context.collection;
+  const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
+  return {
+    'app.info': async () => ({
+      shell: context.shell,
+      version: context.version,
+      engineVersion: ENGINE_VERSION,
+      collectionFolder: folder,
+      demoPresent: demoPresent(db),
+      notices,
+      canPrintPdf: context.printPdf !== null,
+    }),
+    'stylus.list': async () => listStyluses(db),
+    'stylus.page': async ({ id }) => stylusPage(db, id),
+    'stylus.create': async (draft) => {
+      const stylus = createStylus(db, draft);
+      changed(null);
+      return stylus;
+    },
+    'stylus.update': async ({ id, draft }) => {
+      const stylus = updateStylus(db, id, draft);
+      changed(id);
+      return stylus;
+    },
+    'stylus.retire': async ({ id, ...end }) => {
+      const stylus = retireStylus(db, id, end);
+      changed(id);
+      return stylus;
+    },
+    'entry.add': async (draft) => {
+      readStylus(db, draft.stylusId);
+      const entry = addEntry(db, draft);
+      changed(entry.stylusId);
+      return entry;
+    },
+    'entry.update': async ({ id, draft }) => {
+      const before = readEntry(db, id).stylusId;
+      readStylus(db, draft.stylusId);
+      const entry = updateEntry(db, id, draft);
+      if (before !== entry.stylusId) changed(before);
+      changed(entry.stylusId);
+      return entry;
+    },
+    'bin.put': async ({ kind, id }) => {
+      const stylusId = setBinned(db, kind, id, true);
+      changed(kind === 'stylus' ? null : stylusId);
+      return {};
+    },
+    'bin.takeBack': async ({ kind, id }) => {
+      const stylusId = setBinned(db, kind, id, false);
+      changed(kind === 'stylus' ? null : stylusId);
+      return {};
+    },
+    'demo.add': async () => {
+      await addDemo(context);
+      changed(null);
+      return {};
+    },
+    'demo.remove': async () => {
+      removeDemo(db);
+      changed(null);
+      return {};
+    },
+  };
+}

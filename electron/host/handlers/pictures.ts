@@ -1,0 +1,144 @@
+import { basename } from 'node:path';
+import { MAX_UPLOAD_BYTES, Refusal } from '../../../shared/index.ts';
+import type { HostHandlers, Offered } from '../../../shared/index.ts';
+import type { Context } from '../context.ts';
+import { compareCaptures, measureCapture, originalOf } from '../measuring.ts';
+import type { Inspected } from '../pictures/inspect.ts';
+import { addCapture, captureWithContent, readCapture, updateCapture } from '../store/captures.ts';
+import { derivedPicture } from '../store/derived.ts';
+import type { Staged } from '../store/originals.ts';
+import { readStylus } from '../store/styluses.ts';
+
+type Names =
+  | 'picture.offer'
+  | 'picture.withdraw'
+  | 'capture.add'
+  | 'capture.update'
+  | 'capture.picture'
+  | 'capture.examine'
+  | 'capture.cantilever'
+  | 'comparison.run'
+  | 'job.cancel';
+
+type Waiting = { readonly staged: Staged; readonly inspected: Inspected; readonly fileName: string };
+
+/** Decoding one picture, not measuring it. */
+const LOOK_LIMIT_MS = 45_000;
+
+/** A file's own name without its path or anything that is not text; the content decides everything else. */
+export function plainFileName(name: string): string {
+  const last = basename(name.replaceAll('\\', '/'));
+  const printable = last.replaceAll(/[\p{Cc}\p{Cf}]/gu, '').trim();
+  return printable === '' ? 'picture' : printable.slice(0, 255);
+}
+
+async function look(context: Context, staged: Staged, fileName: string): Promise<Inspected> {
+  const source = { path: context.collection.originals.stagedPath(staged.token), sha256: staged.sha256 };
+  const seen = await context.pictures.run('inspect', { source, fileName }, { timeLimitMs: LOOK_LIMIT_MS });
+  if (!seen.ok) throw new Refusal(seen.reason.code, seen.reason.message);
+  return seen.value;
+}
+
+export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
+  const { db, originals } = context.collection;
+  const waiting = new Map<string, Waiting>();
+
+  async function offer(name: string, bytes: Uint8Array): Promise<Offered> {
+    if (bytes.byteLength > MAX_UPLOAD_BYTES)
+      throw new Refusal('unreadable-image', `The file is larger than ${MAX_UPLOAD_BYTES / 2 ** 20} MB.`);
+    const fileName = plainFileName(name);
+    const staged = await originals.stage(bytes);
+    try {
+      const inspected = await look(context, staged, fileName);
+      waiting.set(staged.token, { staged, inspected, fileName });
+      const { mediaType, widthPx, heightPx, taken, warnings } = inspected;
+      return {
+        token: staged.token,
+        fileName,
+        sha256: staged.sha256,
+        mediaType,
+        widthPx,
+        heightPx,
+        taken,
+        duplicateOf: captureWithContent(db, staged.sha256),
+        warnings: warnings.map((warning) => warning.message),
+      };
+    } catch (error) {
+      await originals.withdraw(staged.token);
+      throw error;
+    }
+  }
+
+  /** The file first, then the row: whatever happens in between leaves no row without its picture. */
+  async function add(found: Waiting, facts: Parameters<HostHandlers['capture.add']>[0]) {
+    const { staged, inspected, fileName } = found;
+    const { mediaType, widthPx, heightPx } = inspected;
+    const undo = await originals.adopt(staged, mediaType);
+    try {
+      const original = { sha256: staged.sha256, byteLength: staged.byteLength, mediaType, widthPx, heightPx };
+      return addCapture(db, { ...facts, fileName, original });
+    } catch (error) {
+      await undo();
+      throw error;
+    }
+  }
+
+  return {
+    'picture.offer': ({ fileName, bytes }) => offer(fileName, bytes),
+    'picture.withdraw': async ({ token }) => {
+      waiting.delete(token);
+      await originals.withdraw(token);
+      return {};
+    },
+    'capture.add': async (facts) => {
+      readStylus(db, facts.stylusId);
+      const found = waiting.get(facts.token);
+      if (found === undefined)
+        throw new Refusal(
+          'no-such-picture',
+          'That picture is not waiting to be added. Choose the file again.',
+        );
+      // Taken out at once, so that a second click cannot add it twice; put back when adding fails.
+      waiting.delete(facts.token);
+      try {
+        const capture = await add(found, facts);
+        await originals.withdraw(facts.token);
+        context.emit('changed', { stylusId: capture.stylusId });
+        return capture;
+      } catch (error) {
+        waiting.set(facts.token, found);
+        throw error;
+      }
+    },
+    'capture.update': async ({ id, ...facts }) => {
+      const capture = updateCapture(db, id, facts);
+      context.emit('changed', { stylusId: capture.stylusId });
+      return capture;
+    },
+    'capture.picture': async ({ id, maxEdgePx }) => {
+      const capture = readCapture(db, id);
+      return derivedPicture(context.collection, capture.sha256, maxEdgePx, async () => {
+        const job = { source: originalOf(context, capture), maxEdgePx };
+        const shown = await context.pictures.run('show', job, { timeLimitMs: LOOK_LIMIT_MS });
+        if (!shown.ok) throw new Refusal(shown.reason.code, shown.reason.message);
+        return shown.value;
+      });
+    },
+    'capture.examine': ({ id, jobId }) =>
+      context.jobs.run(jobId, context.timeLimitMs, (options) =>
+        measureCapture(context, id, 'examination', options),
+      ),
+    'capture.cantilever': ({ id, jobId }) =>
+      context.jobs.run(jobId, context.timeLimitMs, (options) =>
+        measureCapture(context, id, 'cantilever', options),
+      ),
+    'comparison.run': ({ baselineId, laterId, jobId }) =>
+      context.jobs.run(jobId, context.timeLimitMs, (options) =>
+        compareCaptures(context, baselineId, laterId, options),
+      ),
+    'job.cancel': async ({ jobId }) => {
+      context.jobs.cancel(jobId);
+      return {};
+    },
+  };
+}

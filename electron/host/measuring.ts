@@ -1,0 +1,81 @@
+import { ENGINE_VERSION } from '../../core/version.ts';
+import { Refusal } from '../../shared/index.ts';
+import type { Capture, Comparison, ComparisonReport } from '../../shared/index.ts';
+import type { Context } from './context.ts';
+import type { JobOptions } from './engine.ts';
+import type { PictureSource } from './engine-protocol.ts';
+import { refusedReport, runCantilever, runCompare, runExamine } from './measure.ts';
+import { readCapture, storeResult } from './store/captures.ts';
+import { addComparison } from './store/comparisons.ts';
+
+/** The stored original, with its hash: the worker measures exactly the bytes that were added, or refuses. */
+export function originalOf(context: Context, capture: Capture): PictureSource {
+  const { sha256, mediaType } = capture;
+  return { path: context.collection.originals.pathOf(sha256, mediaType), sha256 };
+}
+
+/** What can be known without looking at the pixels. */
+function mismatch(baseline: Capture, later: Capture): ComparisonReport | null {
+  if (baseline.view !== later.view)
+    return refusedReport({
+      code: 'views-differ',
+      message: `The baseline shows the ${baseline.view} view and the later picture the ${later.view} view. Choose two pictures of the same view, or correct the view of one.`,
+    });
+  if (baseline.mirrored !== null && later.mirrored !== null && baseline.mirrored !== later.mirrored)
+    return refusedReport({
+      code: 'views-differ',
+      message:
+        'One of the pictures is mirrored and the other is not, so left and right would be exchanged. Take both with the same camera setting, or correct the mark at one of them.',
+    });
+  return null;
+}
+
+/** Two captures of one stylus, measured against each other; the result is stored, a refusal too. */
+export async function compareCaptures(
+  context: Context,
+  baselineId: string,
+  laterId: string,
+  options: JobOptions,
+): Promise<Comparison> {
+  const { db } = context.collection;
+  const baseline = readCapture(db, baselineId);
+  const later = readCapture(db, laterId);
+  if (baseline.stylusId !== later.stylusId)
+    throw new Refusal('bad-input', 'The two pictures belong to different styluses.');
+  if (baselineId === laterId) throw new Refusal('bad-input', 'Choose two different pictures.');
+  const job = {
+    view: baseline.view,
+    baseline: originalOf(context, baseline),
+    later: originalOf(context, later),
+    baselineScale: baseline.scale,
+    laterScale: later.scale,
+  };
+  const report = mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options));
+  const comparison = addComparison(db, {
+    stylusId: baseline.stylusId,
+    baselineId,
+    laterId,
+    engineVersion: ENGINE_VERSION,
+    inputs: { view: baseline.view, baselineScale: baseline.scale, laterScale: later.scale },
+    report,
+  });
+  context.emit('changed', { stylusId: baseline.stylusId });
+  return comparison;
+}
+
+/** Looks at one picture and stores what was found beside it. */
+export async function measureCapture(
+  context: Context,
+  id: string,
+  kind: 'examination' | 'cantilever',
+  options: JobOptions,
+): Promise<Capture> {
+  const { db } = context.collection;
+  const capture = readCapture(db, id);
+  const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale };
+  const run = kind === 'examination' ? runExamine : runCantilever;
+  const report = await run(context.measuring, job, options);
+  const stored = storeResult(db, id, kind, report);
+  context.emit('changed', { stylusId: stored.stylusId });
+  return stored;
+}

@@ -1,0 +1,116 @@
+import { Refusal } from '../../../shared/index.ts';
+import type { CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
+import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import type { Database } from './database.ts';
+import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
+import type { CaptureFacts } from './rows.ts';
+
+export type NewCapture = CaptureFacts & {
+  readonly stylusId: string;
+  readonly fileName: string;
+  readonly original: {
+    readonly sha256: string;
+    readonly mediaType: string;
+    readonly byteLength: number;
+    readonly widthPx: number;
+    readonly heightPx: number;
+  };
+};
+
+export function readCapture(db: Database, id: string): Capture {
+  const row = db.get(`${CAPTURE_SELECT} WHERE capture.id = ?`, id);
+  if (row === undefined) throw new Refusal('not-found', 'That capture is not in the collection.');
+  return captureOf(row);
+}
+
+/** Oldest first, undated last. Wall times of one camera sort as text. */
+export function capturesOf(db: Database, stylusId: string): Capture[] {
+  return db
+    .all(
+      `${CAPTURE_SELECT} WHERE stylus_id = ? AND binned_at IS NULL
+       ORDER BY taken_wall IS NULL, taken_wall, created_at, capture.id`,
+      stylusId,
+    )
+    .map(captureOf);
+}
+
+/** Media type of every stored original by its hash. */
+export function knownOriginals(db: Database): Map<string, string> {
+  return new Map(
+    db
+      .all('SELECT sha256, media_type FROM original')
+      .map((row) => [String(row['sha256']), String(row['media_type'])]),
+  );
+}
+
+export function captureWithContent(
+  db: Database,
+  sha256: string,
+): { captureId: string; stylusName: string } | null {
+  const row = db.get(
+    `SELECT capture.id, stylus.name FROM capture JOIN stylus ON stylus.id = stylus_id
+     WHERE sha256 = ? AND capture.binned_at IS NULL AND stylus.binned_at IS NULL ORDER BY capture.created_at`,
+    sha256,
+  );
+  return row === undefined ? null : { captureId: String(row['id']), stylusName: String(row['name']) };
+}
+
+/** A stylus has one baseline for each view; naming another one takes the mark from the first. */
+function clearOtherBaselines(db: Database, stylusId: string, view: string, id: string): void {
+  const others = db.all(
+    'SELECT id FROM capture WHERE stylus_id = ? AND view = ? AND is_baseline = 1 AND id <> ?',
+    stylusId,
+    view,
+    id,
+  );
+  for (const row of others) updateRow(db, 'capture', String(row['id']), 'is_baseline', [0]);
+}
+
+export function addCapture(db: Database, capture: NewCapture): Capture {
+  const id = newId();
+  const { original } = capture;
+  db.transaction(() => {
+    db.run(
+      'INSERT INTO original VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (sha256) DO NOTHING',
+      original.sha256,
+      original.mediaType,
+      original.byteLength,
+      original.widthPx,
+      original.heightPx,
+      nowUtc(),
+    );
+    insertRow(db, 'capture', id, `stylus_id, sha256, file_name, ${CAPTURE_COLUMNS}`, [
+      capture.stylusId,
+      original.sha256,
+      capture.fileName,
+      ...captureValues(capture),
+    ]);
+    if (capture.isBaseline) clearOtherBaselines(db, capture.stylusId, capture.view, id);
+  });
+  return readCapture(db, id);
+}
+
+const sameScale = (a: Capture['scale'], b: Capture['scale']): boolean =>
+  a?.umPerPx === b?.umPerPx && a?.standardUmPerPx === b?.standardUmPerPx;
+
+export function updateCapture(db: Database, id: string, facts: CaptureFacts): Capture {
+  const before = readCapture(db, id);
+  const stillHolds = before.view === facts.view && sameScale(before.scale, facts.scale);
+  db.transaction(() => {
+    updateRow(db, 'capture', id, CAPTURE_COLUMNS, captureValues(facts));
+    // A result made with another scale or view is no longer this picture's.
+    if (!stillHolds) updateRow(db, 'capture', id, 'examination, cantilever', [null, null]);
+    if (facts.isBaseline) clearOtherBaselines(db, before.stylusId, facts.view, id);
+  });
+  return readCapture(db, id);
+}
+
+export function storeResult(
+  db: Database,
+  id: string,
+  column: 'examination' | 'cantilever',
+  report: ExaminationReport | CantileverReport,
+): Capture {
+  db.transaction(() => updateRow(db, 'capture', id, column, [fromJson(report)]));
+  return readCapture(db, id);
+}

@@ -1,0 +1,53 @@
+import { randomBytes } from 'node:crypto';
+import type { Database, Row, SqlValue } from './database.ts';
+
+export type Table = 'stylus' | 'capture' | 'comparison' | 'entry';
+
+export const newId = (): string => randomBytes(10).toString('hex');
+export const nowUtc = (): string => new Date().toISOString();
+
+const rowOf = (db: Database, table: Table, id: string): Row | undefined =>
+  db.get(`SELECT * FROM ${table} WHERE id = ?`, id);
+
+/**
+ * One change of one row together with its trace: how the row was and how it became. Must run inside a transaction, so
+ * that neither is ever there without the other.
+ */
+export function traced(db: Database, table: Table, id: string, work: () => void): void {
+  const before = rowOf(db, table, id);
+  work();
+  const after = rowOf(db, table, id);
+  if (after === undefined) throw new Error(`${table} ${id} is gone after a change`);
+  const asText = (row: Row | undefined): SqlValue => (row === undefined ? null : JSON.stringify(row));
+  db.run(
+    'INSERT INTO change (at, kind, row_id, before, after) VALUES (?, ?, ?, ?, ?)',
+    nowUtc(),
+    table,
+    id,
+    asText(before),
+    asText(after),
+  );
+}
+
+const marks = (count: number): string => Array.from({ length: count }, () => '?').join(', ');
+
+/** Inserts a row; `columns` as written in rows.ts. */
+export function insertRow(db: Database, table: Table, id: string, columns: string, values: SqlValue[]): void {
+  traced(db, table, id, () =>
+    db.run(
+      `INSERT INTO ${table} (id, created_at, ${columns}) VALUES (${marks(values.length + 2)})`,
+      id,
+      nowUtc(),
+      ...values,
+    ),
+  );
+}
+
+/** Updates the named columns of a row. */
+export function updateRow(db: Database, table: Table, id: string, columns: string, values: SqlValue[]): void {
+  const settings = columns
+    .split(',')
+    .map((column) => `${column.trim()} = ?`)
+    .join(', ');
+  traced(db, table, id, () => db.run(`UPDATE ${table} SET ${settings} WHERE id = ?`, ...values, id));
+}

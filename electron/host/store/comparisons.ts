@@ -1,0 +1,86 @@
+import { Refusal } from '../../../shared/index.ts';
+import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../../../shared/index.ts';
+import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import { readCapture } from './captures.ts';
+import type { Database, Row } from './database.ts';
+import { hoursUpTo } from './hours.ts';
+import { comparisonOf } from './rows.ts';
+import type { ComparisonInputs } from './rows.ts';
+
+export type NewComparison = {
+  readonly stylusId: string;
+  readonly baselineId: string;
+  readonly laterId: string;
+  readonly engineVersion: string;
+  readonly inputs: ComparisonInputs;
+  readonly report: ComparisonReport;
+};
+
+const sameScale = (a: Scale | null, b: Scale | null): boolean =>
+  a?.umPerPx === b?.umPerPx && a?.standardUmPerPx === b?.standardUmPerPx;
+
+/** A result outlives a corrected scale, but says so. */
+function staleWarnings(inputs: ComparisonInputs, baseline: Capture, later: Capture): Warning[] {
+  const changed =
+    inputs.view !== baseline.view ||
+    !sameScale(inputs.baselineScale, baseline.scale) ||
+    !sameScale(inputs.laterScale, later.scale);
+  const message =
+    'The scale or the view of one of the pictures was changed after this comparison. Compare them again.';
+  return changed ? [{ code: 'inputs-changed', message }] : [];
+}
+
+function read(db: Database, row: Row, captureOf: (id: string) => Capture): Comparison {
+  const baseline = captureOf(String(row['baseline_id']));
+  const later = captureOf(String(row['later_id']));
+  const day = later.taken?.wall.slice(0, 10);
+  const hours = day === undefined ? null : hoursUpTo(db, later.stylusId, day);
+  const { inputs, ...comparison } = comparisonOf(row, hours);
+  const stale = staleWarnings(inputs, baseline, later);
+  if (stale.length === 0) return comparison;
+  const { report } = comparison;
+  return { ...comparison, report: { ...report, warnings: [...(report.warnings ?? []), ...stale] } };
+}
+
+export function readComparison(db: Database, id: string): Comparison {
+  const row = db.get('SELECT * FROM comparison WHERE id = ?', id);
+  if (row === undefined) throw new Refusal('not-found', 'That comparison is not in the collection.');
+  return read(db, row, (captureId) => readCapture(db, captureId));
+}
+
+/** In the order of the later captures; those with a picture in the bin are left out with it. */
+export function comparisonsOf(db: Database, stylusId: string, captures: Capture[]): Comparison[] {
+  const place = new Map(captures.map((capture, i) => [capture.id, i]));
+  const byId = new Map(captures.map((capture) => [capture.id, capture]));
+  return db
+    .all(
+      'SELECT * FROM comparison WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id',
+      stylusId,
+    )
+    .filter((row) => place.has(String(row['baseline_id'])) && place.has(String(row['later_id'])))
+    .map((row) => read(db, row, (id) => byId.get(id)!))
+    .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
+}
+
+/** A pair has one result on the timeline: the newest. Earlier ones go to the bin. */
+export function addComparison(db: Database, comparison: NewComparison): Comparison {
+  const id = newId();
+  const { stylusId, baselineId, laterId, engineVersion, inputs, report } = comparison;
+  db.transaction(() => {
+    const earlier = db.all(
+      'SELECT id FROM comparison WHERE baseline_id = ? AND later_id = ? AND binned_at IS NULL',
+      baselineId,
+      laterId,
+    );
+    for (const row of earlier) updateRow(db, 'comparison', String(row['id']), 'binned_at', [nowUtc()]);
+    insertRow(db, 'comparison', id, 'stylus_id, baseline_id, later_id, engine_version, inputs, report', [
+      stylusId,
+      baselineId,
+      laterId,
+      engineVersion,
+      JSON.stringify(inputs),
+      JSON.stringify(report),
+    ]);
+  });
+  return readComparison(db, id);
+}

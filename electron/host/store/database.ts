@@ -1,0 +1,176 @@
+import { DatabaseSync } from '@photostructure/sqlite';
+import { open } from 'node:fs/promises';
+import { Refusal } from '../../../shared/index.ts';
+import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
+import type { Migration } from './schema.ts';
+
+type Connection = InstanceType<typeof DatabaseSync>;
+export type SqlValue = string | number | null | Uint8Array;
+export type Row = Record<string, SqlValue>;
+
+export type Database = {
+  get(sql: string, ...values: SqlValue[]): Row | undefined;
+  all(sql: string, ...values: SqlValue[]): Row[];
+  /** Returns the number of rows changed. */
+  run(sql: string, ...values: SqlValue[]): number;
+  /** All or nothing; on disk when it returns. */
+  transaction<T>(work: () => T): T;
+  close(): void;
+};
+
+/** A bug in write-ahead logging before this version could corrupt a database. */
+const OLDEST_SQLITE = [3, 51, 3];
+
+/** What every connection must report after it was set; WAL alone would leave synchronous at NORMAL. */
+const PRAGMAS: readonly [name: string, set: string, expected: string | number][] = [
+  ['journal_mode', 'WAL', 'wal'],
+  ['synchronous', 'FULL', 2],
+  ['foreign_keys', 'ON', 1],
+  // Unset by default, but a build could differ: a mapped file turns an input/output error into a crash. A database
+  // without mapping support reports nothing.
+  ['mmap_size', '0', 0],
+  ['trusted_schema', 'OFF', 0],
+];
+
+function assertVersion(connection: Connection): void {
+  const row = connection.prepare('SELECT sqlite_version() AS version').get() as { version: string };
+  const have = row.version.split('.').map(Number);
+  const difference = OLDEST_SQLITE.map((least, i) => (have[i] ?? 0) - least).find((d) => d !== 0) ?? 0;
+  if (difference < 0) throw new Error(`SQLite ${row.version} is too old; 3.51.3 or newer is needed.`);
+}
+
+function setPragmas(connection: Connection): void {
+  for (const [name, set, expected] of PRAGMAS) {
+    connection.exec(`PRAGMA ${name} = ${set}`);
+    const row = connection.prepare(`PRAGMA ${name}`).get() as Record<string, unknown> | undefined;
+    const found = row === undefined ? undefined : Object.values(row)[0];
+    if (found !== expected && !(name === 'mmap_size' && found === undefined))
+      throw new Error(`the database did not take ${name} = ${set} but answers ${String(found)}`);
+  }
+}
+
+function wrap(connection: Connection): Database {
+  const statements = new Map<string, ReturnType<Connection['prepare']>>();
+  const prepared = (sql: string) => {
+    const known = statements.get(sql) ?? connection.prepare(sql);
+    statements.set(sql, known);
+    return known;
+  };
+  return {
+    get: (sql, ...values) => prepared(sql).get(...values) as Row | undefined,
+    all: (sql, ...values) => prepared(sql).all(...values) as Row[],
+    run: (sql, ...values) => prepared(sql).run(...values).changes,
+    transaction: (work) => inTransaction(connection, work),
+    close: () => connection.close(),
+  };
+}
+
+/** Inside another transaction the work becomes part of it: a whole demo collection is there or is not. */
+function inTransaction<T>(connection: Connection, work: () => T): T {
+  if (connection.isTransaction) return work();
+  connection.exec('BEGIN IMMEDIATE');
+  try {
+    const result = work();
+    connection.exec('COMMIT');
+    return result;
+  } catch (error) {
+    // A failed COMMIT may have rolled back by itself.
+    if (connection.isTransaction) connection.exec('ROLLBACK');
+    throw error;
+  }
+}
+
+const numberFrom = (connection: Connection, pragma: string): number =>
+  Object.values(connection.prepare(`PRAGMA ${pragma}`).get() as Record<string, number>)[0] ?? 0;
+
+function assertOurs(connection: Connection, newest: number): number {
+  const version = numberFrom(connection, 'user_version');
+  const application = numberFrom(connection, 'application_id');
+  if (version === 0 && application === 0) return 0;
+  if (application !== APPLICATION_ID)
+    throw new Refusal(
+      'not-a-collection',
+      'The folder holds a database of another program. Nothing was changed.',
+    );
+  if (version > newest)
+    throw new Refusal(
+      'collection-too-new',
+      `The collection was last opened by a newer Stylus Daybook (format ${version}; this one knows ${newest}). ` +
+        'Nothing was changed. Open it with the newer program.',
+    );
+  return version;
+}
+
+/** Brings the schema up to date in one transaction, the version number inside it. */
+function migrate(connection: Connection, from: number, migrations: readonly Migration[]): void {
+  inTransaction(connection, () => {
+    connection.exec(`PRAGMA application_id = ${APPLICATION_ID}`);
+    for (const { version, sql } of migrations.filter((step) => step.version > from)) {
+      connection.exec(sql);
+      connection.exec(`PRAGMA user_version = ${version}`);
+    }
+    const broken = connection.prepare('PRAGMA foreign_key_check').all();
+    if (broken.length > 0) throw new Error(`the new schema breaks ${broken.length} references`);
+  });
+}
+
+function assertSound(connection: Connection): void {
+  const rows = connection.prepare('PRAGMA quick_check(1)').all() as Record<string, string>[];
+  const verdict = Object.values(rows[0] ?? {})[0] ?? 'no answer';
+  const broken = connection.prepare('PRAGMA foreign_key_check').all().length;
+  if (verdict === 'ok' && broken === 0) return;
+  throw damaged(verdict === 'ok' ? `${broken} broken references` : verdict);
+}
+
+const damaged = (detail: string): Refusal =>
+  new Refusal(
+    'collection-damaged',
+    `The collection's database is damaged (${detail}). Nothing was changed. Make a copy of the whole folder first, ` +
+      'then take the database back from the newest file in its folder "backups".',
+  );
+
+async function copyInto(connection: Connection, file: string): Promise<void> {
+  connection.prepare('VACUUM INTO ?').run(file);
+  // A copy is a finished file of its own, not the live database, so it may be opened and synced.
+  const copy = await open(file, 'r+');
+  await copy.sync();
+  await copy.close();
+  const check = new DatabaseSync(file, { readOnly: true });
+  try {
+    assertSound(check);
+  } finally {
+    check.close();
+  }
+}
+
+export type OpenOptions = {
+  readonly file: string;
+  /** Where to copy a database before its schema changes. */
+  readonly backupFile: (fromVersion: number) => string;
+  readonly migrations?: readonly Migration[];
+};
+
+export async function openDatabase({
+  file,
+  backupFile,
+  migrations = MIGRATIONS,
+}: OpenOptions): Promise<Database> {
+  let connection: Connection | undefined;
+  try {
+    connection = new DatabaseSync(file, { timeout: 5_000, enableForeignKeyConstraints: true });
+    assertVersion(connection);
+    const newest = migrations.at(-1)!.version;
+    const version = assertOurs(connection, newest);
+    setPragmas(connection);
+    assertSound(connection);
+    if (version > 0 && version < newest) await copyInto(connection, backupFile(version));
+    if (version < newest) migrate(connection, version, migrations);
+    return wrap(connection);
+  } catch (error) {
+    connection?.close();
+    const message = error instanceof Error ? error.message : String(error);
+    if (!(error instanceof Refusal) && /malformed|not a database|disk image/i.test(message))
+      throw damaged(message);
+    throw error;
+  }
+}

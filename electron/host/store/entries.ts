@@ -1,0 +1,39 @@
+import { Refusal } from '../../../shared/index.ts';
+import type { Entry, EntryDraft } from '../../../shared/index.ts';
+import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import type { Table } from './changes.ts';
+import type { Database } from './database.ts';
+import { ENTRY_COLUMNS, entryOf, entryValues } from './rows.ts';
+
+export function readEntry(db: Database, id: string): Entry {
+  const row = db.get('SELECT * FROM entry WHERE id = ?', id);
+  if (row === undefined) throw new Refusal('not-found', 'That entry is not in the collection.');
+  return entryOf(row);
+}
+
+function assertComplete(draft: EntryDraft): void {
+  if (draft.kind === 'playing' && draft.played === null)
+    throw new Refusal('bad-input', 'Playing time wants an amount.');
+}
+
+export function addEntry(db: Database, draft: EntryDraft): Entry {
+  assertComplete(draft);
+  const id = newId();
+  db.transaction(() => insertRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)));
+  return readEntry(db, id);
+}
+
+export function updateEntry(db: Database, id: string, draft: EntryDraft): Entry {
+  assertComplete(draft);
+  readEntry(db, id);
+  db.transaction(() => updateRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)));
+  return readEntry(db, id);
+}
+
+/** Into the bin or out of it; returns the stylus it belongs to. */
+export function setBinned(db: Database, kind: Table, id: string, binned: boolean): string {
+  const row = db.get(`SELECT * FROM ${kind} WHERE id = ?`, id);
+  if (row === undefined) throw new Refusal('not-found', `That ${kind} is not in the collection.`);
+  db.transaction(() => updateRow(db, kind, id, 'binned_at', [binned ? nowUtc() : null]));
+  return String(kind === 'stylus' ? id : row['stylus_id']);
+}

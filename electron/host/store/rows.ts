@@ -1,0 +1,194 @@
+import { captureSchema, comparisonSchema, entrySchema, stylusSchema } from '../../../shared/index.ts';
+import type {
+  Capture,
+  Comparison,
+  Dated,
+  Entry,
+  EntryDraft,
+  Scale,
+  Stylus,
+  StylusDraft,
+  View,
+} from '../../../shared/index.ts';
+import type { Row, SqlValue } from './database.ts';
+
+/**
+ * Rows to objects and back. Every object is checked with its schema on the way out, so that a damaged or hand-edited
+ * row is noticed here and not on a screen.
+ */
+const json = (value: SqlValue): unknown => (typeof value === 'string' ? JSON.parse(value) : null);
+const flag = (value: SqlValue): boolean | null => (value === null ? null : value === 1);
+export const fromFlag = (value: boolean | null): number | null => (value === null ? null : value ? 1 : 0);
+export const fromJson = (value: unknown): string | null => (value === null ? null : JSON.stringify(value));
+
+export function stylusOf(row: Row): Stylus {
+  return stylusSchema.parse({
+    id: row['id'],
+    name: row['name'],
+    cartridge: row['cartridge'],
+    profile: row['profile'],
+    deck: row['deck'],
+    radiusUm: row['radius_um'],
+    sideRadiusUm: row['side_radius_um'],
+    ratedHours: row['rated_hours'],
+    startDate: row['start_date'],
+    startHours: row['start_hours'],
+    price: row['price'],
+    currency: row['currency'],
+    limitUm: row['limit_um'],
+    notes: row['notes'],
+    createdAt: row['created_at'],
+    demo: flag(row['demo'] ?? 0),
+    binnedAt: row['binned_at'],
+    retired:
+      row['retired_date'] === null
+        ? null
+        : { date: row['retired_date'], reason: row['retired_reason'], successorId: row['successor_id'] },
+  });
+}
+
+export const STYLUS_COLUMNS =
+  'name, cartridge, profile, deck, radius_um, side_radius_um, rated_hours, start_date, start_hours, price, currency, limit_um, notes';
+
+export const stylusValues = (draft: StylusDraft): SqlValue[] => [
+  draft.name,
+  draft.cartridge,
+  draft.profile,
+  draft.deck,
+  draft.radiusUm,
+  draft.sideRadiusUm,
+  draft.ratedHours,
+  draft.startDate,
+  draft.startHours,
+  draft.price,
+  draft.currency,
+  draft.limitUm,
+  draft.notes,
+];
+
+/** A capture's row joined with its original's (see CAPTURE_SELECT). */
+export function captureOf(row: Row): Capture {
+  return captureSchema.parse({
+    id: row['id'],
+    stylusId: row['stylus_id'],
+    sha256: row['sha256'],
+    fileName: row['file_name'],
+    mediaType: row['media_type'],
+    widthPx: row['width_px'],
+    heightPx: row['height_px'],
+    view: row['view'],
+    light: row['light'],
+    mirrored: flag(row['mirrored'] ?? null),
+    taken: takenOf(row),
+    scale: scaleOf(row),
+    microscope: row['microscope'],
+    isBaseline: row['is_baseline'] === 1,
+    notes: row['notes'],
+    createdAt: row['created_at'],
+    binnedAt: row['binned_at'],
+    examination: json(row['examination'] ?? null),
+    cantilever: json(row['cantilever'] ?? null),
+  });
+}
+
+const takenOf = (row: Row) =>
+  row['taken_wall'] === null
+    ? null
+    : { wall: row['taken_wall'], offset: row['taken_offset'], source: row['taken_source'] };
+
+const scaleOf = (row: Row) =>
+  row['scale_um_per_px'] === null
+    ? null
+    : {
+        umPerPx: row['scale_um_per_px'],
+        standardUmPerPx: row['scale_standard_um_per_px'],
+        source: row['scale_source'],
+      };
+
+export const CAPTURE_SELECT =
+  'SELECT capture.*, original.media_type, original.width_px, original.height_px FROM capture JOIN original USING (sha256)';
+
+/** What a person says about a capture. */
+export type CaptureFacts = Pick<
+  Capture,
+  'view' | 'light' | 'mirrored' | 'taken' | 'scale' | 'microscope' | 'isBaseline' | 'notes'
+>;
+
+export const CAPTURE_COLUMNS =
+  'view, light, mirrored, taken_wall, taken_offset, taken_source, scale_um_per_px, scale_standard_um_per_px, scale_source, microscope, is_baseline, notes';
+
+const takenValues = (taken: Dated | null): SqlValue[] =>
+  taken ? [taken.wall, taken.offset, taken.source] : [null, null, null];
+const scaleValues = (scale: Scale | null): SqlValue[] =>
+  scale ? [scale.umPerPx, scale.standardUmPerPx, scale.source] : [null, null, null];
+
+export const captureValues = (facts: CaptureFacts): SqlValue[] => [
+  facts.view,
+  facts.light,
+  fromFlag(facts.mirrored),
+  ...takenValues(facts.taken),
+  ...scaleValues(facts.scale),
+  facts.microscope,
+  fromFlag(facts.isBaseline),
+  facts.notes,
+];
+
+/** What a comparison was made with; kept, so that a later change of a scale is noticed. */
+export type ComparisonInputs = {
+  readonly view: View;
+  readonly baselineScale: Scale | null;
+  readonly laterScale: Scale | null;
+};
+
+export function comparisonOf(
+  row: Row,
+  hoursAtLater: number | null,
+): Comparison & { inputs: ComparisonInputs } {
+  const comparison = comparisonSchema.parse({
+    id: row['id'],
+    stylusId: row['stylus_id'],
+    baselineId: row['baseline_id'],
+    laterId: row['later_id'],
+    createdAt: row['created_at'],
+    binnedAt: row['binned_at'],
+    engineVersion: row['engine_version'],
+    report: json(row['report'] ?? null),
+    hoursAtLater,
+  });
+  return { ...comparison, inputs: json(row['inputs'] ?? null) as ComparisonInputs };
+}
+
+export function entryOf(row: Row): Entry {
+  return entrySchema.parse({
+    id: row['id'],
+    stylusId: row['stylus_id'],
+    kind: row['kind'],
+    date: row['date'],
+    played:
+      row['played_amount'] === null
+        ? null
+        : {
+            amount: row['played_amount'],
+            unit: row['played_unit'],
+            minutesPerSide: row['played_minutes_per_side'],
+            hours: row['played_hours'],
+            estimated: flag(row['played_estimated'] ?? 0),
+          },
+    text: row['text'],
+    createdAt: row['created_at'],
+    binnedAt: row['binned_at'],
+  });
+}
+
+export const ENTRY_COLUMNS =
+  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, text';
+
+export const entryValues = ({ stylusId, kind, date, played, text }: EntryDraft): SqlValue[] => [
+  stylusId,
+  kind,
+  date,
+  ...(played
+    ? [played.amount, played.unit, played.minutesPerSide, played.hours, fromFlag(played.estimated)]
+    : [null, null, null, null, null]),
+  text,
+];

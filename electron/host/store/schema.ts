@@ -1,0 +1,131 @@
+/** The collection's database, in words that outlive the program: this text is also written beside it as schema.sql. */
+export const SCHEMA_VERSION = 1;
+/** "SDay" in ASCII: marks the file as a daybook, for `file` and for ourselves. */
+export const APPLICATION_ID = 0x53446179;
+
+const VERSION_1 = `
+-- Dates are YYYY-MM-DD or YYYY-MM-DDTHH:MM[:SS] in the camera's own wall time; created_at and binned_at are UTC.
+-- Lengths are micrometres, scales micrometres per pixel, playing time hours. binned_at: in the bin since then.
+
+CREATE TABLE stylus (
+  id TEXT PRIMARY KEY,
+  name TEXT NOT NULL,
+  cartridge TEXT NOT NULL,
+  profile TEXT NOT NULL,
+  deck TEXT NOT NULL,
+  radius_um REAL,
+  side_radius_um REAL,
+  rated_hours REAL,
+  start_date TEXT,
+  start_hours REAL,               -- hours already played at the start; NULL = unknown history
+  price REAL,
+  currency TEXT NOT NULL,
+  limit_um REAL,                  -- the owner's own limit for the flat width
+  notes TEXT NOT NULL,
+  demo INTEGER NOT NULL DEFAULT 0 CHECK (demo IN (0, 1)),
+  retired_date TEXT,
+  retired_reason TEXT,
+  successor_id TEXT REFERENCES stylus (id),
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+
+-- One row for each picture file in originals/, named <sha256>.<extension>.
+CREATE TABLE original (
+  sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
+  media_type TEXT NOT NULL,
+  byte_length INTEGER NOT NULL CHECK (byte_length > 0),
+  width_px INTEGER NOT NULL,      -- upright, after the EXIF orientation
+  height_px INTEGER NOT NULL,
+  stored_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE capture (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  sha256 TEXT NOT NULL REFERENCES original (sha256),
+  file_name TEXT NOT NULL,
+  view TEXT NOT NULL,
+  light TEXT NOT NULL,
+  mirrored INTEGER CHECK (mirrored IN (0, 1)),
+  taken_wall TEXT,
+  taken_offset TEXT,
+  taken_source TEXT,
+  scale_um_per_px REAL,
+  scale_standard_um_per_px REAL,
+  scale_source TEXT,
+  microscope TEXT NOT NULL,
+  is_baseline INTEGER NOT NULL CHECK (is_baseline IN (0, 1)),
+  notes TEXT NOT NULL,
+  examination TEXT,               -- JSON report on this one picture
+  cantilever TEXT,                -- JSON report on the cantilever
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX capture_by_stylus ON capture (stylus_id);
+CREATE INDEX capture_by_original ON capture (sha256);
+
+CREATE TABLE comparison (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  baseline_id TEXT NOT NULL REFERENCES capture (id),
+  later_id TEXT NOT NULL REFERENCES capture (id),
+  engine_version TEXT NOT NULL,
+  inputs TEXT NOT NULL,           -- JSON: view and scales that the report was made with
+  report TEXT NOT NULL,           -- JSON report
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX comparison_by_stylus ON comparison (stylus_id);
+
+CREATE TABLE entry (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  kind TEXT NOT NULL,
+  date TEXT NOT NULL,
+  played_amount REAL,
+  played_unit TEXT,
+  played_minutes_per_side REAL,
+  played_hours REAL,
+  played_estimated INTEGER CHECK (played_estimated IN (0, 1)),
+  text TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX entry_by_stylus ON entry (stylus_id);
+
+-- Every change of a row as it was and as it became (JSON; before is NULL for a new row).
+CREATE TABLE change (
+  number INTEGER PRIMARY KEY,
+  at TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  row_id TEXT NOT NULL,
+  before TEXT,
+  after TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE setting (
+  name TEXT PRIMARY KEY,
+  value TEXT NOT NULL
+) STRICT;
+`;
+
+export type Migration = { readonly version: number; readonly sql: string };
+
+/** Step n turns schema n-1 into schema n. Steps of released versions are never edited. */
+export const MIGRATIONS: readonly Migration[] = [{ version: 1, sql: VERSION_1 }];
+
+export const README_TEXT = `This folder is a Stylus Daybook collection: dated microscope pictures of record-player styluses,
+what was measured on them, and the hours they played.
+
+daybook.sqlite  everything but the pictures: an SQLite 3 database; schema.sql says what its tables mean
+originals/      the pictures exactly as they were added, each named by the SHA-256 of its content
+derived/        smaller copies for the screen; may be deleted, they are made again
+backups/        copies of the database, made before its format changes
+bin/            picture files that no row of the database names any more
+incoming/       pictures that were offered but not added; emptied at every start
+owner.lock, owner.json   which program has the collection open
+
+Copy the whole folder to keep it, with the program closed: while it runs, files beside daybook.sqlite
+(-wal, -shm) belong to it. Do not put the folder under a synchronising program (cloud drives); copy it there instead.
+`;

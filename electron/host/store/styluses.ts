@@ -1,0 +1,114 @@
+import { Refusal } from '../../../shared/index.ts';
+import type {
+  Capture,
+  Comparison,
+  Entry,
+  Stylus,
+  StylusCard,
+  StylusDraft,
+  StylusPage,
+} from '../../../shared/index.ts';
+import { capturesOf } from './captures.ts';
+import { insertRow, newId, updateRow } from './changes.ts';
+import { comparisonsOf } from './comparisons.ts';
+import type { Database } from './database.ts';
+import { hoursUpTo } from './hours.ts';
+import { STYLUS_COLUMNS, entryOf, stylusOf, stylusValues } from './rows.ts';
+
+export function readStylus(db: Database, id: string): Stylus {
+  const row = db.get('SELECT * FROM stylus WHERE id = ?', id);
+  if (row === undefined) throw new Refusal('not-found', 'That stylus is not in the collection.');
+  return stylusOf(row);
+}
+
+export function createStylus(db: Database, draft: StylusDraft, demo = false): Stylus {
+  const id = newId();
+  db.transaction(() =>
+    insertRow(db, 'stylus', id, `${STYLUS_COLUMNS}, demo`, [...stylusValues(draft), demo ? 1 : 0]),
+  );
+  return readStylus(db, id);
+}
+
+export function updateStylus(db: Database, id: string, draft: StylusDraft): Stylus {
+  readStylus(db, id);
+  db.transaction(() => updateRow(db, 'stylus', id, STYLUS_COLUMNS, stylusValues(draft)));
+  return readStylus(db, id);
+}
+
+export function retireStylus(
+  db: Database,
+  id: string,
+  end: { date: string; reason: string; successorId: string | null },
+): Stylus {
+  readStylus(db, id);
+  if (end.successorId === id) throw new Refusal('bad-input', 'A stylus cannot follow itself.');
+  if (end.successorId !== null) readStylus(db, end.successorId);
+  db.transaction(() =>
+    updateRow(db, 'stylus', id, 'retired_date, retired_reason, successor_id', [
+      end.date,
+      end.reason,
+      end.successorId,
+    ]),
+  );
+  return readStylus(db, id);
+}
+
+function entriesOf(db: Database, stylusId: string): Entry[] {
+  return db
+    .all(
+      'SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ORDER BY date, created_at, id',
+      stylusId,
+    )
+    .map(entryOf);
+}
+
+export function stylusPage(db: Database, id: string): StylusPage {
+  const stylus = readStylus(db, id);
+  const captures = capturesOf(db, id);
+  return {
+    stylus,
+    captures,
+    comparisons: comparisonsOf(db, id, captures),
+    entries: entriesOf(db, id),
+    hoursNow: hoursUpTo(db, id, null),
+  };
+}
+
+/** The newest flat widths that were really measured: from a comparison, else from a single capture. */
+function lastFlats(comparisons: Comparison[], captures: Capture[]): StylusCard['lastFlats'] {
+  for (const { report } of comparisons.toReversed())
+    if (report.ok)
+      return {
+        leftUm: report.flats.left.laterUm.value,
+        rightUm: report.flats.right.laterUm.value,
+        unit: report.unit ?? 'um',
+      };
+  for (const { examination } of captures.toReversed())
+    if (examination?.ok && examination.flats)
+      return {
+        leftUm: examination.flats.left.widthUm.value,
+        rightUm: examination.flats.right.widthUm.value,
+        unit: examination.unit ?? 'um',
+      };
+  return null;
+}
+
+function cardOf(db: Database, stylus: Stylus): StylusCard {
+  const captures = capturesOf(db, stylus.id);
+  const dated = captures.filter((capture) => capture.taken !== null);
+  const cover = captures.findLast((capture) => capture.view === 'front') ?? captures.at(-1);
+  return {
+    stylus,
+    captureCount: captures.length,
+    hoursNow: hoursUpTo(db, stylus.id, null),
+    lastCapture: dated.at(-1)?.taken ?? null,
+    lastFlats: lastFlats(comparisonsOf(db, stylus.id, captures), captures),
+    coverCaptureId: cover?.id ?? null,
+  };
+}
+
+export function listStyluses(db: Database): StylusCard[] {
+  return db
+    .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
+    .map((row) => cardOf(db, stylusOf(row)));
+}
