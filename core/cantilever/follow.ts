@@ -1,0 +1,357 @@
+import { leastSquares } from '../fit/linear-algebra.ts';
+import {
+  type AxisFit,
+  type AxisModel,
+  axisOffset,
+  type Frame,
+  fitAxis,
+  toFrame,
+  pointOn,
+  traceAxis,
+} from './axis-model.ts';
+import type { GreyImage } from '../image/grey.ts';
+import type { RoughAxis } from './path.ts';
+import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
+import type { Silhouette } from './silhouette.ts';
+
+export type Followed = {
+  readonly frame: Frame;
+  readonly fit: AxisFit;
+  /** The points that the fit was given. */
+  readonly points: FitPoints;
+  /** Fractions of the frame's length: where the tube leaves the block, where its even part ends, and its own end. */
+  readonly root: number;
+  readonly even: number;
+  readonly tip: number;
+  /** Sections of the end piece whose middle could be used. */
+  readonly endSections: number;
+  readonly sigma: number;
+  readonly contrast: number;
+  /** Edges found and used, over edges looked for in the even part. */
+  readonly usedShare: number;
+};
+
+export type FitPoints = Pick<EdgePoints, 'x' | 'y' | 'side'>;
+
+/**
+ * Axis of the tube in two passes: edges across the rough axis, then edges across the fitted one, which reach up to the
+ * tube's end. Only where the width follows its taper do both edges count; in a flattened end piece just the middle of
+ * sections whose width agrees with the piece's own, so that neither glue nor diamond takes part.
+ */
+export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis): Followed | null {
+  const first = sectionsOfRough(rough);
+  if (first.length < 40) return null;
+  const sigma = measureBlur(image, first);
+  if (sigma === null) return null;
+  const edges = measureEdges(image, first, sigma);
+  const frame = edges && chordFrame(edges);
+  if (!frame) return null;
+  const even = evenRange(edges, sigma);
+  if (even === null) return null;
+  const trimmed = pickSections(edges, even.from, even.to);
+  const coarse = search(trimmed, frame);
+  return coarse && refine(image, shape, frame, coarse.model, sigma);
+}
+
+/** Best of several starts on thinned points, then once with all. */
+function search(edges: EdgePoints, frame: Frame): AxisFit | null {
+  const thin = every(edges, Math.max(1, Math.floor(edges.x.length / 300)));
+  let best: AxisFit | null = null;
+  for (const start of starts(edges, frame)) {
+    const fit = fitAxis(thin, frame, start, 6);
+    if (fit !== null && (best === null || fit.cost < best.cost)) best = fit;
+  }
+  return best && fitAxis(edges, frame, best.model, 4);
+}
+
+function refine(
+  image: GreyImage,
+  shape: Silhouette,
+  frame: Frame,
+  start: AxisModel,
+  sigma: number,
+): Followed | null {
+  const { sections, firstFraction, step } = sectionsOfModel(shape, frame, start);
+  const edges = measureEdges(image, sections, sigma);
+  const even = edges && evenRange(edges, sigma);
+  if (!edges || even === null) return null;
+  const trimmed = pickSections(edges, even.from, even.to);
+  const plain = fitAxis(trimmed, frame, start, 6);
+  if (plain === null) return null;
+  const ends = endMiddles(edges, even.to, even.taper, sigma);
+  const points: FitPoints = {
+    x: Float64Array.from([...trimmed.x, ...ends.x]),
+    y: Float64Array.from([...trimmed.y, ...ends.y]),
+    side: Int8Array.from([...trimmed.side, ...ends.x.map(() => 0)]),
+  };
+  const fit = ends.x.length > 0 ? fitAxis(points, frame, plain.model, 6) : plain;
+  if (fit === null) return null;
+  const used = fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length;
+  return {
+    frame,
+    fit,
+    points,
+    root: firstFraction,
+    even: firstFraction + even.to * step,
+    tip: firstFraction + (sections.length - 1) * step,
+    endSections: ends.x.length,
+    sigma,
+    contrast: edges.contrast,
+    usedShare: used / Math.max(1, 2 * (even.to - even.from)),
+  };
+}
+
+/** Sections across the fitted axis from the block to the tube's end, half widths read from the mask. */
+function sectionsOfModel(shape: Silhouette, frame: Frame, model: AxisModel) {
+  const curve = traceAxis(model, frame.length, 0.6);
+  const on = (x: number, y: number): boolean => {
+    const i = Math.floor((x + 0.5) / shape.factor);
+    const j = Math.floor((y + 0.5) / shape.factor);
+    return i >= 0 && j >= 0 && i < shape.width && j < shape.height && shape.mask[j * shape.width + i] === 1;
+  };
+  const widest = 3 * Math.max(model.rootHalf, model.tipHalf);
+  const march = (x: number, y: number, dx: number, dy: number): number => {
+    let d = 0;
+    while (d < widest && on(x + dx * d, y + dy * d)) d += 0.5;
+    return d;
+  };
+  const step = 1 / frame.length;
+  const sections: Section[] = [];
+  let firstFraction = Number.NaN;
+  for (let q = -0.12; q < 1.55; q += step) {
+    const place = pointOn(curve, frame, q);
+    if (!on(place.x, place.y)) {
+      if (q > 0.5) break;
+      continue;
+    }
+    const half = model.rootHalf + (model.tipHalf - model.rootHalf) * q;
+    const right = march(place.x, place.y, place.nx, place.ny);
+    const left = march(place.x, place.y, -place.nx, -place.ny);
+    // Inside the block: wider than the tube on both sides.
+    if (q < 0.3 && (right > 1.35 * half + 3 || left > 1.35 * half + 3)) {
+      sections.length = 0;
+      firstFraction = Number.NaN;
+      continue;
+    }
+    if (sections.length === 0) firstFraction = q;
+    sections.push({ ...place, right, left });
+  }
+  return { sections, firstFraction, step };
+}
+
+type EvenRange = { readonly from: number; readonly to: number; readonly taper: readonly [number, number] };
+
+/** Width at each section where both edges were found; NaN elsewhere. */
+function widths(edges: EdgePoints): Float64Array {
+  const out = new Float64Array(edges.sections).fill(Number.NaN);
+  for (const [section, i, j] of pairs(edges))
+    out[section] = Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]);
+  return out;
+}
+
+/** [section, right edge, left edge] of every section that has both. */
+function pairs(edges: EdgePoints): [number, number, number][] {
+  const right = new Map<number, number>();
+  for (let i = 0; i < edges.x.length; i++) if (edges.side[i] === 1) right.set(edges.section[i], i);
+  const out: [number, number, number][] = [];
+  for (let j = 0; j < edges.x.length; j++) {
+    const i = edges.side[j] === -1 ? right.get(edges.section[j]) : undefined;
+    if (i !== undefined) out.push([edges.section[j], i, j]);
+  }
+  return out;
+}
+
+/**
+ * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
+ * (1 px at least) for a while, then back by twice the blur.
+ */
+function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
+  const w = widths(edges);
+  const n = w.length;
+  const middleOnes = Array.from(w.keys()).filter((k) => k > 0.15 * n && k < 0.7 * n && w[k] > 0);
+  if (middleOnes.length < 30) return null;
+  const taper = robustLinear(
+    Float64Array.from(middleOnes.flatMap((k) => [1, k])),
+    Float64Array.from(middleOnes, (k) => w[k]),
+    2,
+  );
+  if (taper === null) return null;
+  const [a, b] = taper.p;
+  const off = (k: number): boolean => !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
+  const run = 6;
+  const go = (from: number, sense: -1 | 1): number => {
+    let last = from;
+    for (let k = from, bad = 0; k >= 0 && k < n; k += sense) {
+      bad = off(k) ? bad + 1 : 0;
+      if (bad >= run) break;
+      if (bad === 0) last = k;
+    }
+    return last;
+  };
+  const centre = Math.round(0.42 * n);
+  const margin = Math.ceil(2 * sigma);
+  const from = go(centre, -1) + margin;
+  const to = go(centre, 1) - margin;
+  return to - from < Math.max(40, 0.3 * n) ? null : { from, to, taper: [a, b] };
+}
+
+/** Middles of the end piece's sections whose width agrees with the commonest ratio to the taper there. */
+function endMiddles(
+  edges: EdgePoints,
+  from: number,
+  [a, b]: readonly [number, number],
+  sigma: number,
+): { x: number[]; y: number[] } {
+  const cap = edges.sections - Math.ceil(3 * sigma + 2);
+  const list = pairs(edges)
+    .filter(([k]) => k > from && k < cap)
+    .map(([k, i, j]) => ({
+      ratio: Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / (a + b * k),
+      x: (edges.x[i] + edges.x[j]) / 2,
+      y: (edges.y[i] + edges.y[j]) / 2,
+    }));
+  const near = (r: number) => list.filter((item) => Math.abs(item.ratio - r) < 0.015);
+  const best = list.reduce<typeof list>((most, item) => {
+    const these = near(item.ratio);
+    return these.length > most.length ? these : most;
+  }, []);
+  if (best.length < 12) return { x: [], y: [] };
+  return { x: best.map((item) => item.x), y: best.map((item) => item.y) };
+}
+
+function pickSections(edges: EdgePoints, from: number, to: number): EdgePoints {
+  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] >= from && edges.section[i] <= to);
+  return {
+    ...edges,
+    x: Float64Array.from(keep, (i) => edges.x[i]),
+    y: Float64Array.from(keep, (i) => edges.y[i]),
+    side: Int8Array.from(keep, (i) => edges.side[i]),
+    section: Int32Array.from(keep, (i) => edges.section[i] - from),
+    standard: Float64Array.from(keep, (i) => edges.standard[i]),
+    sections: to - from + 1,
+  };
+}
+
+function every(edges: EdgePoints, stride: number): Pick<EdgePoints, 'x' | 'y' | 'side'> {
+  const keep = Array.from({ length: Math.ceil(edges.x.length / stride) }, (_, i) => i * stride);
+  return {
+    x: Float64Array.from(keep, (i) => edges.x[i]),
+    y: Float64Array.from(keep, (i) => edges.y[i]),
+    side: Int8Array.from(keep, (i) => edges.side[i]),
+  };
+}
+
+/** Middle of the edges over some sections, by medians: a lump on one of them does not matter. */
+function middle(edges: EdgePoints, from: number, to: number): { x: number; y: number; half: number } | null {
+  const pick = (side: number, v: Float64Array): number[] => {
+    const out: number[] = [];
+    for (let i = 0; i < v.length; i++)
+      if (edges.side[i] === side && edges.section[i] >= from && edges.section[i] < to) out.push(v[i]);
+    return out.toSorted((a, b) => a - b);
+  };
+  const mid = (values: number[]): number => values[Math.floor(values.length / 2)];
+  const [xr, yr, xl, yl] = [pick(1, edges.x), pick(1, edges.y), pick(-1, edges.x), pick(-1, edges.y)];
+  if (xr.length < 3 || xl.length < 3) return null;
+  const [ax, ay, bx, by] = [mid(xr), mid(yr), mid(xl), mid(yl)];
+  return { x: (ax + bx) / 2, y: (ay + by) / 2, half: Math.hypot(ax - bx, ay - by) / 2 };
+}
+
+function chordFrame(edges: EdgePoints): Frame | null {
+  const n = edges.sections;
+  const a = middle(edges, 0, Math.ceil(0.08 * n));
+  const b = middle(edges, Math.floor(0.92 * n), n);
+  if (a === null || b === null) return null;
+  const length = Math.hypot(b.x - a.x, b.y - a.y);
+  if (length < 40) return null;
+  return { x: a.x, y: a.y, cos: (b.x - a.x) / length, sin: (b.y - a.y) / length, length };
+}
+
+type Centres = { u: Float64Array; v: Float64Array; half: Float64Array };
+
+/** Middle and half width of every section that has both edges, in the chord's frame. */
+function centreLine(edges: EdgePoints, frame: Frame): Centres {
+  const rows = pairs(edges).map(([, i, j]): [number, number, number] => [
+    ...toFrame(frame, (edges.x[i] + edges.x[j]) / 2, (edges.y[i] + edges.y[j]) / 2),
+    Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / 2,
+  ]);
+  const column = (k: 0 | 1 | 2): Float64Array => Float64Array.from(rows, (row) => row[k]);
+  return { u: column(0), v: column(1), half: column(2) };
+}
+
+/** Least absolute values by reweighting: v = design . p. */
+function robustLinear(
+  design: Float64Array,
+  v: Float64Array,
+  columns: number,
+): { p: Float64Array; rest: Float64Array } | null {
+  const n = v.length;
+  let weight = new Float64Array(n).fill(1);
+  let rest = v;
+  let p = new Float64Array(columns);
+  for (let round = 0; round < 12; round++) {
+    const a = Float64Array.from(design, (d, k) => d * weight[Math.floor(k / columns)]);
+    const solved = leastSquares(
+      a,
+      v.map((value, i) => value * weight[i]),
+      n,
+      columns,
+    );
+    if (solved === null) return null;
+    p = Float64Array.from(solved.solution);
+    rest = v.map((value, i) => {
+      let sum = value;
+      for (let j = 0; j < columns; j++) sum -= design[i * columns + j] * p[j];
+      return sum;
+    });
+    weight = rest.map((r) => 1 / Math.sqrt(Math.max(0.1, Math.abs(r))));
+  }
+  return { p, rest };
+}
+
+/**
+ * First guesses: for fixed place and length of the bend the middle line is linear in offset, heading and bend, so the
+ * whole plane of (centre, span) can be searched without getting stuck. The best three are handed on.
+ */
+function starts(edges: EdgePoints, frame: Frame): AxisModel[] {
+  const line = centreLine(edges, frame);
+  const n = line.u.length;
+  if (n < 30) return [];
+  const taper = robustLinear(
+    Float64Array.from({ length: 2 * n }, (_, k) => (k % 2 ? line.u[k >> 1] / frame.length : 1)),
+    line.half,
+    2,
+  );
+  if (taper === null) return [];
+  const found: { cost: number; model: AxisModel }[] = [];
+  for (const centre of [0.3, 0.4, 0.5, 0.6, 0.7])
+    for (const span of [0.1, 0.35, 0.7]) {
+      const unit = traceAxis({ ...STRAIGHT, bend: 1e-3, centre, span }, frame.length);
+      const design = new Float64Array(3 * n);
+      for (let i = 0; i < n; i++)
+        design.set([1, line.u[i], 1000 * axisOffset(unit, frame.length, line.u[i])], 3 * i);
+      const solved = robustLinear(design, line.v, 3);
+      if (solved === null) continue;
+      const cost = solved.rest.reduce((sum, r) => sum + Math.min(4, Math.abs(r)), 0);
+      const [offset, first, bend] = solved.p;
+      const [rootHalf, slope] = taper.p;
+      found.push({
+        cost,
+        model: { offset, first, bend, centre, span, shape: 0.5, rootHalf, tipHalf: rootHalf + slope },
+      });
+    }
+  return found
+    .toSorted((a, b) => a.cost - b.cost)
+    .slice(0, 3)
+    .map((f) => f.model);
+}
+
+const STRAIGHT: AxisModel = {
+  offset: 0,
+  first: 0,
+  bend: 0,
+  centre: 0.5,
+  span: 0.5,
+  shape: 0.5,
+  rootHalf: 0,
+  tipHalf: 0,
+};

@@ -1,0 +1,170 @@
+import type { GreyImage } from '../image/grey.ts';
+import { fitEdgeProfile } from './edge-profile.ts';
+import type { RoughAxis } from './path.ts';
+
+/** Measured points on both edges of the tube, picture pixels; `along` is the index on the rough axis. */
+export type EdgePoints = {
+  readonly x: Float64Array;
+  readonly y: Float64Array;
+  /** +1: to the right of the way from root to tip (down on screen when it points right), -1: to the left. */
+  readonly side: Int8Array;
+  readonly section: Int32Array;
+  readonly standard: Float64Array;
+  /** Blur of the edges, px (standard deviation). */
+  readonly sigma: number;
+  /** Median step between field and tube, grey 0..1. */
+  readonly contrast: number;
+  readonly sections: number;
+};
+
+/** A line across the tube: where it stands, its unit normal (to the right of root to tip), expected half widths, px. */
+export type Section = {
+  readonly x: number;
+  readonly y: number;
+  readonly nx: number;
+  readonly ny: number;
+  readonly right: number;
+  readonly left: number;
+};
+
+/** Sections one pixel apart over the even stretch of the rough axis. */
+export function sectionsOfRough(axis: RoughAxis): Section[] {
+  const { x, y, width, first, last } = axis;
+  const out: Section[] = [];
+  const reach = 12;
+  let length = 0;
+  let next = 0;
+  for (let i = first; i < last; i++) {
+    const step = Math.hypot(x[i + 1] - x[i], y[i + 1] - y[i]);
+    const a = Math.max(first, i - reach);
+    const b = Math.min(last, i + reach);
+    const chord = Math.hypot(x[b] - x[a], y[b] - y[a]) || 1;
+    for (; next < length + step; next++) {
+      const t = (next - length) / step;
+      const half = (width[i] + t * (width[i + 1] - width[i])) / 2;
+      out.push({
+        x: x[i] + t * (x[i + 1] - x[i]),
+        y: y[i] + t * (y[i + 1] - y[i]),
+        nx: -(y[b] - y[a]) / chord,
+        ny: (x[b] - x[a]) / chord,
+        right: half,
+        left: half,
+      });
+    }
+    length += step;
+  }
+  return out;
+}
+
+function sample(image: GreyImage, x: number, y: number): number {
+  const { width, height, data } = image;
+  const cx = Math.max(0, Math.min(width - 1.001, x));
+  const cy = Math.max(0, Math.min(height - 1.001, y));
+  const i = Math.floor(cx);
+  const j = Math.floor(cy);
+  const u = cx - i;
+  const v = cy - j;
+  const at = j * width + i;
+  return (
+    (1 - v) * ((1 - u) * data[at] + u * data[at + 1]) +
+    v * ((1 - u) * data[at + width] + u * data[at + width + 1])
+  );
+}
+
+const inFrame = (image: GreyImage, x: number, y: number): boolean =>
+  x >= 0 && y >= 0 && x <= image.width - 1 && y <= image.height - 1;
+
+/** Grey values from outside inwards over the edge of one side; null where the line leaves the picture. */
+function profile(
+  image: GreyImage,
+  s: Section,
+  side: 1 | -1,
+  sigma: number,
+): { t: Float64Array; grey: Float64Array } | null {
+  const outward = 3.5 * sigma + 4;
+  const half = side === 1 ? s.right : s.left;
+  const inward = Math.min(3 * sigma + 3, Math.max(2, 0.375 * (s.right + s.left)));
+  const step = 0.5;
+  const n = Math.floor((outward + inward) / step) + 1;
+  const t = new Float64Array(n);
+  const grey = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    t[i] = -outward + i * step;
+    const d = side * (half - t[i]);
+    const x = s.x + d * s.nx;
+    const y = s.y + d * s.ny;
+    if (!inFrame(image, x, y)) return null;
+    grey[i] = sample(image, x, y);
+  }
+  return { t, grey };
+}
+
+/**
+ * A start for the fit: coming from outside, the first place where the grey values change nearly as fast as anywhere on
+ * the line. The steepest place itself may be a highlight on the tube.
+ */
+function firstSteep(t: Float64Array, grey: Float64Array): number {
+  const slope = Float64Array.from(t, (_, i) =>
+    i < 3 || i > t.length - 4
+      ? 0
+      : Math.abs(grey[i + 3] + grey[i + 2] + grey[i + 1] - grey[i - 1] - grey[i - 2] - grey[i - 3]),
+  );
+  const enough = 0.4 * slope.reduce((a, b) => Math.max(a, b), 0);
+  let i = slope.findIndex((v) => v > enough);
+  while (i < slope.length - 1 && slope[i + 1] > slope[i]) i++;
+  return t[Math.max(0, i)];
+}
+
+const median = (values: number[]): number => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)];
+
+/** Blur of the edges from some sixty free fits; null when hardly any edge can be fitted. */
+export function measureBlur(image: GreyImage, sections: readonly Section[]): number | null {
+  const found: number[] = [];
+  const stride = Math.max(1, Math.floor(sections.length / 30));
+  for (let i = 0; i < sections.length; i += stride)
+    for (const side of [1, -1] as const) {
+      const line = profile(image, sections[i], side, 4);
+      const fit = line && fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey), 2, true);
+      if (fit && fit.sigma < 12 && Math.abs(fit.inside - fit.outside) > 6 * fit.residual)
+        found.push(fit.sigma);
+    }
+  return found.length >= 10 ? median(found) : null;
+}
+
+/** Both edges at every section; null when there are hardly any. */
+export function measureEdges(
+  image: GreyImage,
+  sections: readonly Section[],
+  sigma: number,
+): EdgePoints | null {
+  const points: { x: number; y: number; side: 1 | -1; section: number; standard: number; step: number }[] =
+    [];
+  sections.forEach((s, section) => {
+    for (const side of [1, -1] as const) {
+      const line = profile(image, s, side, sigma);
+      if (line === null) continue;
+      const fit = fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey), sigma, false);
+      if (fit === null || !(Math.abs(fit.inside - fit.outside) > 4 * fit.residual)) continue;
+      const d = side * ((side === 1 ? s.right : s.left) - fit.edge);
+      points.push({
+        x: s.x + d * s.nx,
+        y: s.y + d * s.ny,
+        side,
+        section,
+        standard: fit.standard,
+        step: Math.abs(fit.inside - fit.outside),
+      });
+    }
+  });
+  if (points.length < 60) return null;
+  return {
+    x: Float64Array.from(points, (p) => p.x),
+    y: Float64Array.from(points, (p) => p.y),
+    side: Int8Array.from(points, (p) => p.side),
+    section: Int32Array.from(points, (p) => p.section),
+    standard: Float64Array.from(points, (p) => p.standard),
+    sigma,
+    contrast: median(points.map((p) => p.step)),
+    sections: sections.length,
+  };
+}
