@@ -1,0 +1,261 @@
+import { useMemo, useRef } from 'react';
+import { useStore } from 'zustand';
+import type { Capture, Comparison, StylusPage } from '../../shared/index.ts';
+import { formatDated, formatHours } from '../format.ts';
+import { writeRoute } from '../state/route.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { comparisonOf } from '../stylus/captures.ts';
+import { NotThere } from '../stylus/stylus-page.tsx';
+import { Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Icon } from '../ui/icons.tsx';
+import { useWidth } from '../ui/use-width.ts';
+import { benchStore, changeView } from './bench-state.ts';
+import type { Scene } from './draw.ts';
+import type { Size } from './geometry.ts';
+import { useLayer } from './layers.ts';
+import { MeaningView } from './meaning-view.tsx';
+import { ComparisonNumbers } from './numbers.tsx';
+import { ProfilePlot } from './profile-plot.tsx';
+import { marksOf, placingOf, type Placing } from './scene.ts';
+import { showWhole, Stage, startView } from './stage.tsx';
+import { TakeAlong } from './take-along.tsx';
+import { ViewControls, WayControls, WaysOfLooking } from './toolbar.tsx';
+
+type Ids = { readonly baselineId: string; readonly laterId: string };
+
+export function BenchScreen({ baselineId, laterId }: Ids) {
+  const page = useDaybook((state) => state.page);
+  const problem = useDaybook((state) => state.problem);
+  if (page === null)
+    return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
+  const baseline = page.captures.find((capture) => capture.id === baselineId);
+  const later = page.captures.find((capture) => capture.id === laterId);
+  if (baseline === undefined || later === undefined)
+    return <NotThere sentence="One of the two pictures is not here any more; it may be in the bin." />;
+  return <Bench page={page} baseline={baseline} later={later} />;
+}
+
+type BenchProps = { readonly page: StylusPage; readonly baseline: Capture; readonly later: Capture };
+
+function Bench({ page, baseline, later }: BenchProps) {
+  const comparison = comparisonOf(page, baseline.id, later.id);
+  const report = comparison?.report ?? null;
+  const placing = useMemo(() => placingOf(baseline, later, report), [baseline, later, report]);
+  const scene = useScene({ page, baseline, later }, comparison, placing);
+  const size = useRef<Size>({ width: 640, height: 480 });
+  const [ref, width] = useWidth<HTMLDivElement>(700);
+  const { unit } = useDaybook((state) => state.settings);
+  const answered = report?.ok === true ? report : null;
+  const counted = answered?.unit ?? (baseline.scale === null ? 'percent-of-shank' : 'um');
+  return (
+    <div className="bench">
+      <BenchHead page={page} baseline={baseline} later={later} comparison={comparison} />
+      <div className="bench-main" ref={ref}>
+        <WaysOfLooking />
+        <WayControls />
+        {!placing.registered && (
+          <p className="notice">
+            Not registered: the pictures lie with their frames’ middles on each other, so nothing may be read
+            from the difference.
+          </p>
+        )}
+        <Stage
+          scene={scene}
+          counted={counted}
+          pairKey={`${baseline.id}/${later.id}`}
+          label="Stage: arrow keys move, plus and minus zoom, 0 fits the tip, [ and ] turn, 1 to 6 choose the way of looking"
+          onSize={(next) => {
+            size.current = next;
+          }}
+        />
+        <Legend baseline={baseline} later={later} registered={placing.registered} />
+        <ViewControls
+          onTip={scene.radiusUm === null ? null : () => startView(scene, size.current)}
+          onWhole={() =>
+            showWhole(placing.baseline, { width: baseline.widthPx, height: baseline.heightPx }, size.current)
+          }
+          onActual={() => changeView((view) => ({ ...view, zoom: 1 / placing.baseline.umPerPx }))}
+          asTakenDeg={placing.baseline.rotationDeg}
+          single={false}
+        />
+        {answered?.drawing !== undefined && (
+          <ProfilePlot
+            profile={answered.drawing.profile}
+            unit={unit}
+            counted={counted}
+            width={width}
+            against="the baseline’s outline"
+          />
+        )}
+        <TakeAlong
+          scene={scene}
+          counted={counted}
+          size={size}
+          name={`${page.stylus.name} ${later.taken?.wall.slice(0, 10) ?? ''}`}
+          legend={legendLines(baseline, later)}
+          profile={answered?.drawing?.profile ?? null}
+        />
+      </div>
+      <aside className="bench-panel" aria-label="Numbers">
+        <Panel page={page} baseline={baseline} later={later} comparison={comparison} />
+      </aside>
+    </div>
+  );
+}
+
+function useScene({ baseline, later }: BenchProps, comparison: Comparison | null, placing: Placing): Scene {
+  const tones = useStore(benchStore, (state) => state.tones);
+  const first = useLayer(baseline.id, placing.baseline, baseline.widthPx, tones.baseline);
+  const second = useLayer(later.id, placing.later, later.widthPx, tones.later);
+  const report = comparison?.report;
+  return useMemo(() => {
+    const answered = report?.ok === true ? report : null;
+    const drawing = answered?.drawing ?? null;
+    return {
+      // Each hook hands over a new object when its pose changes; the levels inside stay.
+      baseline: first.layer,
+      later: second.layer,
+      contours: drawing && { baseline: drawing.baselineContour, later: drawing.laterContour },
+      marks: drawing === null || answered === null ? [] : marksOf(answered.suspicions, drawing.laterContour),
+      radiusUm: drawing === null || answered === null ? null : answered.tip.radiusUm.value,
+      single: false,
+    };
+    // oxlint-disable-next-line react/exhaustive-deps
+  }, [first.layer?.levels, second.layer?.levels, placing, report]);
+}
+
+function BenchHead({
+  page,
+  baseline,
+  later,
+  comparison,
+}: BenchProps & { readonly comparison: Comparison | null }) {
+  const stylusId = page.stylus.id;
+  return (
+    <header className="bench-head">
+      <p className="crumb">
+        <a href={writeRoute({ screen: 'stylus', stylusId })}>
+          <Icon name="back" />
+          {page.stylus.name}
+        </a>
+        {page.stylus.demo && <span className="tag tag-demo">invented demo</span>}
+      </p>
+      <ScreenTitle>{`${formatDated(baseline.taken)} and ${formatDated(later.taken)}`}</ScreenTitle>
+      {comparison !== null && comparison.hoursAtLater !== null && (
+        <p className="hint">{`Later picture at ${formatHours(comparison.hoursAtLater)}`}</p>
+      )}
+    </header>
+  );
+}
+
+function legendLines(baseline: Capture, later: Capture): readonly { colour: string; text: string }[] {
+  return [
+    { colour: '#0073ff', text: `baseline, ${formatDated(baseline.taken)}` },
+    { colour: '#ff8c00', text: `later, ${formatDated(later.taken)}` },
+  ];
+}
+
+/** What the colours of the present way of looking mean. */
+function Legend({ baseline, later, registered }: { baseline: Capture; later: Capture; registered: boolean }) {
+  const way = useStore(benchStore, (state) => state.way);
+  const silhouettes = baseline.light === 'backlit' && later.light === 'backlit';
+  return (
+    <p className="legend bench-legend">
+      <span>
+        <i className="key key-baseline" aria-hidden="true" />
+        {`baseline, ${formatDated(baseline.taken)}`}
+      </span>
+      <span>
+        <i className="key key-later" aria-hidden="true" />
+        {`later, ${formatDated(later.taken)}`}
+      </span>
+      {way === 'over' && (
+        <span className="hint">
+          {silhouettes && registered
+            ? 'Dark silhouettes: orange where the part has gone, blue where something was added, white and black where they agree.'
+            : 'Grey where both agree; blue where only the baseline is bright, orange where only the later picture is.'}
+        </span>
+      )}
+    </p>
+  );
+}
+
+function Panel({
+  page,
+  baseline,
+  later,
+  comparison,
+}: BenchProps & { readonly comparison: Comparison | null }) {
+  const { compare, open } = useModel();
+  const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
+  const { unit } = useDaybook((state) => state.settings);
+  const report = comparison?.report ?? null;
+  const measure = (
+    <button
+      type="button"
+      className={report?.ok === true ? 'button' : 'button button-main'}
+      disabled={busy}
+      onClick={() => void compare(baseline.id, later.id)}
+    >
+      {report === null ? 'Measure this pair' : 'Measure again'}
+    </button>
+  );
+  return (
+    <>
+      {report === null && (
+        <p>
+          {busy ? 'The numbers appear here when they are ready.' : 'This pair has not been measured yet.'}
+        </p>
+      )}
+      {report?.ok === false && (
+        <Refused sentence={report.reason.message}>
+          <p className="hint">No number is given, because none could be believed.</p>
+        </Refused>
+      )}
+      {report?.ok === false && report.warnings !== undefined && (
+        <ul className="warnings">
+          {report.warnings.map((warning) => (
+            <li key={warning.code + warning.message}>{warning.message}</li>
+          ))}
+        </ul>
+      )}
+      {report?.ok === true && (
+        <>
+          <ComparisonNumbers report={report} unit={unit} />
+          {report.unit !== 'percent-of-shank' && (
+            <MeaningView
+              flats={[report.flats.left, report.flats.right].map((flat) => ({
+                width: flat.laterUm,
+                detected: flat.detected,
+              }))}
+              stylus={page.stylus}
+              radiusUm={report.tip.radiusUm.value}
+              unit={unit}
+            />
+          )}
+        </>
+      )}
+      <p className="actions panel-actions">
+        {measure}
+        <button type="button" className="button" onClick={() => open({ kind: 'capture', capture: later })}>
+          Edit later picture
+        </button>
+        <button type="button" className="button" onClick={() => open({ kind: 'capture', capture: baseline })}>
+          Edit baseline
+        </button>
+        {comparison !== null && (
+          <a
+            className="button"
+            href={writeRoute({ screen: 'sheet', stylusId: page.stylus.id, comparisonId: comparison.id })}
+          >
+            <Icon name="sheet" />
+            Sheet
+          </a>
+        )}
+      </p>
+      {comparison !== null && (
+        <p className="hint">{`Engine ${comparison.engineVersion}, measured ${comparison.createdAt.slice(0, 10)}`}</p>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,297 @@
+import type { TipPoint } from '../../shared/geometry.ts';
+import type { BenchState } from './bench-state.ts';
+import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
+import { levelFor, tintOf, type Layer } from './layers.ts';
+
+/** Draws the stage. Colours: blue for the baseline, orange for the later picture; together they make white. */
+export const TINTS = { baseline: '#0073ff', later: '#ff8c00' } as const;
+/** The same two for lines on a dark picture, lightened. */
+export const LINES = { baseline: '#6db3ff', later: '#ffa733' } as const;
+
+export type Contour = readonly (readonly [number, number])[];
+export type Scene = {
+  readonly baseline: Layer | null;
+  readonly later: Layer | null;
+  readonly contours: { readonly baseline: Contour; readonly later: Contour } | null;
+  /** Places of suspicions on the outline, in the tip frame. */
+  readonly marks: readonly { readonly at: TipPoint; readonly label: string }[];
+  readonly radiusUm: number | null;
+  /** One picture alone, as `later`. */
+  readonly single: boolean;
+};
+
+type Pen = {
+  readonly context: CanvasRenderingContext2D;
+  readonly size: Size;
+  readonly ratio: number;
+  readonly state: BenchState;
+  readonly scene: Scene;
+};
+
+export function drawStage(canvas: HTMLCanvasElement, size: Size, state: BenchState, scene: Scene): void {
+  const context = canvas.getContext('2d');
+  if (context === null) return;
+  const ratio = globalThis.devicePixelRatio || 1;
+  const width = Math.round(size.width * ratio);
+  const height = Math.round(size.height * ratio);
+  if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
+  const pen = { context, size, ratio, state, scene };
+  clear(pen);
+  if (scene.single) drawSingle(pen);
+  else DRAW[state.way](pen);
+}
+
+function clear({ context, size, ratio }: Pen): void {
+  context.setTransform(ratio, 0, 0, ratio, 0, 0);
+  context.globalCompositeOperation = 'source-over';
+  context.globalAlpha = 1;
+  context.fillStyle = '#000';
+  context.fillRect(0, 0, size.width, size.height);
+}
+
+const middleOf = ({ width, height }: Size): StagePoint => ({ x: width / 2, y: height / 2 });
+
+function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tint: string | null = null): void {
+  if (layer === null) return;
+  const { context, ratio, state } = pen;
+  const level = levelFor(layer, state.view.zoom * layer.pose.umPerPx * ratio);
+  const m = bitmapMatrix(state.view, layer.pose, level.reduction, middle);
+  context.save();
+  context.setTransform(ratio, 0, 0, ratio, 0, 0);
+  context.transform(...m);
+  // A pixel larger than four screen pixels is shown as what it is.
+  context.imageSmoothingEnabled = Math.hypot(m[0], m[1]) * ratio < 4;
+  context.drawImage(tint === null ? level.canvas : tintOf(level, tint), 0, 0);
+  context.restore();
+}
+
+const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
+  over(pen) {
+    const middle = middleOf(pen.size);
+    pen.context.globalCompositeOperation = 'lighter';
+    drawPicture(pen, pen.scene.baseline, middle, TINTS.baseline);
+    drawPicture(pen, pen.scene.later, middle, TINTS.later);
+    pen.context.globalCompositeOperation = 'source-over';
+    drawLines(pen, middle, ['baseline', 'later']);
+  },
+  turns(pen) {
+    const which = pen.state.showsLater ? 'later' : 'baseline';
+    drawPicture(pen, pen.scene[which], middleOf(pen.size));
+    drawLines(pen, middleOf(pen.size), [which]);
+  },
+  edge(pen) {
+    const middle = middleOf(pen.size);
+    drawPicture(pen, pen.scene.baseline, middle);
+    pen.context.save();
+    halfPlane(pen.context, edgeLine(pen.size, pen.state));
+    pen.context.fillStyle = '#000';
+    pen.context.fillRect(0, 0, pen.size.width, pen.size.height);
+    drawPicture(pen, pen.scene.later, middle);
+    pen.context.restore();
+    drawLines(pen, middle, ['baseline', 'later']);
+    drawEdge(pen);
+  },
+  panes(pen) {
+    for (const [index, which] of (['baseline', 'later'] as const).entries())
+      inPane(pen, index, (middle) => {
+        drawPicture(pen, pen.scene[which], middle);
+        drawLines(pen, middle, [which]);
+      });
+  },
+  outlines(pen) {
+    drawLines(pen, middleOf(pen.size), ['baseline', 'later'], true);
+  },
+  difference(pen) {
+    const middle = middleOf(pen.size);
+    const { context, scene, state, ratio } = pen;
+    drawPicture(pen, scene.baseline, middle);
+    context.globalCompositeOperation = 'difference';
+    drawPicture(pen, scene.later, middle);
+    context.globalCompositeOperation = 'lighter';
+    // Each pass adds the picture to itself: twice as bright.
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    for (let gain = 1; gain < state.gain; gain *= 2) context.drawImage(context.canvas, 0, 0);
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    context.globalCompositeOperation = 'source-over';
+    drawLines(pen, middle, ['baseline', 'later']);
+  },
+};
+
+function drawSingle(pen: Pen): void {
+  drawPicture(pen, pen.scene.later, middleOf(pen.size));
+  drawLines(pen, middleOf(pen.size), ['later']);
+}
+
+function inPane(pen: Pen, index: number, draw: (middle: StagePoint) => void): void {
+  const { context, size } = pen;
+  const width = size.width / 2;
+  context.save();
+  context.beginPath();
+  context.rect(index * width, 0, width - 1, size.height);
+  context.clip();
+  draw({ x: width * (index + 0.5), y: size.height / 2 });
+  context.restore();
+}
+
+export type EdgeLine = { readonly x: number; readonly y: number; readonly nx: number; readonly ny: number };
+
+/** The movable edge: a point on it and the direction towards the later picture. */
+export function edgeLine(size: Size, state: Pick<BenchState, 'edgeDeg' | 'edgePercent'>): EdgeLine {
+  const a = (state.edgeDeg * Math.PI) / 180;
+  const nx = Math.cos(a);
+  const ny = -Math.sin(a);
+  const away = (state.edgePercent / 100) * Math.hypot(size.width, size.height);
+  return { x: size.width / 2 + nx * away, y: size.height / 2 + ny * away, nx, ny };
+}
+
+function halfPlane(context: CanvasRenderingContext2D, { x, y, nx, ny }: EdgeLine): void {
+  const far = 20_000;
+  context.beginPath();
+  context.moveTo(x - ny * far, y + nx * far);
+  context.lineTo(x + ny * far, y - nx * far);
+  context.lineTo(x + (ny + nx) * far, y + (ny - nx) * far);
+  context.lineTo(x + (nx - ny) * far, y + (nx + ny) * far);
+  context.closePath();
+  context.clip();
+}
+
+function drawEdge({ context, size, state }: Pen): void {
+  const { x, y, nx, ny } = edgeLine(size, state);
+  const far = 20_000;
+  context.beginPath();
+  context.moveTo(x - ny * far, y + nx * far);
+  context.lineTo(x + ny * far, y - nx * far);
+  stroke(context, '#fff', 1.5);
+  context.beginPath();
+  context.arc(x, y, 9, 0, 2 * Math.PI);
+  context.fillStyle = '#fff';
+  context.fill();
+  stroke(context, '#000', 1);
+}
+
+/** Every line gets a dark seam, so that it shows on bright and dark alike. */
+function stroke(context: CanvasRenderingContext2D, colour: string, width: number): void {
+  const dash = context.getLineDash();
+  context.setLineDash([]);
+  context.lineWidth = width + 2;
+  context.strokeStyle = 'rgba(0, 0, 0, 0.55)';
+  context.stroke();
+  context.setLineDash(dash);
+  context.lineWidth = width;
+  context.strokeStyle = colour;
+  context.stroke();
+}
+
+type Which = 'baseline' | 'later';
+
+function drawLines(pen: Pen, middle: StagePoint, which: readonly Which[], always = false): void {
+  const { context, state, scene } = pen;
+  const { view } = state;
+  const on = (point: TipPoint): StagePoint => {
+    const p = toStage(view, point);
+    return { x: p.x + middle.x, y: p.y + middle.y };
+  };
+  if (state.walls) drawWalls(context, on, scene.radiusUm ?? 20);
+  if (scene.contours !== null && (state.outlines || always))
+    for (const one of which) {
+      // Solid and dashed, so that the two stay apart without colour.
+      context.setLineDash(one === 'later' ? [7, 5] : []);
+      tracePath(context, scene.contours[one], on);
+      stroke(context, LINES[one], 1.6);
+      context.setLineDash([]);
+    }
+  for (const mark of scene.marks) drawMark(context, on(mark.at), mark.label);
+  if (state.probeDeg !== null && scene.radiusUm !== null)
+    drawProbe(context, on, state.probeDeg, scene.radiusUm);
+}
+
+type Place = (point: TipPoint) => StagePoint;
+
+function tracePath(context: CanvasRenderingContext2D, contour: Contour, on: Place): void {
+  context.beginPath();
+  for (const [x, y] of contour) {
+    const p = on({ x, y });
+    context.lineTo(p.x, p.y);
+  }
+}
+
+/** The tip frame's axes and the groove's two walls, each touching the unworn tip. */
+function drawWalls(context: CanvasRenderingContext2D, on: Place, radius: number): void {
+  const line = (a: TipPoint, b: TipPoint, colour: string): void => {
+    const from = on(a);
+    const to = on(b);
+    context.beginPath();
+    context.moveTo(from.x, from.y);
+    context.lineTo(to.x, to.y);
+    stroke(context, colour, 1);
+  };
+  context.setLineDash([2, 4]);
+  line({ x: -3 * radius, y: 0 }, { x: 3 * radius, y: 0 }, '#d8dee4');
+  line({ x: 0, y: -3 * radius }, { x: 0, y: 2 * radius }, '#d8dee4');
+  context.setLineDash([]);
+  // In a 90 degree groove both walls meet at sqrt(2) R below the tip's centre.
+  const bottom = { x: 0, y: Math.SQRT2 * radius };
+  for (const side of [1, -1]) line(bottom, { x: side * 2.4 * radius, y: bottom.y - 2.4 * radius }, '#f4f6f8');
+}
+
+function drawProbe(context: CanvasRenderingContext2D, on: Place, degrees: number, radius: number): void {
+  const a = (degrees * Math.PI) / 180;
+  const from = on({ x: 0.55 * radius * Math.cos(a), y: 0.55 * radius * Math.sin(a) });
+  const to = on({ x: 1.6 * radius * Math.cos(a), y: 1.6 * radius * Math.sin(a) });
+  context.beginPath();
+  context.moveTo(from.x, from.y);
+  context.lineTo(to.x, to.y);
+  stroke(context, '#fff', 1.5);
+}
+
+function drawMark(context: CanvasRenderingContext2D, at: StagePoint, label: string): void {
+  context.beginPath();
+  context.arc(at.x, at.y, 11, 0, 2 * Math.PI);
+  stroke(context, '#fff', 1.5);
+  context.font = '600 13px system-ui, sans-serif';
+  context.lineWidth = 3;
+  context.strokeStyle = '#000';
+  context.strokeText(label, at.x + 15, at.y + 5);
+  context.fillStyle = '#fff';
+  context.fillText(label, at.x + 15, at.y + 5);
+}
+
+/** Which middle a stage point belongs to: in two panes each has its own. */
+export function middleAt(size: Size, way: BenchState['way'], x: number): StagePoint {
+  if (way !== 'panes') return middleOf(size);
+  return { x: size.width * (x < size.width / 2 ? 0.25 : 0.75), y: size.height / 2 };
+}
+
+/** The stage with its scale bar and legend as one picture. */
+export function viewForSaving(
+  size: Size,
+  state: BenchState,
+  scene: Scene,
+  bar: { readonly px: number; readonly label: string },
+  legend: readonly { readonly colour: string; readonly text: string }[],
+): HTMLCanvasElement {
+  const canvas = document.createElement('canvas');
+  const foot = 34 + legend.length * 22;
+  drawStage(canvas, size, state, scene);
+  const out = document.createElement('canvas');
+  const ratio = canvas.width / size.width;
+  out.width = canvas.width;
+  out.height = canvas.height + Math.round(foot * ratio);
+  const context = out.getContext('2d');
+  if (context === null) return canvas;
+  context.fillStyle = '#fff';
+  context.fillRect(0, 0, out.width, out.height);
+  context.drawImage(canvas, 0, 0);
+  context.setTransform(ratio, 0, 0, ratio, 0, size.height * ratio);
+  context.font = '14px system-ui, sans-serif';
+  context.fillStyle = '#000';
+  context.fillRect(12, 12, bar.px, 4);
+  context.fillText(bar.label, 20 + bar.px, 19);
+  legend.forEach((line, index) => {
+    context.fillStyle = line.colour;
+    context.fillRect(12, 32 + index * 22, 14, 14);
+    context.fillStyle = '#000';
+    context.fillText(line.text, 34, 44 + index * 22);
+  });
+  return out;
+}

@@ -1,0 +1,53 @@
+import { lengthUnit, type ReportUnit } from '../format.ts';
+import { save } from '../save.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { benchStore } from './bench-state.ts';
+import { viewForSaving, type Scene } from './draw.ts';
+import type { Size } from './geometry.ts';
+import type { Profile } from './profile-plot.tsx';
+import { scaleBar } from './stage.tsx';
+
+type TakeAlongProps = {
+  readonly scene: Scene;
+  readonly counted: ReportUnit;
+  readonly size: { readonly current: Size };
+  readonly name: string;
+  readonly legend: readonly { readonly colour: string; readonly text: string }[];
+  readonly profile: Profile | null;
+};
+
+/** The present view as a picture with scale bar and legend, and the profile as a table. */
+export function TakeAlong({ scene, counted, size, name, legend, profile }: TakeAlongProps) {
+  const unit = useDaybook((state) => state.settings.unit);
+  const { say } = useModel();
+  const picture = (): void => {
+    const state = benchStore.getState();
+    const bar = scaleBar(state.view.zoom, size.current.width, lengthUnit(unit, counted));
+    viewForSaving(size.current, state, scene, bar, legend).toBlob((blob) => {
+      if (blob === null)
+        say('The picture could not be made. Make the window smaller and try again.', 'problem');
+      else save(blob, `${name}.png`);
+    }, 'image/png');
+  };
+  const table = (): void =>
+    save(new Blob([profileCsv(profile ?? [], counted)], { type: 'text/csv' }), `${name} profile.csv`);
+  return (
+    <div className="actions take-along" role="group" aria-label="Take it along">
+      <button type="button" className="button" onClick={picture}>
+        Save view as PNG
+      </button>
+      {profile !== null && (
+        <button type="button" className="button" onClick={table}>
+          Save profile as CSV
+        </button>
+      )}
+    </div>
+  );
+}
+
+/** Plain numbers with full precision; the heading says the unit. */
+export function profileCsv(profile: Profile, counted: ReportUnit): string {
+  const unit = counted === 'um' ? 'um' : 'percent of shank';
+  const lines = profile.map(([angle, value, expanded]) => `${angle},${value},${expanded}`);
+  return [`angle_deg,recession [${unit}],expanded_uncertainty [${unit}]`, ...lines, ''].join('\r\n');
+}

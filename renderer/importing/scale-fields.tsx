@@ -1,0 +1,132 @@
+import type { Capture } from '../../shared/index.ts';
+import { ChoiceField, NumberField } from '../ui/fields.tsx';
+import { candidateName, formatScale, POINTING_PX, readScale, type ScaleText } from './scale.ts';
+import { TwoPoints } from './two-points.tsx';
+
+const WAYS = [
+  { value: 'none', label: 'Not known yet' },
+  { value: 'typed', label: 'Typed in, µm per pixel' },
+  { value: 'two-points', label: 'Two points of known distance' },
+  { value: 'carried-over', label: 'Carried over from an earlier picture' },
+] as const;
+const DISTANCE_UNITS = [
+  { value: 'um', label: 'µm' },
+  { value: 'mil', label: 'mil' },
+  { value: 'mm', label: 'mm' },
+] as const;
+
+type ScaleFieldsProps = {
+  readonly text: ScaleText;
+  readonly candidates: readonly Capture[];
+  readonly picture: { readonly url: string; readonly widthPx: number; readonly heightPx: number } | null;
+  readonly error: string | null;
+  readonly onChange: (text: ScaleText) => void;
+};
+
+export function ScaleFields({ text, candidates, picture, error, onChange }: ScaleFieldsProps) {
+  const set = (change: Partial<ScaleText>): void => onChange({ ...text, ...change });
+  const choose = (way: ScaleText['way']): void =>
+    set({
+      way,
+      ...(way === 'carried-over' && text.carriedId === '' ? { carriedId: candidates[0]?.id ?? '' } : {}),
+    });
+  return (
+    <div className="field-wide scale-fields">
+      <div className="form">
+        <ChoiceField
+          label="Scale"
+          hint={text.way === 'none' ? 'Without one, results count in per cent of the shank' : undefined}
+          value={text.way}
+          choices={WAYS}
+          error={text.way === 'two-points' ? null : error}
+          onChange={choose}
+        />
+        {text.way === 'typed' && <Typed text={text} set={set} />}
+        {text.way === 'carried-over' && <Carried text={text} candidates={candidates} set={set} />}
+      </div>
+      {text.way === 'two-points' && picture !== null && (
+        <>
+          <TwoPoints
+            picture={picture}
+            first={text.first}
+            second={text.second}
+            onChange={(first, second) => set({ first, second })}
+          />
+          <Distance text={text} set={set} error={error} />
+        </>
+      )}
+    </div>
+  );
+}
+
+type PartProps = { readonly text: ScaleText; readonly set: (change: Partial<ScaleText>) => void };
+
+function Typed({ text, set }: PartProps) {
+  return (
+    <>
+      <NumberField
+        label="Micrometres per pixel"
+        suffix="µm/px"
+        value={text.typed}
+        onChange={(typed) => set({ typed })}
+      />
+      <NumberField
+        label="Plus or minus"
+        suffix="µm/px"
+        hint="95 %; empty if not known"
+        value={text.typedPlusMinus}
+        onChange={(typedPlusMinus) => set({ typedPlusMinus })}
+      />
+    </>
+  );
+}
+
+function Carried({ text, candidates, set }: PartProps & { readonly candidates: readonly Capture[] }) {
+  if (candidates.length === 0)
+    return (
+      <p className="notice">
+        No earlier picture with a scale has this frame size and this microscope’s name. A scale belongs to one
+        microscope, frame size, zoom and focus.
+      </p>
+    );
+  return (
+    <ChoiceField
+      label="From"
+      hint="Holds only if zoom and focus were not touched"
+      value={text.carriedId}
+      choices={candidates.map((capture) => ({ value: capture.id, label: candidateName(capture) }))}
+      onChange={(carriedId) => set({ carriedId })}
+    />
+  );
+}
+
+function Distance({ text, set, error }: PartProps & { readonly error: string | null }) {
+  const read = readScale(text, []);
+  return (
+    <div className="form">
+      <NumberField
+        label="Their distance"
+        value={text.distance}
+        error={error}
+        onChange={(distance) => set({ distance })}
+      />
+      <ChoiceField
+        label="In"
+        value={text.distanceUnit}
+        choices={DISTANCE_UNITS}
+        onChange={(distanceUnit) => set({ distanceUnit })}
+      />
+      <NumberField
+        label="Plus or minus"
+        hint="95 %; empty if not known"
+        value={text.distancePlusMinus}
+        onChange={(distancePlusMinus) => set({ distancePlusMinus })}
+      />
+      <p className="hint field-wide" role="status">
+        {read.scale === null
+          ? ''
+          : `${formatScale(read.scale)}, taking ${POINTING_PX} px as one standard deviation of a click.`}
+      </p>
+    </div>
+  );
+}

@@ -1,0 +1,128 @@
+import type { Capture, Scale, StylusPage } from '../../shared/index.ts';
+import { UM_PER_MIL } from '../../shared/index.ts';
+import { formatDated, NBSP, parseNumber } from '../format.ts';
+
+/** How many micrometres a pixel is, as the person states it. Pure; the pictures are elsewhere. */
+export type Spot = { readonly x: number; readonly y: number };
+export type DistanceUnit = 'um' | 'mil' | 'mm';
+export type ScaleText = {
+  readonly way: 'none' | 'typed' | 'two-points' | 'carried-over';
+  readonly typed: string;
+  /** Expanded uncertainty (95 %) of the typed scale, um/px; empty when not known. */
+  readonly typedPlusMinus: string;
+  readonly first: Spot | null;
+  readonly second: Spot | null;
+  readonly distance: string;
+  readonly distancePlusMinus: string;
+  readonly distanceUnit: DistanceUnit;
+  readonly carriedId: string;
+};
+
+export const NO_SCALE: ScaleText = {
+  way: 'none',
+  typed: '',
+  typedPlusMinus: '',
+  first: null,
+  second: null,
+  distance: '',
+  distancePlusMinus: '',
+  distanceUnit: 'um',
+  carriedId: '',
+};
+
+const UM_PER: Readonly<Record<DistanceUnit, number>> = { um: 1, mil: UM_PER_MIL, mm: 1000 };
+
+/** Pointing by hand: one standard deviation of where a click lands, pixels, on each point and axis. Our assumption. */
+export const POINTING_PX = 0.7;
+
+export type ReadScale = { readonly scale: Scale | null; readonly error: string | null };
+const wrong = (error: string): ReadScale => ({ scale: null, error });
+
+export function readScale(text: ScaleText, candidates: readonly Capture[]): ReadScale {
+  if (text.way === 'none') return { scale: null, error: null };
+  if (text.way === 'typed') return readTyped(text);
+  if (text.way === 'two-points') return readTwoPoints(text);
+  const from = candidates.find((capture) => capture.id === text.carriedId);
+  if (from?.scale == null) return wrong('Choose the picture whose scale is to be carried over.');
+  return { scale: { ...from.scale, source: 'carried-over' }, error: null };
+}
+
+function readTyped({ typed, typedPlusMinus }: ScaleText): ReadScale {
+  const umPerPx = parseNumber(typed);
+  if (umPerPx === null || umPerPx <= 0) return wrong('Write the micrometres of one pixel, such as 1,02.');
+  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.');
+  if (typedPlusMinus.trim() === '')
+    return { scale: { umPerPx, standardUmPerPx: null, source: 'typed' }, error: null };
+  const expanded = parseNumber(typedPlusMinus);
+  if (expanded === null || expanded < 0 || expanded >= umPerPx)
+    return wrong('The ± must be a number from 0 to less than the scale itself, or left empty.');
+  return { scale: { umPerPx, standardUmPerPx: expanded / 2, source: 'typed' }, error: null };
+}
+
+/** Distance over pixels; the relative uncertainties of the distance and of the pointing add in squares. */
+function readTwoPoints(text: ScaleText): ReadScale {
+  if (text.first === null || text.second === null) return wrong('Click both ends of the known distance.');
+  const px = Math.hypot(text.second.x - text.first.x, text.second.y - text.first.y);
+  if (px < 10)
+    return wrong('The two points are too close together; take them as far apart as the picture allows.');
+  const distance = parseNumber(text.distance);
+  if (distance === null || distance <= 0) return wrong('Write the distance between the two points.');
+  const um = distance * UM_PER[text.distanceUnit];
+  const umPerPx = um / px;
+  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.');
+  const expanded = text.distancePlusMinus.trim() === '' ? 0 : parseNumber(text.distancePlusMinus);
+  if (expanded === null || expanded < 0 || expanded >= distance)
+    return wrong('The ± must be a number from 0 to less than the distance, or left empty.');
+  const relative = Math.hypot(expanded / 2 / distance, (Math.SQRT2 * POINTING_PX) / px);
+  return { scale: { umPerPx, standardUmPerPx: umPerPx * relative, source: 'two-points' }, error: null };
+}
+
+/** Captures whose scale may hold for another one: same microscope by name and same frame size, newest first. */
+export function carryCandidates(
+  pages: readonly StylusPage[],
+  picture: { readonly widthPx: number; readonly heightPx: number; readonly microscope: string },
+): Capture[] {
+  const microscope = picture.microscope.trim().toLowerCase();
+  if (microscope === '') return [];
+  return pages
+    .flatMap((page) => page.captures)
+    .filter(
+      (capture) =>
+        capture.scale !== null &&
+        capture.widthPx === picture.widthPx &&
+        capture.heightPx === picture.heightPx &&
+        capture.microscope.trim().toLowerCase() === microscope,
+    )
+    .toSorted((a, b) => (b.taken?.wall ?? '').localeCompare(a.taken?.wall ?? ''));
+}
+
+export const SCALE_SOURCE: Readonly<Record<Scale['source'], string>> = {
+  typed: 'typed in',
+  'two-points': 'from two points',
+  'ruled-slide': 'from a ruled slide',
+  'carried-over': 'carried over',
+  invented: 'invented for the demo',
+};
+
+export function formatScale(scale: Scale | null): string {
+  if (scale === null) return 'no scale';
+  const value = Number(scale.umPerPx.toPrecision(5));
+  if (scale.standardUmPerPx === null) return `${value}${NBSP}µm/px`;
+  const expanded = Number((2 * scale.standardUmPerPx).toPrecision(2));
+  return `${value}${NBSP}±${NBSP}${expanded}${NBSP}µm/px`;
+}
+
+export const candidateName = (capture: Capture): string =>
+  `${formatDated(capture.taken)}: ${formatScale(capture.scale)}`;
+
+/** An existing scale as text, for editing. */
+export function scaleText(scale: Scale | null): ScaleText {
+  if (scale === null) return NO_SCALE;
+  return {
+    ...NO_SCALE,
+    way: 'typed',
+    typed: String(Number(scale.umPerPx.toPrecision(7))),
+    typedPlusMinus:
+      scale.standardUmPerPx === null ? '' : String(Number((2 * scale.standardUmPerPx).toPrecision(4))),
+  };
+}

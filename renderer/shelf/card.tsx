@@ -1,0 +1,60 @@
+import type { StylusCard } from '../../shared/index.ts';
+import { formatDated, formatHours, lengthUnit, NBSP, type LengthUnit, type ReportUnit } from '../format.ts';
+import { whatIsDue } from '../state/due.ts';
+import { writeRoute } from '../state/route.ts';
+import { useDaybook } from '../state/use.ts';
+import { Picture } from '../ui/bits.tsx';
+
+/** The last flats on a card are plain best estimates; the bench has them with uncertainty and limit. */
+function flatsText(flats: NonNullable<StylusCard['lastFlats']>, unit: LengthUnit): string {
+  const counted: ReportUnit = flats.unit === 'um' || flats.unit === 'µm' ? 'um' : 'percent-of-shank';
+  const { factor, symbol } = lengthUnit(unit, counted);
+  const one = (value: number): string => Number((value * factor).toPrecision(2)).toString();
+  return `left ${one(flats.leftUm)}, right ${one(flats.rightUm)}${NBSP}${symbol}`;
+}
+
+export function StylusCardView({ card, today }: { readonly card: StylusCard; readonly today: string }) {
+  const { unit, practiceHours } = useDaybook((state) => state.settings);
+  const { stylus } = card;
+  const due = whatIsDue({
+    stylus,
+    hoursNow: card.hoursNow,
+    lastLook: card.lastCapture,
+    hasBaseline: card.captureCount > 0,
+    practiceHours,
+    today,
+  });
+  return (
+    <li className="card">
+      <a href={writeRoute({ screen: 'stylus', stylusId: stylus.id })} className="card-link">
+        <span className="card-cover">
+          <Picture captureId={card.coverCaptureId} edge={480} alt="" />
+        </span>
+        <span className="card-name">{stylus.name}</span>
+      </a>
+      {stylus.demo && <span className="tag tag-demo">invented demo</span>}
+      <p className="card-sub">
+        {[stylus.cartridge, stylus.deck].filter((part) => part !== '').join(' · ') || 'no cartridge named'}
+      </p>
+      <dl className="facts">
+        <Fact name="Hours" value={formatHours(card.hoursNow)} />
+        <Fact name="Last look" value={card.lastCapture ? formatDated(card.lastCapture) : 'none'} />
+        <Fact name="Flats" value={card.lastFlats ? flatsText(card.lastFlats, unit) : 'not measured'} />
+      </dl>
+      {due.map((one) => (
+        <p key={one.text} className={`due due-${one.tone}`}>
+          {one.text}
+        </p>
+      ))}
+    </li>
+  );
+}
+
+function Fact({ name, value }: { readonly name: string; readonly value: string }) {
+  return (
+    <div>
+      <dt>{name}</dt>
+      <dd>{value}</dd>
+    </div>
+  );
+}

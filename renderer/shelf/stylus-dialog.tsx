@@ -1,0 +1,178 @@
+import { useState } from 'react';
+import type { Stylus } from '../../shared/index.ts';
+import { lengthUnit } from '../format.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { DialogFrame } from '../ui/dialog.tsx';
+import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
+import { readStylus, textOf, type StylusErrors, type StylusText } from './stylus-form.ts';
+
+export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
+  const { host, attempt, open, go, refresh } = useModel();
+  const unit = useDaybook((state) => state.settings.unit);
+  const [text, setText] = useState(() => textOf(stylus, unit));
+  const [errors, setErrors] = useState<StylusErrors>({});
+  const change = (part: Partial<StylusText>): void => setText((old) => ({ ...old, ...part }));
+  const save = async (): Promise<void> => {
+    const read = readStylus(text, unit);
+    setErrors(read.errors);
+    const { draft } = read;
+    if (draft === null) return;
+    const saved = await attempt(() =>
+      stylus === null
+        ? host.call('stylus.create', draft)
+        : host.call('stylus.update', { id: stylus.id, draft }),
+    );
+    if (saved === null) return;
+    open(null);
+    if (stylus === null) go({ screen: 'stylus', stylusId: saved.id });
+    else await refresh();
+  };
+  return (
+    <DialogFrame
+      title={stylus === null ? 'New stylus' : 'Edit stylus'}
+      onClose={() => open(null)}
+      foot={
+        <>
+          {Object.keys(errors).length > 0 && (
+            <p className="field-error" role="alert">
+              Some fields need a look before this can be saved.
+            </p>
+          )}
+          <button type="button" className="button" onClick={() => open(null)}>
+            Cancel
+          </button>
+          <button type="submit" form="stylus-form" className="button button-main">
+            {stylus === null ? 'Start this stylus' : 'Save'}
+          </button>
+        </>
+      }
+    >
+      <form
+        id="stylus-form"
+        className="form"
+        noValidate
+        onSubmit={(event) => {
+          event.preventDefault();
+          void save();
+        }}
+      >
+        <StylusFields text={text} errors={errors} change={change} symbol={lengthUnit(unit).symbol} />
+      </form>
+    </DialogFrame>
+  );
+}
+
+type FieldsProps = {
+  readonly text: StylusText;
+  readonly errors: StylusErrors;
+  readonly change: (part: Partial<StylusText>) => void;
+  readonly symbol: string;
+};
+
+function StylusFields({ text, errors, change, symbol }: FieldsProps) {
+  return (
+    <>
+      <TextField
+        label="Name"
+        wide
+        maxLength={200}
+        value={text.name}
+        error={errors.name}
+        onChange={(name) => change({ name })}
+      />
+      <TextField
+        label="Cartridge"
+        hint="In your own words"
+        maxLength={200}
+        value={text.cartridge}
+        onChange={(cartridge) => change({ cartridge })}
+      />
+      <TextField
+        label="Deck"
+        hint="Where it is mounted"
+        maxLength={200}
+        value={text.deck}
+        onChange={(deck) => change({ deck })}
+      />
+      <TextField
+        label="Profile"
+        hint="Round, elliptical, fine line…"
+        maxLength={200}
+        value={text.profile}
+        onChange={(profile) => change({ profile })}
+      />
+      <NumberField
+        label="Tip radius"
+        suffix={symbol}
+        hint="As stated by the seller; empty if unknown"
+        value={text.radius}
+        error={errors.radius}
+        onChange={(radius) => change({ radius })}
+      />
+      <NumberField
+        label="Side radius"
+        suffix={symbol}
+        hint="The smaller one of an elliptical tip"
+        value={text.sideRadius}
+        error={errors.sideRadius}
+        onChange={(sideRadius) => change({ sideRadius })}
+      />
+      <TextField
+        label="In use since"
+        type="date"
+        value={text.startDate}
+        onChange={(startDate) => change({ startDate })}
+      />
+      <div className="field">
+        <TickField
+          label="Its hours before that are known"
+          checked={text.historyKnown}
+          onChange={(historyKnown) => change({ historyKnown })}
+        />
+        {text.historyKnown ? (
+          <NumberField
+            label="Hours at the start"
+            suffix="h"
+            hint="0 for a new stylus"
+            value={text.startHours}
+            error={errors.startHours}
+            onChange={(startHours) => change({ startHours })}
+          />
+        ) : (
+          <p className="hint">
+            History unknown: common practice is to fit a new stylus before playing records you care about.
+          </p>
+        )}
+      </div>
+      <NumberField
+        label="Rated hours"
+        suffix="h"
+        hint="If the maker states a life"
+        value={text.ratedHours}
+        error={errors.ratedHours}
+        onChange={(ratedHours) => change({ ratedHours })}
+      />
+      <NumberField
+        label="Your limit for a flat"
+        suffix={symbol}
+        hint="Your own; no published limit is known"
+        value={text.limit}
+        error={errors.limit}
+        onChange={(limit) => change({ limit })}
+      />
+      <NumberField
+        label="Price"
+        value={text.price}
+        error={errors.price}
+        onChange={(price) => change({ price })}
+      />
+      <TextField
+        label="Currency"
+        maxLength={8}
+        value={text.currency}
+        onChange={(currency) => change({ currency })}
+      />
+      <LongField label="Notes" wide value={text.notes} onChange={(notes) => change({ notes })} />
+    </>
+  );
+}

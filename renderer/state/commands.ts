@@ -1,0 +1,222 @@
+import { benchStore, changeView, chooseWay, turnBy, WAY_WORDS, WAYS, zoomBy } from '../bench/bench-state.ts';
+import { prefersCalm } from '../bench/turning.ts';
+import type { Daybook, DaybookModel } from './model.ts';
+import { stylusOf } from './route.ts';
+
+/**
+ * Everything that can be done, declared once: the command list, the shortcuts and the help page read this table.
+ * Shortcuts carry Ctrl/Cmd or Alt, so that none fires while somebody writes.
+ */
+export type Command = {
+  readonly id: string;
+  readonly title: string;
+  /** "Mod" is Ctrl, or Cmd on a Mac. Keys by their place on the keyboard (KeyboardEvent.code). */
+  readonly shortcut?: {
+    readonly mod?: true;
+    readonly alt?: true;
+    readonly code: string;
+    readonly label: string;
+  };
+  readonly when: (state: Daybook) => boolean;
+  readonly run: (model: DaybookModel) => void;
+};
+
+const always = (): boolean => true;
+const onStylus = (state: Daybook): boolean => stylusOf(state.route) !== null && state.page !== null;
+const onBench = (state: Daybook): boolean => state.route.screen === 'bench';
+const onStage = (state: Daybook): boolean => state.route.screen === 'bench' || state.route.screen === 'look';
+const alt = (letter: string): Command['shortcut'] & object => ({
+  alt: true,
+  code: `Key${letter}`,
+  label: `Alt+${letter}`,
+});
+
+const withStylus = (act: (model: DaybookModel, stylusId: string) => void) => (model: DaybookModel) => {
+  const id = stylusOf(model.store.getState().route);
+  if (id !== null) act(model, id);
+};
+
+const GENERAL: readonly Command[] = [
+  {
+    id: 'commands',
+    title: 'Command list',
+    shortcut: { mod: true, code: 'KeyK', label: 'Ctrl+K' },
+    when: always,
+    run: ({ open }) => open({ kind: 'commands' }),
+  },
+  {
+    id: 'shelf',
+    title: 'Go to the shelf',
+    shortcut: alt('S'),
+    when: always,
+    run: ({ go }) => go({ screen: 'shelf' }),
+  },
+  {
+    id: 'new-stylus',
+    title: 'New stylus',
+    shortcut: alt('N'),
+    when: always,
+    run: ({ open }) => open({ kind: 'stylus', stylusId: null }),
+  },
+  {
+    id: 'add-pictures',
+    title: 'Add pictures',
+    shortcut: alt('I'),
+    when: always,
+    run: ({ open, store }) => open({ kind: 'import', stylusId: stylusOf(store.getState().route), files: [] }),
+  },
+  {
+    id: 'undo',
+    title: 'Take back the last removal or import',
+    shortcut: { mod: true, code: 'KeyZ', label: 'Ctrl+Z' },
+    when: (state) => state.undos.length > 0,
+    run: ({ undo }) => void undo(),
+  },
+  {
+    id: 'settings',
+    title: 'Settings',
+    shortcut: alt('O'),
+    when: always,
+    run: ({ open }) => open({ kind: 'settings' }),
+  },
+  {
+    id: 'help',
+    title: 'Help and cautions',
+    shortcut: { code: 'F1', label: 'F1' },
+    when: always,
+    run: ({ open }) => open({ kind: 'help' }),
+  },
+  {
+    id: 'unit',
+    title: 'Show lengths in the other unit (µm or mil)',
+    when: always,
+    run: ({ set, store }) => set({ unit: store.getState().settings.unit === 'um' ? 'mil' : 'um' }),
+  },
+];
+
+const STYLUS: readonly Command[] = [
+  {
+    id: 'stylus',
+    title: 'Go to the stylus page',
+    when: (state) => onStylus(state) && state.route.screen !== 'stylus',
+    run: withStylus(({ go }, stylusId) => go({ screen: 'stylus', stylusId })),
+  },
+  {
+    id: 'log',
+    title: 'Log playing time',
+    shortcut: alt('L'),
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'playing', stylusId, entry: null })),
+  },
+  {
+    id: 'compare',
+    title: 'Compare two pictures',
+    shortcut: alt('C'),
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'compare', stylusId })),
+  },
+  {
+    id: 'sheet',
+    title: 'Condition sheet',
+    shortcut: alt('P'),
+    when: onStylus,
+    run: withStylus(({ go }, stylusId) => go({ screen: 'sheet', stylusId, comparisonId: null })),
+  },
+  ...(['cleaning', 'listening', 'set-up', 'note', 'decision'] as const).map((entryKind) => ({
+    id: `add-${entryKind}`,
+    title: `Add to the timeline: ${entryKind === 'listening' ? 'listening check' : entryKind}`,
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'entry', stylusId, entryKind, entry: null })),
+  })),
+  {
+    id: 'edit-stylus',
+    title: 'Edit this stylus',
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'stylus', stylusId })),
+  },
+  {
+    id: 'retire-stylus',
+    title: 'Retire this stylus',
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'retire', stylusId })),
+  },
+  {
+    id: 'bin-stylus',
+    title: 'Put this stylus into the bin',
+    when: onStylus,
+    run: withStylus(
+      ({ bin, store }, stylusId) =>
+        void bin('stylus', stylusId, `“${store.getState().page?.stylus.name ?? 'The stylus'}”`),
+    ),
+  },
+];
+
+const BENCH: readonly Command[] = [
+  ...WAYS.map((way) => ({
+    id: `way-${way}`,
+    title: `Look: ${WAY_WORDS[way].name.toLowerCase()}`,
+    when: onBench,
+    run: () => chooseWay(way, prefersCalm()),
+  })),
+  {
+    id: 'measure',
+    title: 'Measure this pair',
+    when: (state) => onBench(state) && Object.keys(state.jobs).length === 0,
+    run: ({ compare, store }) => {
+      const { route } = store.getState();
+      if (route.screen === 'bench') void compare(route.baselineId, route.laterId);
+    },
+  },
+  { id: 'larger', title: 'Larger', when: onStage, run: () => zoomBy(1.25) },
+  { id: 'smaller', title: 'Smaller', when: onStage, run: () => zoomBy(0.8) },
+  {
+    id: 'tip-down',
+    title: 'Turn the tip down',
+    when: onStage,
+    run: () => changeView((view) => ({ ...view, turnDeg: 0 })),
+  },
+  { id: 'turn-left', title: 'Turn left by 5°', when: onStage, run: () => turnBy(5) },
+  { id: 'turn-right', title: 'Turn right by 5°', when: onStage, run: () => turnBy(-5) },
+  {
+    id: 'outlines',
+    title: 'Outlines over the picture, on or off',
+    when: onStage,
+    run: () => benchStore.setState((state) => ({ outlines: !state.outlines })),
+  },
+  {
+    id: 'walls',
+    title: 'Axes and groove walls, on or off',
+    when: onStage,
+    run: () => benchStore.setState((state) => ({ walls: !state.walls })),
+  },
+];
+
+export const COMMANDS: readonly Command[] = [...GENERAL, ...STYLUS, ...BENCH];
+
+type Press = Pick<KeyboardEvent, 'code' | 'ctrlKey' | 'metaKey' | 'altKey' | 'shiftKey'>;
+
+export function commandFor(press: Press, state: Daybook): Command | null {
+  const mod = press.ctrlKey || press.metaKey;
+  return (
+    COMMANDS.find(
+      ({ shortcut, when }) =>
+        shortcut !== undefined &&
+        shortcut.code === press.code &&
+        (shortcut.mod ?? false) === mod &&
+        (shortcut.alt ?? false) === press.altKey &&
+        !press.shiftKey &&
+        when(state),
+    ) ?? null
+  );
+}
+
+/** Every word typed must appear somewhere in the title; the order does not matter. */
+export function findCommands(text: string, state: Daybook): Command[] {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  return COMMANDS.filter(
+    (command) =>
+      command.id !== 'commands' &&
+      command.when(state) &&
+      words.every((word) => command.title.toLowerCase().includes(word)),
+  );
+}

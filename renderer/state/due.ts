@@ -1,0 +1,64 @@
+import type { Dated, Stylus } from '../../shared/index.ts';
+
+/** What is due for a stylus, from its dates and hours alone. Every rule is visible here; all are advice. */
+export type Due = { readonly tone: 'calm' | 'soon' | 'now'; readonly text: string };
+export type DueFacts = {
+  readonly stylus: Stylus;
+  readonly hoursNow: number | null;
+  readonly lastLook: Dated | null;
+  readonly hasBaseline: boolean;
+  readonly practiceHours: readonly [number, number];
+  readonly today: string;
+};
+
+const days = (from: string, to: string): number =>
+  Math.round((Date.parse(to.slice(0, 10)) - Date.parse(from.slice(0, 10))) / 86_400_000);
+
+/** Half a year between looks, never more than a whole one; a look also when the hours reach the band people use. */
+export function whatIsDue(facts: DueFacts): Due[] {
+  if (facts.stylus.retired !== null) return [];
+  return [...dueLook(facts), ...dueHours(facts)];
+}
+
+function dueLook({ lastLook, hasBaseline, today }: DueFacts): Due[] {
+  if (lastLook === null)
+    return [
+      {
+        tone: 'soon',
+        text: hasBaseline
+          ? 'No dated look yet: give the picture a date'
+          : 'First look due: a picture of the tip is the baseline',
+      },
+    ];
+  const age = days(lastLook.wall, today);
+  const due: Due[] = [];
+  if (!hasBaseline)
+    due.push({ tone: 'soon', text: 'No baseline chosen: mark the earliest good picture as the baseline' });
+  if (age >= 365) due.push({ tone: 'now', text: `Look overdue: the last one was ${inMonths(age)} ago` });
+  else if (age >= 183) due.push({ tone: 'soon', text: `Look due: the last one was ${inMonths(age)} ago` });
+  else if (age >= 0) due.push({ tone: 'calm', text: `Next look in about ${inMonths(183 - age)}` });
+  return due;
+}
+
+function dueHours({ stylus, hoursNow, practiceHours }: DueFacts): Due[] {
+  if (hoursNow === null)
+    return [
+      {
+        tone: 'soon',
+        text: 'History unknown: common practice is to fit a new stylus rather than to trust this one',
+      },
+    ];
+  const [from, to] = practiceHours;
+  if (stylus.ratedHours !== null && hoursNow >= stylus.ratedHours)
+    return [{ tone: 'now', text: 'Rated hours reached' }];
+  if (hoursNow >= to) return [{ tone: 'now', text: `Past the ${from} to ${to} hours of common practice` }];
+  if (hoursNow >= from)
+    return [{ tone: 'soon', text: `Inside the ${from} to ${to} hours of common practice` }];
+  return [];
+}
+
+const inMonths = (days: number): string => {
+  if (days < 45) return `${Math.max(1, days)} ${days === 1 ? 'day' : 'days'}`;
+  const months = Math.round(days / 30.4);
+  return months < 24 ? `${months} months` : `${Math.floor(months / 12)} years`;
+};

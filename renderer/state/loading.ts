@@ -1,0 +1,55 @@
+import type { HostClient } from '../../shared/index.ts';
+import { asRefusal } from '../host.ts';
+import type { DaybookStore } from './model.ts';
+import { stylusOf, type Route } from './route.ts';
+
+type Loading = {
+  /** Renews what the present screen shows. */
+  readonly load: () => Promise<void>;
+  readonly enter: (route: Route) => Promise<void>;
+  /** Follows the host's events. */
+  readonly listen: () => void;
+};
+
+export function createLoading(store: DaybookStore, host: HostClient): Loading {
+  const loadShelf = async (): Promise<void> => {
+    const [info, cards] = await Promise.all([host.call('app.info', {}), host.call('stylus.list', {})]);
+    store.setState({ info, cards });
+  };
+  const loadPage = async (id: string): Promise<void> => {
+    const page = await host.call('stylus.page', { id });
+    // A slow answer for a stylus that is no longer shown must not replace the one that is.
+    if (stylusOf(store.getState().route) === id) store.setState({ page });
+  };
+  const load = async (): Promise<void> => {
+    const { route } = store.getState();
+    const id = stylusOf(route);
+    try {
+      await Promise.all([loadShelf(), id === null ? null : loadPage(id)]);
+      if (store.getState().route === route) store.setState({ problem: null });
+    } catch (error) {
+      if (store.getState().route === route) store.setState({ problem: asRefusal(error).message });
+    }
+  };
+  const enter = async (route: Route): Promise<void> => {
+    const id = stylusOf(route);
+    const keep = id !== null && store.getState().page?.stylus.id === id;
+    store.setState({ route, problem: null, ...(keep ? {} : { page: null }) });
+    await load();
+  };
+  const listen = (): void => {
+    host.on('progress', ({ jobId, stage, fraction }) =>
+      store.setState((state) => {
+        const job = state.jobs[jobId];
+        return job === undefined ? state : { jobs: { ...state.jobs, [jobId]: { ...job, stage, fraction } } };
+      }),
+    );
+    let again: ReturnType<typeof setTimeout> | undefined;
+    host.on('changed', () => {
+      // Many changes in a row (an import of thirty pictures) need one reload, not thirty.
+      clearTimeout(again);
+      again = setTimeout(() => void load(), 60);
+    });
+  };
+  return { load, enter, listen };
+}

@@ -1,0 +1,90 @@
+import type { StoreApi } from 'zustand/vanilla';
+import type {
+  Capture,
+  Comparison,
+  Entry,
+  EntryKind,
+  HostClient,
+  OutputOf,
+  StylusCard,
+  StylusPage,
+} from '../../shared/index.ts';
+import type { Route } from './route.ts';
+import type { Settings } from './settings.ts';
+
+/** Everything the window knows. The host owns the collection; what is here is a copy that `changed` events renew. */
+export type Dialog =
+  | { readonly kind: 'stylus'; readonly stylusId: string | null }
+  | { readonly kind: 'import'; readonly stylusId: string | null; readonly files: readonly File[] }
+  | { readonly kind: 'playing'; readonly stylusId: string; readonly entry: Entry | null }
+  | {
+      readonly kind: 'entry';
+      readonly stylusId: string;
+      readonly entryKind: EntryKind;
+      readonly entry: Entry | null;
+    }
+  | { readonly kind: 'capture'; readonly capture: Capture }
+  | { readonly kind: 'retire'; readonly stylusId: string }
+  | { readonly kind: 'compare'; readonly stylusId: string }
+  | { readonly kind: 'settings' }
+  | { readonly kind: 'help' }
+  | { readonly kind: 'commands' };
+
+export type Toast = {
+  readonly id: number;
+  readonly tone: 'plain' | 'problem';
+  readonly text: string;
+  readonly undo: (() => Promise<void>) | null;
+};
+export type Job = {
+  readonly id: string;
+  readonly title: string;
+  readonly stage: string;
+  readonly fraction: number;
+  readonly cancelling: boolean;
+};
+export type Binned = 'stylus' | 'capture' | 'comparison' | 'entry';
+
+export type Daybook = {
+  readonly route: Route;
+  readonly info: OutputOf<'app.info'> | null;
+  readonly cards: readonly StylusCard[] | null;
+  readonly page: StylusPage | null;
+  /** The sentence shown instead of a screen that could not be loaded. */
+  readonly problem: string | null;
+  readonly dialog: Dialog | null;
+  readonly toasts: readonly Toast[];
+  readonly undos: readonly { text: string; undo: () => Promise<void> }[];
+  readonly jobs: Readonly<Record<string, Job>>;
+  readonly settings: Settings;
+};
+export type DaybookStore = StoreApi<Daybook>;
+export type DaybookModel = { readonly store: DaybookStore; readonly host: HostClient } & Actions;
+
+export type Actions = {
+  /** Loads what the first screen needs and listens for changes. */
+  start: () => Promise<void>;
+  go: (route: Route) => void;
+  /** The address changed under us (back, forward, typed). */
+  follow: (hash: string) => Promise<void>;
+  refresh: () => Promise<void>;
+  open: (dialog: Dialog | null) => void;
+  set: (settings: Partial<Settings>) => void;
+  say: (text: string, tone?: Toast['tone'], undo?: (() => Promise<void>) | null) => void;
+  dismiss: (id: number) => void;
+  /** Takes back one step: the given one, or the last. */
+  undo: (which?: () => Promise<void>) => Promise<void>;
+  /** Runs something that talks to the host; a refusal becomes a message and the answer is null. */
+  attempt: <T>(work: () => Promise<T>) => Promise<T | null>;
+  /** Runs a job with progress; null when it was cancelled or refused. */
+  run: <T>(title: string, work: (jobId: string) => Promise<T>) => Promise<T | null>;
+  cancel: (jobId: string) => Promise<void>;
+  bin: (kind: Binned, id: string, what: string) => Promise<void>;
+  compare: (baselineId: string, laterId: string) => Promise<Comparison | null>;
+};
+
+export type Surroundings = {
+  readonly storage: Pick<Storage, 'getItem' | 'setItem'> | null;
+  readonly hash: string;
+  readonly writeHash: (hash: string) => void;
+};

@@ -1,0 +1,46 @@
+/** Which screen is shown. It lives in the address after '#', so that reloading and going back work. */
+export type Route =
+  | { readonly screen: 'shelf' }
+  | { readonly screen: 'stylus'; readonly stylusId: string }
+  | {
+      readonly screen: 'bench';
+      readonly stylusId: string;
+      readonly baselineId: string;
+      readonly laterId: string;
+    }
+  | { readonly screen: 'look'; readonly stylusId: string; readonly captureId: string }
+  | { readonly screen: 'sheet'; readonly stylusId: string; readonly comparisonId: string | null };
+
+const ID = /^[0-9a-z]{8,40}$/;
+
+/** Anything that is not one of our addresses is the shelf. */
+export function parseRoute(hash: string): Route {
+  const [screen, ...ids] = hash.replace(/^#\/?/, '').split('/');
+  if (!ids.every((id) => ID.test(id))) return { screen: 'shelf' };
+  const [first, second, third] = ids;
+  if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
+  if (screen === 'bench' && ids.length === 3)
+    return { screen: 'bench', stylusId: first, baselineId: second, laterId: third };
+  if (screen === 'look' && ids.length === 2) return { screen: 'look', stylusId: first, captureId: second };
+  if (screen === 'sheet' && (ids.length === 1 || ids.length === 2))
+    return { screen: 'sheet', stylusId: first, comparisonId: second ?? null };
+  return { screen: 'shelf' };
+}
+
+export function writeRoute(route: Route): string {
+  switch (route.screen) {
+    case 'shelf':
+      return '#/';
+    case 'stylus':
+      return `#/stylus/${route.stylusId}`;
+    case 'bench':
+      return `#/bench/${route.stylusId}/${route.baselineId}/${route.laterId}`;
+    case 'look':
+      return `#/look/${route.stylusId}/${route.captureId}`;
+    case 'sheet':
+      return `#/sheet/${route.stylusId}` + (route.comparisonId === null ? '' : `/${route.comparisonId}`);
+  }
+}
+
+/** The stylus a screen is about, if it is about one. */
+export const stylusOf = (route: Route): string | null => (route.screen === 'shelf' ? null : route.stylusId);

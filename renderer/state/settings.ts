@@ -1,0 +1,49 @@
+import { z } from 'zod';
+
+/** What a person chose for this window. Kept by the window itself: it changes nothing in the collection. */
+const settingsSchema = z.object({
+  unit: z.enum(['um', 'mil']),
+  theme: z.enum(['system', 'light', 'dark']),
+  minutesPerSide: z.number().positive().max(120),
+  paper: z.enum(['A4', 'Letter']),
+  /** Hours between which people commonly think about a new stylus; practice, not a standard. */
+  practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
+});
+export type Settings = z.infer<typeof settingsSchema>;
+
+export const USUAL: Settings = {
+  unit: 'um',
+  theme: 'system',
+  minutesPerSide: 22,
+  paper: 'A4',
+  practiceHours: [400, 1000],
+};
+
+const KEY = 'daybook-settings';
+
+type Shelf = Pick<Storage, 'getItem' | 'setItem'>;
+
+/** Unreadable or older settings fall back one by one, not all at once. */
+export function readSettings(storage: Shelf | null): Settings {
+  let stored: unknown = {};
+  try {
+    stored = JSON.parse(storage?.getItem(KEY) ?? '{}');
+  } catch {
+    // Nothing worth keeping.
+  }
+  const found: Record<string, unknown> = typeof stored === 'object' && stored !== null ? { ...stored } : {};
+  const merged: Record<string, unknown> = { ...USUAL };
+  for (const [key, schema] of Object.entries(settingsSchema.shape)) {
+    const one = schema.safeParse(found[key]);
+    if (one.success) merged[key] = one.data;
+  }
+  return settingsSchema.parse(merged);
+}
+
+export function writeSettings(storage: Shelf | null, settings: Settings): void {
+  try {
+    storage?.setItem(KEY, JSON.stringify(settings));
+  } catch {
+    // A full or forbidden storage costs only the memory of a choice.
+  }
+}

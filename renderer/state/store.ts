@@ -1,0 +1,142 @@
+import { createStore } from 'zustand/vanilla';
+import type { HostClient } from '../../shared/index.ts';
+import { createLoading } from './loading.ts';
+import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings } from './model.ts';
+import { asRefusal } from '../host.ts';
+import { parseRoute, writeRoute } from './route.ts';
+import { readSettings, writeSettings } from './settings.ts';
+
+/** Refusals that mean "the person stopped it": nothing to report. */
+const STOPPED = new Set(['cancelled', 'Cancelled']);
+
+let counter = 0;
+
+export function createDaybook(host: HostClient, around: Surroundings): DaybookModel {
+  const store = createStore<Daybook>()(() => ({
+    route: parseRoute(around.hash),
+    info: null,
+    cards: null,
+    page: null,
+    problem: null,
+    dialog: null,
+    toasts: [],
+    undos: [],
+    jobs: {},
+    settings: readSettings(around.storage),
+  }));
+  const { load, enter, listen } = createLoading(store, host);
+  const messages = createMessages(store);
+  const jobs = createJobs(store, host, messages.say);
+  const go: Actions['go'] = (route) => {
+    around.writeHash(writeRoute(route));
+    void enter(route);
+  };
+  return {
+    store,
+    host,
+    ...messages,
+    ...jobs,
+    go,
+    refresh: load,
+    start: async () => {
+      listen();
+      await load();
+    },
+    follow: async (hash) => {
+      const route = parseRoute(hash);
+      if (writeRoute(route) !== writeRoute(store.getState().route)) await enter(route);
+    },
+    open: (dialog) => store.setState({ dialog }),
+    set: (change) => {
+      store.setState((state) => ({ settings: { ...state.settings, ...change } }));
+      writeSettings(around.storage, store.getState().settings);
+    },
+    bin: async (kind, id, what) => {
+      const done = await jobs.attempt(() => host.call('bin.put', { kind, id }));
+      if (done === null) return;
+      messages.say(`${what} went into the bin.`, 'plain', async () => {
+        await host.call('bin.takeBack', { kind, id });
+        await load();
+      });
+      if (kind === 'stylus') go({ screen: 'shelf' });
+      else await load();
+    },
+    compare: async (baselineId, laterId) => {
+      const made = await jobs.run('Comparing the two pictures', (jobId) =>
+        host.call('comparison.run', { baselineId, laterId, jobId }),
+      );
+      if (made !== null) await load();
+      return made;
+    },
+  };
+}
+
+function createMessages(store: DaybookStore): Pick<Actions, 'say' | 'dismiss' | 'undo'> {
+  const say: Actions['say'] = (text, tone = 'plain', undo = null) => {
+    const toast = { id: ++counter, tone, text, undo };
+    store.setState((state) => ({
+      // The same trouble said twice is one message.
+      toasts: [...state.toasts.filter((other) => other.text !== text || other.undo !== null), toast].slice(
+        -4,
+      ),
+      undos: undo === null ? state.undos : [...state.undos, { text, undo }],
+    }));
+  };
+  return {
+    say,
+    dismiss: (id) => store.setState((state) => ({ toasts: state.toasts.filter((toast) => toast.id !== id) })),
+    undo: async (which) => {
+      const { undos } = store.getState();
+      const last = which === undefined ? undos.at(-1) : undos.find((step) => step.undo === which);
+      if (last === undefined) return say('There is nothing to take back.');
+      store.setState((state) => ({
+        undos: state.undos.filter((step) => step !== last),
+        toasts: state.toasts.filter((toast) => toast.undo !== last.undo),
+      }));
+      try {
+        await last.undo();
+        say('Taken back.');
+      } catch (error) {
+        say(asRefusal(error).message, 'problem');
+      }
+    },
+  };
+}
+
+function createJobs(
+  store: DaybookStore,
+  host: HostClient,
+  say: Actions['say'],
+): Pick<Actions, 'attempt' | 'run' | 'cancel'> {
+  const attempt: Actions['attempt'] = async (work) => {
+    try {
+      return await work();
+    } catch (error) {
+      const refusal = asRefusal(error);
+      if (!STOPPED.has(refusal.code)) say(refusal.message, 'problem');
+      return null;
+    }
+  };
+  return {
+    attempt,
+    run: async (title, work) => {
+      const id = `w${Date.now().toString(36)}${(++counter).toString(36)}`;
+      const job = { id, title, stage: 'starting', fraction: 0, cancelling: false };
+      store.setState((state) => ({ jobs: { ...state.jobs, [id]: job } }));
+      try {
+        return await attempt(() => work(id));
+      } finally {
+        store.setState((state) => {
+          const { [id]: _ended, ...jobs } = state.jobs;
+          return { jobs };
+        });
+      }
+    },
+    cancel: async (jobId) => {
+      const job = store.getState().jobs[jobId];
+      if (job === undefined) return;
+      store.setState((state) => ({ jobs: { ...state.jobs, [jobId]: { ...job, cancelling: true } } }));
+      await attempt(() => host.call('job.cancel', { jobId }));
+    },
+  };
+}

@@ -1,0 +1,71 @@
+import { useState } from 'react';
+import type { Capture, StylusPage } from '../../shared/index.ts';
+import { formatDated } from '../format.ts';
+import { useModel } from '../state/use.ts';
+import { Picture } from '../ui/bits.tsx';
+import { DialogFrame } from '../ui/dialog.tsx';
+import { ChoiceField } from '../ui/fields.tsx';
+import { VIEW_SHORT } from '../words.ts';
+import { baselineFor } from './captures.ts';
+
+const named = (capture: Capture): string =>
+  `${formatDated(capture.taken)}, ${VIEW_SHORT[capture.view]}${capture.isBaseline ? ', baseline' : ''}`;
+
+/** Chooses the pair; the bench shows it at once and the measuring runs there, with progress. */
+export function CompareDialog({ page }: { readonly page: StylusPage }) {
+  const { open, go, compare } = useModel();
+  const last = page.captures.findLast((capture) => baselineFor(page, capture) !== null) ?? null;
+  const [laterId, setLaterId] = useState((last ?? page.captures.at(-1))?.id ?? '');
+  const later = page.captures.find((capture) => capture.id === laterId) ?? null;
+  const suggested = (later === null ? null : baselineFor(page, later)) ?? page.captures[0] ?? null;
+  const [chosenId, setChosenId] = useState<string | null>(null);
+  const baselineId = chosenId ?? suggested?.id ?? '';
+  const baseline = page.captures.find((capture) => capture.id === baselineId) ?? null;
+  const wrong = pairProblem(baseline, later);
+  const choices = page.captures.map((capture) => ({ value: capture.id, label: named(capture) }));
+  const start = (): void => {
+    if (baseline === null || later === null) return;
+    open(null);
+    go({ screen: 'bench', stylusId: page.stylus.id, baselineId, laterId });
+    void compare(baselineId, laterId);
+  };
+  return (
+    <DialogFrame
+      title="Compare two pictures"
+      onClose={() => open(null)}
+      foot={
+        <>
+          <button type="button" className="button" onClick={() => open(null)}>
+            Cancel
+          </button>
+          <button type="button" className="button button-main" disabled={wrong !== null} onClick={start}>
+            Lay over and measure
+          </button>
+        </>
+      }
+    >
+      {page.captures.length < 2 ? (
+        <p>Two pictures of this stylus are needed. Add a later one first.</p>
+      ) : (
+        <div className="form">
+          <div className="field">
+            <ChoiceField label="Baseline" value={baselineId} choices={choices} onChange={setChosenId} />
+            <Picture captureId={baselineId} edge={480} alt="Baseline picture" />
+          </div>
+          <div className="field">
+            <ChoiceField label="Later picture" value={laterId} choices={choices} onChange={setLaterId} />
+            <Picture captureId={laterId} edge={480} alt="Later picture" />
+          </div>
+          {wrong !== null && <p className="field-error field-wide">{wrong}</p>}
+        </div>
+      )}
+    </DialogFrame>
+  );
+}
+
+function pairProblem(baseline: Capture | null, later: Capture | null): string | null {
+  if (baseline === null || later === null) return 'Choose two pictures.';
+  if (baseline.id === later.id) return 'Choose two different pictures.';
+  if (baseline.view !== later.view) return 'Both pictures must show the same view of the stylus.';
+  return null;
+}

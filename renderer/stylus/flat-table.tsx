@@ -1,0 +1,56 @@
+import {
+  formatDate,
+  formatFlat,
+  formatHours,
+  formatInterval,
+  lengthUnit,
+  type LengthUnit,
+} from '../format.ts';
+import type { FlatPoint } from './chart-data.ts';
+
+type TableProps = {
+  readonly points: readonly FlatPoint[];
+  readonly unit: LengthUnit;
+  readonly hoursKnown: boolean;
+};
+
+/** The chart's twin: every value as text. */
+export function FlatTable({ points, unit, hoursKnown }: TableProps) {
+  const rows = [...new Map(points.map((point) => [point.captureId, point])).values()];
+  const cell = (captureId: string, side: 'left' | 'right'): string => {
+    const point = points.find((one) => one.captureId === captureId && one.side === side);
+    if (point === undefined) return 'not measured';
+    const shown = lengthUnit(unit);
+    const interval = point.detected ? formatInterval(point.width, shown) : null;
+    return (
+      formatFlat(point.width, point.detected, point.limitUm, shown) +
+      (interval === null ? '' : ` (${interval})`)
+    );
+  };
+  return (
+    <details className="twin">
+      <summary>The same as a table</summary>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">Look</th>
+            <th scope="col">{hoursKnown ? 'Hours' : 'Hours since the daybook began'}</th>
+            <th scope="col">Left wall</th>
+            <th scope="col">Right wall</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((row) => (
+            <tr key={row.captureId}>
+              <th scope="row">{row.date === null ? 'date unknown' : formatDate(row.date)}</th>
+              <td>{row.hours === null ? 'unknown' : formatHours(row.hours)}</td>
+              <td>{cell(row.captureId, 'left')}</td>
+              <td>{cell(row.captureId, 'right')}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p className="hint">Values with their expanded uncertainty, about 95 % coverage.</p>
+    </details>
+  );
+}

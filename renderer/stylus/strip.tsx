@@ -1,0 +1,101 @@
+import type { Capture, StylusPage } from '../../shared/index.ts';
+import { formatDated, formatHours } from '../format.ts';
+import { hoursAt } from '../state/hours.ts';
+import { writeRoute } from '../state/route.ts';
+import { useModel } from '../state/use.ts';
+import { Picture } from '../ui/bits.tsx';
+import { Icon } from '../ui/icons.tsx';
+import { VIEW_SHORT } from '../words.ts';
+import { baselineFor, comparisonOf } from './captures.ts';
+
+/** The pictures through time, oldest first, each with what can be done with it next. */
+export function CaptureStrip({ page }: { readonly page: StylusPage }) {
+  const { open } = useModel();
+  if (page.captures.length === 0)
+    return (
+      <div className="empty empty-small">
+        <p>
+          No picture yet. Drop files anywhere on this page, paste one, or choose them: the first good look at
+          the tip becomes the baseline.
+        </p>
+        <button
+          type="button"
+          className="button button-main"
+          onClick={() => open({ kind: 'import', stylusId: page.stylus.id, files: [] })}
+        >
+          <Icon name="picture" />
+          Add pictures
+        </button>
+      </div>
+    );
+  return (
+    <ul className="strip" aria-label="Pictures, oldest first">
+      {page.captures.map((capture) => (
+        <StripItem key={capture.id} capture={capture} page={page} />
+      ))}
+    </ul>
+  );
+}
+
+function StripItem({ capture, page }: { readonly capture: Capture; readonly page: StylusPage }) {
+  const { open } = useModel();
+  const stylusId = page.stylus.id;
+  const date = formatDated(capture.taken);
+  const hours = capture.taken === null ? null : hoursAt(page, capture.taken.wall.slice(0, 10));
+  return (
+    <li className="strip-item">
+      <a href={writeRoute({ screen: 'look', stylusId, captureId: capture.id })} className="strip-link">
+        <Picture captureId={capture.id} edge={480} alt="" />
+        <span className="strip-date">{date}</span>
+      </a>
+      <p className="hint">
+        {VIEW_SHORT[capture.view]}
+        {hours === null ? '' : `, ${formatHours(hours.hours)}${hours.known ? '' : ' logged'}`}
+        {capture.scale === null ? ', no scale' : ''}
+      </p>
+      <p className="strip-state">
+        <CaptureState capture={capture} page={page} />
+        <button
+          type="button"
+          className="button button-quiet button-icon"
+          aria-label={`Edit: picture of ${date}`}
+          onClick={() => open({ kind: 'capture', capture })}
+        >
+          <Icon name="edit" />
+        </button>
+      </p>
+    </li>
+  );
+}
+
+function CaptureState({ capture, page }: { readonly capture: Capture; readonly page: StylusPage }) {
+  const { compare, go } = useModel();
+  if (capture.isBaseline) return <span className="tag tag-baseline">baseline</span>;
+  const baseline = baselineFor(page, capture);
+  if (baseline === null) return <span className="hint">no baseline of this view</span>;
+  const route = {
+    screen: 'bench' as const,
+    stylusId: page.stylus.id,
+    baselineId: baseline.id,
+    laterId: capture.id,
+  };
+  const done = comparisonOf(page, baseline.id, capture.id);
+  if (done !== null)
+    return (
+      <a className="button" href={writeRoute(route)}>
+        {done.report.ok ? 'Compared: open' : 'No answer: why'}
+      </a>
+    );
+  return (
+    <button
+      type="button"
+      className="button"
+      onClick={() => {
+        go(route);
+        void compare(baseline.id, capture.id);
+      }}
+    >
+      Compare
+    </button>
+  );
+}

@@ -1,0 +1,163 @@
+import { DropdownMenu } from 'radix-ui';
+import type { StylusPage } from '../../shared/index.ts';
+import { formatDate, formatHours, formatLength, grouped, NBSP, today } from '../format.ts';
+import { whatIsDue } from '../state/due.ts';
+import { KM_PER_HOUR, someEstimated, toRecords } from '../state/hours.ts';
+import { writeRoute } from '../state/route.ts';
+import type { Settings } from '../state/settings.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { ScreenTitle } from '../ui/bits.tsx';
+import { Icon } from '../ui/icons.tsx';
+
+export function StylusHead({ page }: { readonly page: StylusPage }) {
+  const { open } = useModel();
+  const { stylus } = page;
+  const settings = useDaybook((state) => state.settings);
+  const stylusId = stylus.id;
+  const due = whatIsDue({
+    stylus,
+    hoursNow: page.hoursNow,
+    lastLook: lastLook(page),
+    hasBaseline: page.captures.some((capture) => capture.isBaseline),
+    practiceHours: settings.practiceHours,
+    today: today(),
+  });
+  return (
+    <header className="stylus-head">
+      <p className="crumb">
+        <a href="#/">
+          <Icon name="back" />
+          Shelf
+        </a>
+        {stylus.demo && <span className="tag tag-demo">invented demo</span>}
+        {stylus.retired !== null && (
+          <span className="tag">{`retired ${formatDate(stylus.retired.date)}: ${stylus.retired.reason}`}</span>
+        )}
+      </p>
+      <div className="screen-head">
+        <ScreenTitle>{stylus.name}</ScreenTitle>
+        <div className="actions">
+          <button
+            type="button"
+            className="button"
+            onClick={() => open({ kind: 'playing', stylusId, entry: null })}
+          >
+            <Icon name="clock" />
+            Log playing time
+          </button>
+          <button type="button" className="button" onClick={() => open({ kind: 'compare', stylusId })}>
+            <Icon name="compare" />
+            Compare
+          </button>
+          <a className="button" href={writeRoute({ screen: 'sheet', stylusId, comparisonId: null })}>
+            <Icon name="sheet" />
+            Sheet
+          </a>
+          <button
+            type="button"
+            className="button button-main"
+            onClick={() => open({ kind: 'import', stylusId, files: [] })}
+          >
+            <Icon name="picture" />
+            Add pictures
+          </button>
+          <MoreMenu page={page} />
+        </div>
+      </div>
+      <KeyFacts page={page} settings={settings} />
+      {due.length > 0 && (
+        <ul className="due-list" aria-label="What is due">
+          {due.map((one) => (
+            <li key={one.text} className={`due due-${one.tone}`}>
+              {one.text}
+            </li>
+          ))}
+        </ul>
+      )}
+      {stylus.notes !== '' && <p className="stylus-notes">{stylus.notes}</p>}
+    </header>
+  );
+}
+
+function lastLook(page: StylusPage) {
+  const dated = page.captures.flatMap((capture) => (capture.taken === null ? [] : [capture.taken]));
+  return dated.toSorted((a, b) => a.wall.localeCompare(b.wall)).at(-1) ?? null;
+}
+
+function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly settings: Settings }) {
+  const { stylus, hoursNow } = page;
+  const { unit, minutesPerSide } = settings;
+  const facts: [string, string, string?][] = [
+    ['Playing time', formatHours(hoursNow), hoursDetail(page, minutesPerSide)],
+    ['Cartridge', stylus.cartridge || 'not named'],
+    ['Deck', stylus.deck || 'not named'],
+    ['Profile', stylus.profile || 'not named'],
+    ['Tip radius', radiusText(page, unit), 'as stated by the seller'],
+  ];
+  if (stylus.startDate !== null) facts.push(['In use since', formatDate(stylus.startDate)]);
+  if (stylus.ratedHours !== null) facts.push(['Rated hours', formatHours(stylus.ratedHours)]);
+  if (stylus.limitUm !== null) facts.push(['Your limit', formatLength(stylus.limitUm, unit)]);
+  if (stylus.price !== null) facts.push(['Price', priceText(page), perHour(page)]);
+  return (
+    <dl className="facts key-facts">
+      {facts.map(([name, value, detail]) => (
+        <div key={name}>
+          <dt>{name}</dt>
+          <dd>
+            {value}
+            {detail !== undefined && detail !== '' && <small>{detail}</small>}
+          </dd>
+        </div>
+      ))}
+    </dl>
+  );
+}
+
+function hoursDetail({ hoursNow, entries }: StylusPage, minutesPerSide: number): string {
+  if (hoursNow === null) {
+    const logged = entries.reduce((sum, entry) => sum + (entry.played?.hours ?? 0), 0);
+    return logged > 0 ? `${formatHours(logged)} logged here` : '';
+  }
+  const estimate = someEstimated(entries) ? ', partly an estimate' : '';
+  const records = grouped(toRecords(hoursNow, minutesPerSide));
+  return `about ${records} records, ${grouped(hoursNow * KM_PER_HOUR)}${NBSP}km of groove${estimate}`;
+}
+
+function radiusText({ stylus }: StylusPage, unit: Settings['unit']): string {
+  if (stylus.radiusUm === null) return 'not known';
+  const main = formatLength(stylus.radiusUm, unit);
+  return stylus.sideRadiusUm === null ? main : `${main} × ${formatLength(stylus.sideRadiusUm, unit)}`;
+}
+
+const priceText = ({ stylus }: StylusPage): string =>
+  `${stylus.price ?? ''}${stylus.currency === '' ? '' : NBSP + stylus.currency}`;
+
+function perHour({ stylus, hoursNow }: StylusPage): string {
+  if (stylus.price === null || hoursNow === null || hoursNow < 1) return '';
+  const each = (stylus.price / hoursNow).toFixed(2);
+  return `${each}${stylus.currency === '' ? '' : NBSP + stylus.currency} an hour so far`;
+}
+
+function MoreMenu({ page }: { readonly page: StylusPage }) {
+  const { open, bin } = useModel();
+  const { stylus } = page;
+  const items: [string, () => void][] = [
+    ['Edit stylus…', () => open({ kind: 'stylus', stylusId: stylus.id })],
+    ['Retire stylus…', () => open({ kind: 'retire', stylusId: stylus.id })],
+    ['Put stylus into the bin', () => void bin('stylus', stylus.id, `“${stylus.name}”`)],
+  ];
+  return (
+    <DropdownMenu.Root>
+      <DropdownMenu.Trigger className="button">More</DropdownMenu.Trigger>
+      <DropdownMenu.Portal>
+        <DropdownMenu.Content className="menu" align="end" sideOffset={4}>
+          {items.map(([name, act]) => (
+            <DropdownMenu.Item key={name} className="menu-item" onSelect={act}>
+              {name}
+            </DropdownMenu.Item>
+          ))}
+        </DropdownMenu.Content>
+      </DropdownMenu.Portal>
+    </DropdownMenu.Root>
+  );
+}

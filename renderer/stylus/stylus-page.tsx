@@ -1,0 +1,103 @@
+import { useMemo } from 'react';
+import type { StylusPage } from '../../shared/index.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { Refused } from '../ui/bits.tsx';
+import { useWidth } from '../ui/use-width.ts';
+import { flatPoints } from './chart-data.ts';
+import { FlatChart } from './flat-chart.tsx';
+import { StylusHead } from './stylus-head.tsx';
+import { CaptureStrip } from './strip.tsx';
+import { Timeline } from './timeline.tsx';
+
+export function StylusScreen() {
+  const page = useDaybook((state) => state.page);
+  const problem = useDaybook((state) => state.problem);
+  if (page === null)
+    return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
+  return (
+    <div className="screen">
+      <StylusHead page={page} />
+      <section aria-labelledby="pictures">
+        <h2 id="pictures">Pictures</h2>
+        <CaptureStrip page={page} />
+      </section>
+      <WearSection page={page} />
+      <section aria-labelledby="timeline">
+        <h2 id="timeline">Timeline</h2>
+        <AddEntry page={page} />
+        <Timeline page={page} />
+      </section>
+    </div>
+  );
+}
+
+export function NotThere({ sentence }: { readonly sentence: string }) {
+  return (
+    <div className="screen">
+      <Refused sentence={sentence}>
+        <p>
+          <a href="#/">Back to the shelf</a>
+        </p>
+      </Refused>
+    </div>
+  );
+}
+
+function WearSection({ page }: { readonly page: StylusPage }) {
+  const points = useMemo(() => flatPoints(page), [page]);
+  const { unit, practiceHours } = useDaybook((state) => state.settings);
+  const [ref, width] = useWidth<HTMLElement>(760);
+  return (
+    <section aria-labelledby="wear" ref={ref}>
+      <h2 id="wear">Flat width against playing time</h2>
+      {points.length === 0 ? (
+        <p className="hint">
+          No flats measured yet. Add a later picture of the same view and compare it with the baseline.
+        </p>
+      ) : (
+        <FlatChart
+          points={points}
+          unit={unit}
+          width={Math.min(width, 1100)}
+          limitUm={page.stylus.limitUm}
+          practiceHours={practiceHours}
+          hoursKnown={page.stylus.startHours !== null}
+        />
+      )}
+    </section>
+  );
+}
+
+function AddEntry({ page }: { readonly page: StylusPage }) {
+  const { open } = useModel();
+  const stylusId = page.stylus.id;
+  const kinds = ['cleaning', 'listening', 'set-up', 'note', 'decision'] as const;
+  const words = {
+    cleaning: 'Cleaning',
+    listening: 'Listening check',
+    'set-up': 'Set-up change',
+    note: 'Note',
+    decision: 'Decision',
+  };
+  return (
+    <div className="actions add-entry" role="group" aria-label="Add to the timeline">
+      <button
+        type="button"
+        className="button"
+        onClick={() => open({ kind: 'playing', stylusId, entry: null })}
+      >
+        Log playing time
+      </button>
+      {kinds.map((entryKind) => (
+        <button
+          key={entryKind}
+          type="button"
+          className="button"
+          onClick={() => open({ kind: 'entry', stylusId, entryKind, entry: null })}
+        >
+          {words[entryKind]}
+        </button>
+      ))}
+    </div>
+  );
+}

@@ -1,0 +1,32 @@
+import type { Capture, Comparison, Entry, EntryKind, StylusPage } from '../../shared/index.ts';
+
+/** Everything that happened to a stylus, as one list. */
+export type TimelineKind = EntryKind | 'capture' | 'comparison';
+export type TimelineItem = { readonly id: string; readonly date: string | null } & (
+  | { readonly kind: 'capture'; readonly capture: Capture }
+  | { readonly kind: 'comparison'; readonly comparison: Comparison; readonly later: Capture | null }
+  | { readonly kind: EntryKind; readonly entry: Entry }
+);
+
+/** Newest first; what has no date stands on top, where it asks for one. */
+export function timeline(page: StylusPage): TimelineItem[] {
+  const captures = new Map(page.captures.map((capture) => [capture.id, capture]));
+  const items: TimelineItem[] = [
+    ...page.captures.map((capture) => ({
+      id: capture.id,
+      kind: 'capture' as const,
+      date: capture.taken?.wall.slice(0, 10) ?? null,
+      capture,
+    })),
+    ...page.comparisons.map((comparison) => {
+      const later = captures.get(comparison.laterId) ?? null;
+      const date = later?.taken?.wall.slice(0, 10) ?? null;
+      return { id: comparison.id, kind: 'comparison' as const, date, comparison, later };
+    }),
+    ...page.entries.map((entry) => ({ id: entry.id, kind: entry.kind, date: entry.date, entry })),
+  ];
+  // On one day a comparison stands above its picture, and both above what was played up to then.
+  const rank = (item: TimelineItem): number =>
+    item.kind === 'comparison' ? 0 : item.kind === 'capture' ? 1 : 2;
+  return items.toSorted((a, b) => (b.date ?? '9999').localeCompare(a.date ?? '9999') || rank(a) - rank(b));
+}

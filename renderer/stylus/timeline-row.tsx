@@ -1,0 +1,162 @@
+import type { ReactNode } from 'react';
+import type { ComparisonAnswer, Comparison, Entry, StylusPage } from '../../shared/index.ts';
+import {
+  DATE_SOURCE,
+  formatDate,
+  formatDated,
+  formatFlat,
+  formatHours,
+  lengthUnit,
+  NBSP,
+  type LengthUnit,
+} from '../format.ts';
+import { writeRoute } from '../state/route.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { Icon, type IconName } from '../ui/icons.tsx';
+import { ENTRY_WORDS, PLAY_UNIT_WORDS, VIEW_SHORT } from '../words.ts';
+import type { TimelineItem, TimelineKind } from './timeline-data.ts';
+
+const ICONS: Readonly<Record<TimelineKind, IconName>> = {
+  capture: 'picture',
+  comparison: 'compare',
+  playing: 'clock',
+  cleaning: 'brush',
+  listening: 'ear',
+  'set-up': 'tool',
+  note: 'note',
+  decision: 'flag',
+  replacement: 'swap',
+};
+
+export function TimelineRow({ item, page }: { readonly item: TimelineItem; readonly page: StylusPage }) {
+  const { open, bin } = useModel();
+  const unit = useDaybook((state) => state.settings.unit);
+  if (item.kind === 'capture') {
+    const { capture } = item;
+    const name = `Picture, ${VIEW_SHORT[capture.view]}`;
+    return (
+      <Row
+        item={item}
+        title={
+          <a href={writeRoute({ screen: 'look', stylusId: page.stylus.id, captureId: capture.id })}>{name}</a>
+        }
+        tag={capture.isBaseline ? 'baseline' : ''}
+        text={capture.notes}
+        detail={
+          capture.taken === null
+            ? 'no date yet'
+            : `${formatDated(capture.taken)}, ${DATE_SOURCE[capture.taken.source]}`
+        }
+        what={`${name} of ${formatDated(capture.taken)}`}
+        onEdit={() => open({ kind: 'capture', capture })}
+        onBin={() => void bin('capture', capture.id, 'The picture')}
+      />
+    );
+  }
+  if (item.kind === 'comparison') {
+    const { comparison, later } = item;
+    const { baselineId, laterId } = comparison;
+    const name = `Comparison with ${later === null ? 'a picture in the bin' : formatDated(later.taken)}`;
+    return (
+      <Row
+        item={item}
+        title={
+          <a href={writeRoute({ screen: 'bench', stylusId: page.stylus.id, baselineId, laterId })}>{name}</a>
+        }
+        tag={comparison.report.ok ? '' : 'no answer'}
+        text={comparisonText(comparison, unit)}
+        detail={comparison.hoursAtLater === null ? '' : `at ${formatHours(comparison.hoursAtLater)}`}
+        what={name}
+        onBin={() => void bin('comparison', comparison.id, 'The comparison')}
+      />
+    );
+  }
+  const { entry } = item;
+  const name = ENTRY_WORDS[entry.kind];
+  return (
+    <Row
+      item={item}
+      title={name}
+      tag={entry.played?.estimated === true ? 'estimate' : ''}
+      text={entry.text}
+      detail={playedText(entry)}
+      what={`${name} of ${formatDate(entry.date)}`}
+      onEdit={() =>
+        open(
+          entry.kind === 'playing'
+            ? { kind: 'playing', stylusId: entry.stylusId, entry }
+            : { kind: 'entry', stylusId: entry.stylusId, entryKind: entry.kind, entry },
+        )
+      }
+      onBin={() => void bin('entry', entry.id, `${name} of ${formatDate(entry.date)}`)}
+    />
+  );
+}
+
+type RowProps = {
+  readonly item: TimelineItem;
+  readonly title: ReactNode;
+  readonly tag: string;
+  readonly text: string;
+  readonly detail: string;
+  /** Names the row for the buttons' labels. */
+  readonly what: string;
+  readonly onEdit?: () => void;
+  readonly onBin: () => void;
+};
+
+function Row({ item, title, tag, text, detail, what, onEdit, onBin }: RowProps) {
+  return (
+    <li className={`timeline-row timeline-${item.kind}`}>
+      <span className="timeline-date">{item.date === null ? '' : formatDate(item.date).slice(0, -5)}</span>
+      <span className="timeline-icon">
+        <Icon name={ICONS[item.kind]} />
+      </span>
+      <div className="timeline-body">
+        <p className="timeline-title">
+          {title}
+          {tag !== '' && <span className="tag">{tag}</span>}
+          {detail !== '' && <span className="hint">{detail}</span>}
+        </p>
+        {text !== '' && <p className="timeline-text">{text}</p>}
+      </div>
+      <span className="row-actions">
+        {onEdit !== undefined && (
+          <button
+            type="button"
+            className="button button-quiet button-icon"
+            aria-label={`Edit: ${what}`}
+            onClick={onEdit}
+          >
+            <Icon name="edit" />
+          </button>
+        )}
+        <button
+          type="button"
+          className="button button-quiet button-icon"
+          aria-label={`Put into the bin: ${what}`}
+          onClick={onBin}
+        >
+          <Icon name="bin" />
+        </button>
+      </span>
+    </li>
+  );
+}
+
+export function playedText({ played }: Pick<Entry, 'played'>): string {
+  if (played === null) return '';
+  const hours = formatHours(played.hours);
+  if (played.unit === 'hours') return hours;
+  return `${Number(played.amount.toPrecision(6))}${NBSP}${PLAY_UNIT_WORDS[played.unit]}, ${hours}`;
+}
+
+export function comparisonText({ report }: Pick<Comparison, 'report'>, unit: LengthUnit): string {
+  if (!report.ok) return report.reason.message;
+  const shown = lengthUnit(unit, report.unit ?? 'um');
+  const side = (name: 'left' | 'right'): string => {
+    const flat: ComparisonAnswer['flats']['left'] = report.flats[name];
+    return `${name} ${formatFlat(flat.laterUm, flat.detected, flat.detectionLimitUm, shown)}`;
+  };
+  return `Flats: ${side('left')}; ${side('right')}.`;
+}

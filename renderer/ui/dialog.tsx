@@ -1,0 +1,32 @@
+import { Dialog as Radix } from 'radix-ui';
+import type { ReactNode } from 'react';
+import { Icon } from './icons.tsx';
+
+type DialogProps = {
+  readonly title: string;
+  readonly wide?: boolean;
+  readonly onClose: () => void;
+  readonly children: ReactNode;
+  /** Buttons at the foot; they stay in sight while the body scrolls. */
+  readonly foot?: ReactNode;
+};
+
+export function DialogFrame({ title, wide = false, onClose, children, foot }: DialogProps) {
+  return (
+    <Radix.Root open onOpenChange={(open) => !open && onClose()}>
+      <Radix.Portal>
+        <Radix.Overlay className="veil" />
+        <Radix.Content className={wide ? 'dialog dialog-wide' : 'dialog'} aria-describedby={undefined}>
+          <header className="dialog-head">
+            <Radix.Title className="dialog-title">{title}</Radix.Title>
+            <Radix.Close className="button button-quiet button-icon" aria-label="Close">
+              <Icon name="close" />
+            </Radix.Close>
+          </header>
+          <div className="dialog-body">{children}</div>
+          {foot !== undefined && <footer className="dialog-foot">{foot}</footer>}
+        </Radix.Content>
+      </Radix.Portal>
+    </Radix.Root>
+  );
+}

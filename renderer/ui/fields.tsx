@@ -1,0 +1,177 @@
+import { useId, useState, type InputHTMLAttributes, type ReactNode } from 'react';
+import { editable, parseNumber } from '../format.ts';
+
+type FieldProps = {
+  readonly label: string;
+  readonly hint?: ReactNode;
+  readonly error?: string | null | undefined;
+  readonly wide?: boolean;
+};
+
+/** Label, control, hint and error, tied together for eyes and ears alike. */
+function Field(
+  props: FieldProps & {
+    readonly id: string;
+    readonly children: (described: { 'aria-describedby'?: string; 'aria-invalid'?: true }) => ReactNode;
+  },
+) {
+  const { label, hint, error, wide = false, id, children } = props;
+  const hintId = hint ? `${id}-hint` : '';
+  const errorId = error ? `${id}-error` : '';
+  const described = `${hintId} ${errorId}`.trim();
+  return (
+    <div className={wide ? 'field field-wide' : 'field'}>
+      <label htmlFor={id}>{label}</label>
+      {children({
+        ...(described === '' ? {} : { 'aria-describedby': described }),
+        ...(error ? { 'aria-invalid': true as const } : {}),
+      })}
+      {hint && (
+        <p className="hint" id={hintId}>
+          {hint}
+        </p>
+      )}
+      {error && (
+        <p className="field-error" id={errorId}>
+          {error}
+        </p>
+      )}
+    </div>
+  );
+}
+
+type TextFieldProps = FieldProps & {
+  readonly value: string;
+  readonly onChange: (value: string) => void;
+  readonly type?: 'text' | 'date' | 'time';
+  readonly suffix?: string;
+} & Pick<
+    InputHTMLAttributes<HTMLInputElement>,
+    'autoFocus' | 'list' | 'placeholder' | 'maxLength' | 'inputMode'
+  >;
+
+export function TextField({ value, onChange, type = 'text', suffix, ...rest }: TextFieldProps) {
+  const id = useId();
+  const { label, hint, error, wide, ...input } = rest;
+  return (
+    <Field id={id} label={label} hint={hint} error={error} {...(wide ? { wide } : {})}>
+      {(described) => (
+        <span className="input-row">
+          <input
+            id={id}
+            type={type}
+            value={value}
+            onChange={(event) => onChange(event.target.value)}
+            autoComplete="off"
+            {...input}
+            {...described}
+          />
+          {suffix !== undefined && <span className="suffix">{suffix}</span>}
+        </span>
+      )}
+    </Field>
+  );
+}
+
+/** A number as text: comma or point, checked by the form, never by the browser's own idea of a locale. */
+export function NumberField(props: Omit<TextFieldProps, 'type' | 'inputMode'>) {
+  return <TextField {...props} inputMode="decimal" />;
+}
+
+/** A number that takes effect while it is typed; "12," stays "12," until the next digit comes. */
+export function LiveNumberField({
+  value,
+  onChange,
+  min = -Infinity,
+  max = Infinity,
+  ...field
+}: FieldProps & {
+  readonly value: number | null;
+  readonly onChange: (value: number) => void;
+  readonly min?: number;
+  readonly max?: number;
+  readonly suffix?: string;
+}) {
+  const [draft, setDraft] = useState('');
+  const typed = parseNumber(draft);
+  const type = (text: string): void => {
+    setDraft(text);
+    const next = parseNumber(text);
+    if (next !== null && next >= min && next <= max) onChange(next);
+  };
+  return (
+    <NumberField
+      {...field}
+      value={typed !== null && typed === value ? draft : editable(value)}
+      onChange={type}
+    />
+  );
+}
+
+export function LongField({
+  value,
+  onChange,
+  rows = 3,
+  ...field
+}: FieldProps & { value: string; onChange: (value: string) => void; rows?: number }) {
+  const id = useId();
+  return (
+    <Field id={id} {...field}>
+      {(described) => (
+        <textarea
+          id={id}
+          rows={rows}
+          value={value}
+          onChange={(event) => onChange(event.target.value)}
+          {...described}
+        />
+      )}
+    </Field>
+  );
+}
+
+export type Choice<T extends string> = { readonly value: T; readonly label: string };
+
+export function ChoiceField<T extends string>({
+  value,
+  choices,
+  onChange,
+  ...field
+}: FieldProps & {
+  readonly value: T;
+  readonly choices: readonly Choice<T>[];
+  readonly onChange: (value: T) => void;
+}) {
+  const id = useId();
+  return (
+    <Field id={id} {...field}>
+      {(described) => (
+        <select id={id} value={value} onChange={(event) => onChange(event.target.value as T)} {...described}>
+          {choices.map((choice) => (
+            <option key={choice.value} value={choice.value}>
+              {choice.label}
+            </option>
+          ))}
+        </select>
+      )}
+    </Field>
+  );
+}
+
+export function TickField({
+  label,
+  checked,
+  onChange,
+}: {
+  readonly label: string;
+  readonly checked: boolean;
+  readonly onChange: (checked: boolean) => void;
+}) {
+  const id = useId();
+  return (
+    <div className="tick">
+      <input id={id} type="checkbox" checked={checked} onChange={(event) => onChange(event.target.checked)} />
+      <label htmlFor={id}>{label}</label>
+    </div>
+  );
+}

@@ -1,0 +1,38 @@
+import { Toast as Radix } from 'radix-ui';
+import { useDaybook, useModel } from '../state/use.ts';
+import { Icon } from './icons.tsx';
+
+/** Messages at the edge of the window. One with an undo stays long enough to be read and reached by keyboard. */
+export function Toasts() {
+  const toasts = useDaybook((state) => state.toasts);
+  const { dismiss, undo } = useModel();
+  return (
+    <Radix.Provider label="Message" swipeDirection="right">
+      {toasts.map((toast) => (
+        <Radix.Root
+          key={toast.id}
+          className={`toast toast-${toast.tone}`}
+          type={toast.tone === 'problem' ? 'foreground' : 'background'}
+          duration={toast.tone === 'problem' || toast.undo !== null ? 30_000 : 6_000}
+          onOpenChange={(open) => !open && dismiss(toast.id)}
+        >
+          <Radix.Description className="toast-text">{toast.text}</Radix.Description>
+          {toast.undo !== null && (
+            <Radix.Action
+              altText="Take it back with Ctrl+Z"
+              className="button"
+              onClick={() => void undo(toast.undo ?? undefined)}
+            >
+              <Icon name="undo" />
+              Undo
+            </Radix.Action>
+          )}
+          <Radix.Close className="button button-quiet button-icon" aria-label="Dismiss message">
+            <Icon name="close" />
+          </Radix.Close>
+        </Radix.Root>
+      ))}
+      <Radix.Viewport className="toasts" />
+    </Radix.Provider>
+  );
+}

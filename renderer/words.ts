@@ -1,0 +1,72 @@
+import type { Capture, EntryKind, PLAY_UNITS, Suspicion, View } from '../shared/index.ts';
+
+/** The words of the screens, in one place so that every screen says the same thing the same way. */
+export const VIEW_WORDS: Readonly<Record<View, string>> = {
+  front: 'Front (along the groove)',
+  side: 'Side',
+  'end-on': 'End-on (along the shank)',
+  below: 'Cantilever from below',
+  above: 'Cantilever from above',
+};
+export const VIEW_SHORT: Readonly<Record<View, string>> = {
+  front: 'front',
+  side: 'side',
+  'end-on': 'end-on',
+  below: 'from below',
+  above: 'from above',
+};
+
+export const LIGHT_WORDS: Readonly<Record<Capture['light'], string>> = {
+  backlit: 'From behind (silhouette)',
+  ring: 'Ring light',
+  'side-light': 'From one side',
+  unknown: 'Not known',
+};
+
+export const ENTRY_WORDS: Readonly<Record<EntryKind, string>> = {
+  playing: 'Playing time',
+  cleaning: 'Cleaning',
+  listening: 'Listening check',
+  'set-up': 'Set-up',
+  note: 'Note',
+  decision: 'Decision',
+  replacement: 'Replacement',
+};
+
+export const PLAY_UNIT_WORDS: Readonly<Record<(typeof PLAY_UNITS)[number], string>> = {
+  sides: 'sides',
+  records: 'records',
+  hours: 'hours',
+  minutes: 'minutes',
+};
+
+export const SUSPICION_WORDS: Readonly<Record<Suspicion['kind'], string>> = {
+  chip: 'Chip',
+  residue: 'Residue',
+  'bent-cantilever': 'Bent cantilever',
+  'missing-diamond': 'Missing diamond',
+  'leaning-diamond': 'Leaning diamond',
+};
+
+/** Shown where the hand is about to do the thing. All of it yields to what the maker of the part says. */
+export const CAUTIONS = {
+  handling: [
+    'Mute or turn down the amplifier before touching stylus, cartridge or plugs.',
+    'The tip is sharp and small enough to be swallowed. Keep it away from children and animals.',
+    'The microscope’s barrel must not touch the cantilever. Put the guard back afterwards.',
+    'Do not blow on the stylus with the mouth.',
+  ],
+  cleaning: [
+    'Mute or turn down the amplifier first.',
+    'Brush from the root of the cantilever to the tip only, never sideways; let the arm float.',
+    'Liquids sparingly, and only as the cartridge’s maker allows: some loosen glue or attack the suspension, and advice differs.',
+    'Do not blow with the mouth.',
+  ],
+  setUp: [
+    'Mute or turn down the amplifier before touching stylus, cartridge or plugs.',
+    'Tracking force and alignment: the cartridge maker’s instructions come first.',
+    'Mains: an old deck may have a two-core lead without protective earth, a wrong voltage or frequency setting, or damaged flex. Do not plug it in before it has been checked, unplug it before opening it, follow local electrical codes and leave mains work to a qualified person.',
+  ],
+  sheet: ['A condition sheet records what was seen. It is no guarantee and no listening test.'],
+  maker: 'What the maker of the part and your local codes say comes before anything on this screen.',
+} as const;
