@@ -109,8 +109,9 @@ function Screen() {
     case 'look':
       return <LookScreen key={route.captureId} captureId={route.captureId} />;
     case 'sheet':
-      return <SheetScreen stylusId={route.stylusId} comparisonId={route.comparisonId} />;
+      break;
   }
+  return <SheetScreen stylusId={route.stylusId} comparisonId={route.comparisonId} />;
 }
 
 function OpenDialog() {
@@ -138,8 +139,9 @@ function OpenDialog() {
     case 'commands':
       return <CommandList />;
     case undefined:
-      return null;
+      break;
   }
+  return null;
 }
 
 function useTheme(): void {

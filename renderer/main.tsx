@@ -5,10 +5,6 @@ import { App } from './app.tsx';
 import { connectHost } from './host.ts';
 import { createDaybook } from './state/store.ts';
 import { ModelProvider } from './state/use.ts';
-import './styles/base.css';
-import './styles/parts.css';
-import './styles/screens.css';
-import './styles/bench.css';
 
 // Without this the schemas would try to compile themselves, which the content security policy forbids.
 z.config({ jitless: true });

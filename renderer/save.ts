@@ -10,7 +10,7 @@ export function save(blob: Blob, fileName: string): void {
 
 export const safeName = (name: string): string =>
   name
-    .replace(/[\u0000-\u001f<>:"/\\|?*]/g, '-')
+    .replace(/[\p{Cc}<>:"/\\|?*]/gu, '-')
     .replace(/\s+/g, ' ')
     .trim()
     .slice(-120);

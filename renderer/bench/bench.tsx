@@ -64,9 +64,7 @@ function Bench({ page, baseline, later }: BenchProps) {
           counted={counted}
           pairKey={`${baseline.id}/${later.id}`}
           label="Stage: arrow keys move, plus and minus zoom, 0 fits the tip, [ and ] turn, 1 to 6 choose the way of looking"
-          onSize={(next) => {
-            size.current = next;
-          }}
+          sizeRef={size}
         />
         <Legend baseline={baseline} later={later} registered={placing.registered} />
         <ViewControls

@@ -1,4 +1,4 @@
-import { useEffect, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import type { Pose } from '../../shared/geometry.ts';
 import { loadPicture } from '../state/pictures.ts';
 import { useModel } from '../state/use.ts';
@@ -68,7 +68,6 @@ export type LayerState = { readonly layer: Layer | null; readonly failed: boolea
 export function useLayer(id: string | null, pose: Pose | null, fullWidthPx: number, tone: Tone): LayerState {
   const { host } = useModel();
   const [bitmap, setBitmap] = useState<{ id: string; bitmap: ImageBitmap | null } | null>(null);
-  const [levels, setLevels] = useState<{ of: ImageBitmap; levels: readonly Level[] } | null>(null);
   useEffect(() => {
     if (id === null) return undefined;
     let shown = true;
@@ -83,11 +82,12 @@ export function useLayer(id: string | null, pose: Pose | null, fullWidthPx: numb
     };
   }, [host, id]);
   const ready = bitmap?.id === id ? bitmap.bitmap : null;
-  useEffect(() => {
-    if (ready !== null) setLevels({ of: ready, levels: buildLevels(ready, fullWidthPx, tone) });
-  }, [ready, fullWidthPx, tone]);
+  const levels = useMemo(
+    () => (ready === null ? null : buildLevels(ready, fullWidthPx, tone)),
+    [ready, fullWidthPx, tone],
+  );
   const failed = bitmap?.id === id && bitmap.bitmap === null;
-  if (id === null || pose === null || ready === null || levels?.of !== ready) return { layer: null, failed };
+  if (id === null || pose === null || ready === null || levels === null) return { layer: null, failed };
   const heightPx = (ready.height * fullWidthPx) / ready.width;
-  return { layer: { id, pose, widthPx: fullWidthPx, heightPx, levels: levels.levels }, failed };
+  return { layer: { id, pose, widthPx: fullWidthPx, heightPx, levels }, failed };
 }

@@ -94,9 +94,7 @@ function Look({ page, capture }: LookProps) {
           counted={counted}
           pairKey={capture.id}
           label="Picture: arrow keys move, plus and minus zoom, 0 starts again, [ and ] turn"
-          onSize={(next) => {
-            size.current = next;
-          }}
+          sizeRef={size}
         />
         <ViewControls
           onTip={scene.radiusUm === null ? null : () => startView(scene, size.current)}

@@ -1,4 +1,6 @@
-import { useEffect, useRef, useState, type KeyboardEvent, type PointerEvent } from 'react';
+// The stage moves with keys of its own, so it must be reachable; everything in it is said beside it in text.
+/* oxlint-disable jsx-a11y/no-noninteractive-tabindex, jsx-a11y/no-noninteractive-element-interactions */
+import { useCallback, useEffect, useRef, useState, type KeyboardEvent, type PointerEvent } from 'react';
 import { useStore } from 'zustand';
 import type { Pose, TipPoint } from '../../shared/geometry.ts';
 import { formatPlain, lengthUnit, type ReportUnit } from '../format.ts';
@@ -23,19 +25,26 @@ type StageProps = {
   /** Names the pair; a new one starts on its tip. */
   readonly pairKey: string;
   readonly label: string;
-  readonly onSize: (size: Size) => void;
+  /** Told where the controls around the stage can read it. */
+  readonly sizeRef: { current: Size };
 };
 
-export function Stage({ scene, counted, pairKey, label, onSize }: StageProps) {
+export function Stage({ scene, counted, pairKey, label, sizeRef }: StageProps) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const state = useStore(benchStore);
   const [size, setSize] = useState<Size>({ width: 640, height: 480 });
   const [under, setUnder] = useState<TipPoint | null>(null);
   useTurning();
-  useStageSize(canvas, (next) => {
-    setSize(next);
-    onSize(next);
-  });
+  useStageSize(
+    canvas,
+    useCallback(
+      (next: Size) => {
+        setSize(next);
+        sizeRef.current = next;
+      },
+      [sizeRef],
+    ),
+  );
   useWheel(canvas, size);
   useFirstFit(scene, size, pairKey);
   useEffect(() => {
@@ -47,8 +56,6 @@ export function Stage({ scene, counted, pairKey, label, onSize }: StageProps) {
   const pointer = usePointer(size, scene, setUnder);
   return (
     <div className="stage">
-      {/* The stage moves with keys of its own, so it must be reachable; everything in it is said beside it in text. */}
-      {/* oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex */}
       <div
         className="stage-focus"
         tabIndex={0}
@@ -71,18 +78,16 @@ function useStageSize(
   canvas: { readonly current: HTMLCanvasElement | null },
   onSize: (size: Size) => void,
 ): void {
-  const heard = useRef(onSize);
-  heard.current = onSize;
   useEffect(() => {
     const element = canvas.current?.parentElement;
     if (!element) return undefined;
     const observer = new ResizeObserver(([entry]) => {
       const { width, height } = entry.contentRect;
-      if (width > 0 && height > 0) heard.current({ width: Math.floor(width), height: Math.floor(height) });
+      if (width > 0 && height > 0) onSize({ width: Math.floor(width), height: Math.floor(height) });
     });
     observer.observe(element);
     return () => observer.disconnect();
-  }, [canvas]);
+  }, [canvas, onSize]);
 }
 
 /** React listens to wheels passively; zooming must keep the page from scrolling. */

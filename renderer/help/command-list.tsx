@@ -42,9 +42,11 @@ export function CommandList() {
         onKeyDown={key}
         autoComplete="off"
       />
-      <ul className="command-options" id="command-options" role="listbox" aria-label="Commands">
+      <div className="command-options" id="command-options" role="listbox" aria-label="Commands">
         {found.map((command) => (
-          <li
+          <button
+            type="button"
+            tabIndex={-1}
             key={command.id}
             id={`command-${command.id}`}
             role="option"
@@ -56,9 +58,9 @@ export function CommandList() {
           >
             {command.title}
             {command.shortcut !== undefined && <kbd>{command.shortcut.label}</kbd>}
-          </li>
+          </button>
         ))}
-      </ul>
+      </div>
       {found.length === 0 && <p className="hint">No command of this screen has these words.</p>}
     </DialogFrame>
   );

@@ -13,6 +13,8 @@ import { carryCandidates, NO_SCALE, readScale, type ScaleText } from './scale.ts
 export type IntakeRow = {
   readonly key: number;
   readonly file: File;
+  /** Shows the file itself, before the host has it; given back when the row goes. */
+  readonly url: string;
   readonly status: 'waiting' | 'reading' | 'ready' | 'refused' | 'adding';
   readonly offer: Offered | null;
   /** Why the file cannot come in, or why adding failed. */
@@ -43,7 +45,7 @@ export function startAnswers(stylusId: string, pages: readonly StylusPage[]): An
     stylusId,
     view: last?.view ?? 'front',
     light: last?.light ?? 'unknown',
-    mirrored: last?.mirrored == null ? 'unknown' : last.mirrored ? 'yes' : 'no',
+    mirrored: last === undefined || last.mirrored === null ? 'unknown' : last.mirrored ? 'yes' : 'no',
     date: dateText(null),
     scale: NO_SCALE,
     microscope: last?.microscope ?? '',

@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useState } from 'react';
+import { useMemo, useState } from 'react';
 import type { Capture } from '../../shared/index.ts';
 import { DATE_SOURCE } from '../format.ts';
 import { useDaybook } from '../state/use.ts';
@@ -20,7 +20,7 @@ export const MIRRORED = choices({ unknown: 'Not known', no: 'No', yes: 'Yes' });
 type RowProps = { readonly row: IntakeRow; readonly intake: Intake; readonly tried: boolean };
 
 export function IntakeRowView({ row, intake, tried }: RowProps) {
-  const url = useFileUrl(row.file);
+  const { url } = row;
   return (
     <li className={`intake-row intake-${row.status}`}>
       <div className="intake-picture">
@@ -151,20 +151,9 @@ function dateHint(date: DateText, found: boolean): string {
   return date.day === '' ? 'The picture does not say' : 'typed in';
 }
 
-function useFileUrl(file: File): string {
-  const [url, setUrl] = useState('');
-  useEffect(() => {
-    const made = URL.createObjectURL(file);
-    setUrl(made);
-    return () => URL.revokeObjectURL(made);
-  }, [file]);
-  return url;
-}
-
 /** Some formats (TIFF) are read by the host but not shown by a browser. */
 function FilePreview({ url }: { readonly url: string }) {
   const [failed, setFailed] = useState(false);
-  if (url === '') return <span className="picture picture-wait" />;
   if (failed) return <span className="picture picture-none">no preview of this format</span>;
   return <img className="picture" src={url} alt="" onError={() => setFailed(true)} />;
 }

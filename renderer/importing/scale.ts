@@ -43,7 +43,8 @@ export function readScale(text: ScaleText, candidates: readonly Capture[]): Read
   if (text.way === 'typed') return readTyped(text);
   if (text.way === 'two-points') return readTwoPoints(text);
   const from = candidates.find((capture) => capture.id === text.carriedId);
-  if (from?.scale == null) return wrong('Choose the picture whose scale is to be carried over.');
+  if (from === undefined || from.scale === null)
+    return wrong('Choose the picture whose scale is to be carried over.');
   return { scale: { ...from.scale, source: 'carried-over' }, error: null };
 }
 

@@ -1,3 +1,5 @@
+// A scrolling area must be reachable by keyboard, and its fields hear the arrow keys of their group.
+/* oxlint-disable jsx-a11y/no-noninteractive-tabindex, jsx-a11y/no-noninteractive-element-interactions */
 import { useState, type KeyboardEvent, type PointerEvent } from 'react';
 import { LiveNumberField } from '../ui/fields.tsx';
 import type { Spot } from './scale.ts';
@@ -10,21 +12,14 @@ type TwoPointsProps = {
 };
 
 const ZOOMS = [0, 1, 2, 4] as const;
-const NUDGE: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, -1],
-  ArrowDown: [0, 1],
-};
-
 /** Two points in a picture, by click, drag, arrow keys or typed pixel coordinates (centres on whole numbers). */
 export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) {
-  const [zoom, setZoom] = useState<(typeof ZOOMS)[number]>(0);
+  const [zoom, setZoom] = useState(0);
   const [held, setHeld] = useState<0 | 1 | null>(null);
   const spots = [first, second] as const;
   const put = (which: 0 | 1, spot: Spot | null): void =>
     which === 0 ? onChange(spot, second) : onChange(first, spot);
-  const at = (event: PointerEvent<Element>): Spot => {
+  const at = (event: PointerEvent): Spot => {
     const box = event.currentTarget.getBoundingClientRect();
     const x = ((event.clientX - box.left) / box.width) * picture.widthPx - 0.5;
     const y = ((event.clientY - box.top) / box.height) * picture.heightPx - 0.5;
@@ -36,17 +31,6 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
     event.currentTarget.setPointerCapture(event.pointerId);
     setHeld(which);
     put(which, spot);
-  };
-  const nudge = (which: 0 | 1, event: KeyboardEvent): void => {
-    const step = NUDGE[event.key];
-    if (step === undefined) return;
-    event.preventDefault();
-    const from = spots[which] ?? { x: picture.widthPx / 2, y: picture.heightPx / 2 };
-    const size = event.shiftKey ? 10 : event.altKey ? 0.1 : 1;
-    put(which, {
-      x: tenth(clamp(from.x + step[0] * size, picture.widthPx - 1)),
-      y: tenth(clamp(from.y + step[1] * size, picture.heightPx - 1)),
-    });
   };
   const size = zoom === 0 ? { width: '100%' } : { width: picture.widthPx * zoom };
   return (
@@ -64,7 +48,6 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
           </button>
         ))}
       </div>
-      {/* oxlint-disable-next-line jsx-a11y/no-noninteractive-tabindex -- a scrolling area must be reachable by keyboard */}
       <div className="two-points-scroll" tabIndex={0} role="group" aria-label="Picture for the two points">
         <div className="two-points-stage" style={size}>
           <img src={picture.url} alt="" draggable={false} />
@@ -85,8 +68,8 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
         </div>
       </div>
       <p className="hint">
-        Click one end, then the other; drag to correct. With a point’s field in focus the arrow keys move it
-        by a pixel, with Shift by ten, with Alt by a tenth.
+        Click one end, then the other; drag to correct. In a field, the Up and Down keys change it by a pixel,
+        with Shift by ten, with Alt by a tenth.
       </p>
       <div className="form form-tight">
         {([0, 1] as const).map((which) => (
@@ -94,8 +77,9 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
             key={which}
             name={`Point ${which + 1}`}
             spot={spots[which]}
-            onKey={(event) => nudge(which, event)}
-            onChange={(spot) => put(which, spot)}
+            onChange={(spot) =>
+              put(which, { x: clamp(spot.x, picture.widthPx - 1), y: clamp(spot.y, picture.heightPx - 1) })
+            }
           />
         ))}
       </div>
@@ -106,26 +90,37 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
 function SpotFields(props: {
   readonly name: string;
   readonly spot: Spot | null;
-  readonly onKey: (event: KeyboardEvent) => void;
   readonly onChange: (spot: Spot) => void;
 }) {
-  const { name, spot, onKey, onChange } = props;
+  const { name, spot, onChange } = props;
   const typed = (axis: 'x' | 'y', value: number): void =>
     onChange({ x: spot?.x ?? 0, y: spot?.y ?? 0, [axis]: value });
+  const nudge = (event: KeyboardEvent): void => {
+    const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    const axis = (event.target as HTMLElement).closest<HTMLElement>('[data-axis]')?.dataset['axis'];
+    if (way === undefined || (axis !== 'x' && axis !== 'y')) return;
+    event.preventDefault();
+    const step = event.shiftKey ? 10 : event.altKey ? 0.1 : 1;
+    typed(axis, tenth((spot?.[axis] ?? 0) + way * step));
+  };
   return (
-    <div className="spot" onKeyDown={onKey} role="group" aria-label={name}>
-      <LiveNumberField
-        label={`${name}, x`}
-        suffix="px"
-        value={spot?.x ?? null}
-        onChange={(value) => typed('x', value)}
-      />
-      <LiveNumberField
-        label={`${name}, y`}
-        suffix="px"
-        value={spot?.y ?? null}
-        onChange={(value) => typed('y', value)}
-      />
+    <div className="spot" onKeyDown={nudge} role="group" aria-label={name}>
+      <div data-axis="x">
+        <LiveNumberField
+          label={`${name}, x`}
+          suffix="px"
+          value={spot?.x ?? null}
+          onChange={(value) => typed('x', value)}
+        />
+      </div>
+      <div data-axis="y">
+        <LiveNumberField
+          label={`${name}, y`}
+          suffix="px"
+          value={spot?.y ?? null}
+          onChange={(value) => typed('y', value)}
+        />
+      </div>
     </div>
   );
 }

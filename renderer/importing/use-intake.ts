@@ -49,15 +49,18 @@ export function useIntake(stylusId: string | null): Intake {
       (read) => {
         state.pages = read;
         setPages(read);
+        return undefined;
       },
       () => undefined,
     );
     return () => {
       // Closing without "Add": nothing stays behind on the machine's side.
       state.closed = true;
-      for (const row of state.rows)
+      for (const row of state.rows) {
+        URL.revokeObjectURL(row.url);
         if (row.offer !== null)
           void host.call('picture.withdraw', { token: row.offer.token }).catch(() => undefined);
+      }
     };
   }, [host, pagesRead]);
 
@@ -67,7 +70,15 @@ export function useIntake(stylusId: string | null): Intake {
     const known = await pagesRead.catch(() => []);
     const fresh = files.map((file): IntakeRow => {
       const answers = startAnswers(stylusId ?? first, known);
-      return { key: ++keys, file, status: 'waiting', offer: null, problem: null, answers };
+      return {
+        key: ++keys,
+        file,
+        url: URL.createObjectURL(file),
+        status: 'waiting',
+        offer: null,
+        problem: null,
+        answers,
+      };
     });
     change((old) => [...old, ...fresh]);
     let done = 0;

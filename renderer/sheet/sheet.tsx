@@ -32,7 +32,7 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
       host.call('sheet.pdf', { stylusId, comparisonId, paper }),
     );
     if (made === null) return;
-    save(new Blob([made.bytes as BlobPart], { type: 'application/pdf' }), made.fileName);
+    save(new Blob([made.bytes], { type: 'application/pdf' }), made.fileName);
     say(`Saved as ${safeName(made.fileName)}.`);
   };
   return (
@@ -99,19 +99,21 @@ function useSheet(stylusId: string, comparisonId: string | null, paper: 'A4' | '
   const [html, setHtml] = useState<string | null>(null);
   const [wrong, setWrong] = useState<string | null>(null);
   useEffect(() => {
+    // A changed page makes a changed sheet; before there is one, there is nothing to print.
+    if (page === null) return undefined;
     let shown = true;
     host.call('sheet.html', { stylusId, comparisonId, paper }).then(
       (sheet) => {
-        if (!shown) return;
+        if (!shown) return undefined;
         setHtml(sheet.html);
         setWrong(null);
+        return undefined;
       },
       (error: unknown) => shown && setWrong(asRefusal(error).message),
     );
     return () => {
       shown = false;
     };
-    // A changed page makes a changed sheet.
   }, [host, stylusId, comparisonId, paper, page]);
   return { html, wrong };
 }

@@ -22,7 +22,7 @@ export function loadPicture(host: HostClient, id: string, maxEdgePx: number): Pr
     return found;
   }
   const loading = host.call('capture.picture', { id, maxEdgePx }).then((picture) => {
-    const blob = new Blob([picture.bytes as BlobPart], { type: picture.mediaType });
+    const blob = new Blob([picture.bytes], { type: picture.mediaType });
     return { blob, url: URL.createObjectURL(blob), widthPx: picture.widthPx, heightPx: picture.heightPx };
   });
   kept.set(key, loading);

@@ -38,8 +38,9 @@ export function writeRoute(route: Route): string {
     case 'look':
       return `#/look/${route.stylusId}/${route.captureId}`;
     case 'sheet':
-      return `#/sheet/${route.stylusId}` + (route.comparisonId === null ? '' : `/${route.comparisonId}`);
+      break;
   }
+  return `#/sheet/${route.stylusId}` + (route.comparisonId === null ? '' : `/${route.comparisonId}`);
 }
 
 /** The stylus a screen is about, if it is about one. */

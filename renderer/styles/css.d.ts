@@ -1,2 +1,0 @@
-/** Style sheets are taken in for their effect; the build turns them into files. */
-declare module '*.css';
