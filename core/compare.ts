@@ -8,10 +8,11 @@ import {
   type Outcome,
   type Warning,
 } from '../shared/index.ts';
-import { checkFit, checkPrepared, checkSamePart, shankRatio } from './tip/checks.ts';
+import { checkFit, checkPrepared, checkSamePart, outlinesDiffer, shankRatio } from './tip/checks.ts';
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
-import { fitSingle, type Prepared, type SingleFit } from './tip/single.ts';
+import { fitClean } from './tip/clean-single.ts';
+import type { Prepared, SingleFit } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { registerPair } from './registration/register.ts';
 
@@ -92,11 +93,15 @@ export const comparePair: CompareFunction = async (input, control) => {
   for (let i = 0; i < 2; i++) {
     control.progress('Fitting the outline', 0.35 + 0.2 * i);
     control.check();
-    const fit = fitSingle(prepared[i]);
-    const checked = checkFit(fit, names[i]);
+    // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
+    singles.push(fitClean(prepared[i], singles[0]?.fitted.p).fit);
+  }
+  // Residue on the baseline's tip can spoil its own fit; then the later capture shows it the way.
+  if (outlinesDiffer(singles[0], singles[1])) singles[0] = fitClean(prepared[0], singles[1].fitted.p).fit;
+  for (let i = 0; i < 2; i++) {
+    const checked = checkFit(singles[i], names[i]);
     if (!checked.ok) return no(checked);
     warnings.push(...checked.value);
-    singles.push(fit);
   }
   const same = checkSamePart(singles[0], singles[1]);
   if (!same.ok) return no(same);

@@ -79,7 +79,7 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   const { problem, fitted } = fit;
   const p = fitted.p;
   const wedge = wedgeOf(p);
-  const inflation = misfitInflation({ offsets: [offsets] });
+  const inflation = misfitInflation({ offsets: [offsets] }, fit.prepared.darkPart);
   const walls = readWalls(problem, fitted, problem.parts[0].map, inflation);
   const flat = (side: Side): FlatSingle => {
     const budget = wallBudget(wedge, walls[side], {

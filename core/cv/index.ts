@@ -61,7 +61,8 @@ export function reducePlane(
 export type Blob = { readonly areaPx: number; readonly x: Float64Array; readonly y: Float64Array };
 
 /**
- * Outer contours of the connected parts of a 0/255 mask after closing gaps up to `closePx`, largest area first.
+ * Outer contours of the connected parts of a 0/255 mask after closing gaps up to `closePx` and removing what is
+ * thinner than `openPx` (0: nothing), largest area first.
  * Holes are filled by taking outer contours only. Points are whole pixels of the part's rim, in order.
  */
 export function outerContours(
@@ -69,15 +70,20 @@ export function outerContours(
   width: number,
   height: number,
   closePx: number,
+  openPx: number,
   most: number,
 ): Blob[] {
   return scoped((keep) => {
     const source = keep(matOf(mask, width, height));
     const closed = keep(new cv.Mat());
-    const side = Math.max(1, 2 * Math.round(closePx / 2) + 1);
-    const kernel = keep(cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(side, side)));
     const anchor = new cv.Point(-1, -1);
-    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, kernel, anchor, 1, cv.BORDER_CONSTANT);
+    const kernel = (px: number): Mat => {
+      const side = Math.max(1, 2 * Math.round(px / 2) + 1);
+      return keep(cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(side, side)));
+    };
+    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, kernel(closePx), anchor, 1, cv.BORDER_CONSTANT);
+    if (openPx > 0)
+      cv.morphologyEx(closed, closed, cv.MORPH_OPEN, kernel(openPx), anchor, 1, cv.BORDER_REPLICATE);
     const contours = keep(new cv.MatVector());
     const hierarchy = keep(new cv.Mat());
     cv.findContours(closed, contours, hierarchy, cv.RETR_EXTERNAL, cv.CHAIN_APPROX_NONE);

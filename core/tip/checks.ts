@@ -66,6 +66,14 @@ export function relativeMisfit(fit: SingleFit): number {
   return Math.sqrt(sum / Math.max(1, n)) / fit.prepared.contrast;
 }
 
+/** Do the two fits disagree more than a good pair does? Not yet a verdict. */
+export function outlinesDiffer(baseline: SingleFit, later: SingleFit): boolean {
+  const b = baseline.fitted.p;
+  const l = later.fitted.p;
+  const ratio = Math.max(b[0] / l[0], l[0] / b[0]);
+  return ratio > 1.12 || Math.abs(b[2] - l[2]) + Math.abs(b[3] - l[3]) > 0.02;
+}
+
 /** Are these two outlines one and the same part? By flank angles, radius and, where seen, the shank. */
 export function checkSamePart(baseline: SingleFit, later: SingleFit): Outcome<Warning[]> {
   const b = baseline.fitted.p;

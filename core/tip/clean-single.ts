@@ -13,8 +13,8 @@ export type CleanSingle = {
 /** One capture alone is no judge of small departures: an unusual but honest shape leaves up to this, um. */
 const FLOOR = 1.6;
 
-export function fitClean(prepared: Prepared): CleanSingle {
-  let fit = fitSingle(prepared);
+export function fitClean(prepared: Prepared, known?: ArrayLike<number>): CleanSingle {
+  let fit = fitSingle(prepared, null, known);
   const look = (): Pick<CleanSingle, 'offsets' | 'runs'> =>
     departuresOf(prepared, fit.problem.parts[0].model, fit.fitted.p, FLOOR);
   let seen = look();
@@ -25,7 +25,7 @@ export function fitClean(prepared: Prepared): CleanSingle {
       1.5 * fit.fitted.p[SIGMA],
     );
     if (!mask) break;
-    fit = fitSingle(prepared, mask);
+    fit = fitSingle(prepared, mask, fit.fitted.p);
     seen = look();
   }
   return { fit, offsets: seen.offsets, runs: seen.runs };

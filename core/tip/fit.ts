@@ -181,10 +181,15 @@ function stepOf(
 }
 
 /**
- * Levenberg-Marquardt with bounds; robust weights and the noise scale are renewed between rounds.
- * @param rounds how often weights are renewed; iterations per round are bounded by `most`.
+ * How hard a fit tries: rounds of new weights, iterations in each, relative gain below which a round is settled.
  */
-export function fitProblem(problem: Problem, start: Float64Array, rounds = 4, most = 12): Fitted {
+export type Effort = { readonly rounds: number; readonly most: number; readonly gain: number };
+
+/**
+ * Levenberg-Marquardt with bounds; robust weights and the noise scale are renewed between rounds.
+ */
+export function fitProblem(problem: Problem, start: Float64Array, effort: Effort): Fitted {
+  const { rounds, most, gain: enough } = effort;
   let p = clampTo(problem, start);
   const flat = problem.parts.map((part) => Float64Array.from(part.mask, (m) => m));
   let system = systemAt(problem, p, flat);
@@ -213,7 +218,7 @@ export function fitProblem(problem: Problem, start: Float64Array, rounds = 4, mo
         p = tried;
         system = next;
         lambda = Math.max(1e-7, lambda / 6);
-        if (gain < 1e-5) {
+        if (gain < enough) {
           converged = true;
           break;
         }

@@ -23,6 +23,8 @@ export type Located = {
   readonly rim: { readonly x: Float64Array; readonly y: Float64Array };
   /** Root-mean-square distance of the rim from the two flank lines, pixels. */
   readonly flankResidualPx: number;
+  /** Share of the flank rows that lie more than 3 pixels off the flank lines. */
+  readonly outlierShare: number;
 };
 
 /** 0/255 mask of what differs from the field; threshold relative to the part's own contrast. */
@@ -36,10 +38,18 @@ export function partMask(image: GreyImage, background: Background): { mask: Uint
       difference[i] = Math.abs(smooth[i] - background.at(x, y));
     }
   const strong: number[] = [];
+  let brighter = 0;
   for (let i = 0; i < difference.length; i += 17)
-    if (difference[i] > Math.max(0.05, 6 * background.noise)) strong.push(difference[i]);
+    if (difference[i] > Math.max(0.05, 6 * background.noise)) {
+      strong.push(difference[i]);
+      if (smooth[i] > background.at(i % width, Math.floor(i / width))) brighter++;
+    }
   const contrast = strong.length ? median(strong) : 0;
-  const threshold = Math.max(0.35 * contrast, 4 * background.noise, 0.03);
+  // A part lit from the front has sides much darker than its middle; a silhouette is dark all over.
+  const threshold =
+    brighter > strong.length / 2
+      ? Math.max(0.12 * contrast, 2.5 * background.noise, 0.018)
+      : Math.max(0.35 * contrast, 4 * background.noise, 0.03);
   const mask = new Uint8Array(width * height);
   for (let i = 0; i < mask.length; i++) if (difference[i] > threshold) mask[i] = 255;
   return { mask, contrast };
@@ -84,8 +94,34 @@ export function locateTip(image: GreyImage, background: Background): Outcome<Loc
       'tip-not-found',
       'Nothing stands out from the field. Put the tip into the picture, sharpen and light it, and take it again.',
     );
-  const closePx = Math.max(3, Math.round(Math.min(width, height) / 100));
-  const blobs = outerContours(mask, width, height, closePx, 4);
+  const small = Math.min(width, height);
+  const attempts = [0, Math.round(small / 70), Math.round(small / 35)].map((openPx) =>
+    locateIn(mask, width, height, Math.max(3, Math.round(small / 100)), openPx),
+  );
+  // Fluff and fibres spoil the flanks of the plain mask; opening removes them but rounds the apex, so the plainest
+  // attempt wins unless another is clearly straighter and more even.
+  let best: Located | null = null;
+  for (const attempt of attempts)
+    if (attempt.ok && (best === null || straightness(attempt.value) < 0.6 * straightness(best) - 0.2))
+      best = attempt.value;
+  if (best) return answer(withApex(best, mask, width, height));
+  return attempts[0];
+}
+
+/** Lower is better: flank residual in pixels plus the unevenness of the flanks. */
+function straightness(l: Located): number {
+  const uneven = Math.abs(l.halfLeft - l.halfRight) * (180 / Math.PI);
+  return l.flankResidualPx + 0.5 * uneven + l.outlierShare * 6;
+}
+
+function locateIn(
+  mask: Uint8Array,
+  width: number,
+  height: number,
+  closePx: number,
+  openPx: number,
+): Outcome<Located> {
+  const blobs = outerContours(mask, width, height, closePx, openPx, 4);
   let why = refuse(
     'tip-not-found',
     'No part with a tip was found. The shank should enter from one border and the tip lie inside the picture.',
@@ -99,6 +135,33 @@ export function locateTip(image: GreyImage, background: Background): Outcome<Loc
     if (blob === blobs[0]) why = found;
   }
   return why;
+}
+
+/** Radius again from the unopened mask: the last part pixel along the axis through the flanks' vertex. */
+function withApex(l: Located, mask: Uint8Array, width: number, height: number): Located {
+  const ax = Math.sin(l.rotation);
+  const ay = Math.cos(l.rotation);
+  const half = (l.halfLeft + l.halfRight) / 2;
+  const reach = l.radiusPx / Math.sin(half);
+  let last = 0;
+  for (let t = 0; t <= reach + 2; t += 0.5) {
+    const x = Math.round(l.xPx + t * ax);
+    const y = Math.round(l.yPx + t * ay);
+    if (x < 0 || y < 0 || x >= width || y >= height) break;
+    if (mask[y * width + x]) last = t;
+    else if (t > last + 4) break;
+  }
+  const q = reach - last;
+  const radius = q / (1 / Math.sin(half) - 1);
+  if (!(radius > 1.5) || radius > 2 * l.radiusPx || radius < 0.4 * l.radiusPx) return l;
+  const shift = (l.radiusPx - radius) / Math.sin(half);
+  return {
+    ...l,
+    radiusPx: radius,
+    xPx: l.xPx + shift * ax,
+    yPx: l.yPx + shift * ay,
+    flankPx: l.flankPx + shift,
+  };
 }
 
 type Row = { left: number; right: number };
@@ -131,7 +194,7 @@ function rowsOf(u: Float64Array, v: Float64Array): Row[] {
   return rows;
 }
 
-type Line = { slope: number; at0: number; residual: number; from: number; to: number };
+type Line = { slope: number; at0: number; residual: number; outliers: number; from: number; to: number };
 
 /** Robust line u = at0 + slope v through row edges between two heights. */
 function lineThrough(points: { u: number; v: number }[]): Line {
@@ -160,7 +223,8 @@ function lineThrough(points: { u: number; v: number }[]): Line {
     scale = Math.max(0.7, 2 * 1.4826 * median(points.map((p) => Math.abs(p.u - at0 - slope * p.v))));
   }
   const residual = 1.4826 * median(points.map((p) => Math.abs(p.u - at0 - slope * p.v)));
-  return { slope, at0, residual, from: 0, to: 0 };
+  const outliers = points.filter((p) => Math.abs(p.u - at0 - slope * p.v) > 3).length / points.length;
+  return { slope, at0, residual, outliers, from: 0, to: 0 };
 }
 
 function shapeOfTip(rim: Rim, width: number, height: number): Outcome<Located> {
@@ -342,5 +406,6 @@ function judge(
     flankPx: flank,
     rim: { x: rim.x, y: rim.y },
     flankResidualPx: residual,
+    outlierShare: Math.max(left.outliers, right.outliers),
   });
 }

@@ -86,7 +86,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   return {
     captures: [baseline.prepared, later.prepared],
     problem,
-    fitted: fitProblem(problem, start, 4, 12),
+    fitted: fitProblem(problem, start, { rounds: 3, most: 12, gain: 1e-5 }),
     maps,
   };
 }

@@ -30,7 +30,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const { pair } = r;
   const { problem, fitted, maps } = pair;
   const wedges = r.parameters.map(wedgeOf) as [Wedge, Wedge];
-  const inflation = misfitInflation(r);
+  const inflation = misfitInflation(r, pair.captures[0].darkPart && pair.captures[1].darkPart);
   const walls = [
     readWalls(problem, fitted, maps[0], inflation),
     readWalls(problem, fitted, maps[1], inflation),
@@ -79,9 +79,11 @@ const wrap = (angle: number): number => ((((angle + 180) % 360) + 360) % 360) - 
  * The fit's covariance presumes a true wedge and white noise. What is left between outline and fit beyond that is
  * seen in the offsets; sharpened, compressed and mosaicked pictures have correlated noise, too.
  */
-export function misfitInflation(r: { offsets: readonly { noise: number }[] }): number {
+export function misfitInflation(r: { offsets: readonly { noise: number }[] }, dark: boolean): number {
   const worst = Math.max(...r.offsets.map((o) => o.noise));
-  return Math.min(3, Math.max(1.25, worst / 0.12));
+  const seen = Math.min(3, Math.max(1.25, worst / 0.12));
+  // A front-lit edge has dark rims and glints that no smooth interior follows; factor from the laboratory's table.
+  return dark ? seen : 2.4 * seen;
 }
 
 function flatPair(

@@ -41,6 +41,11 @@ export function startShape(located: Located, umPerPx: number): Float64Array {
   return Float64Array.from([r, 0, located.halfLeft, located.halfRight, 0, 0, 0.012 * r, 0.012 * r]);
 }
 
+/** Another capture's shape as a start: its cuts are forgotten. */
+function knownStart(p: ArrayLike<number>): Float64Array {
+  return Float64Array.from([p[0], p[1], p[2], p[3], p[4], p[5], 0.012 * p[0], 0.012 * p[0]]);
+}
+
 export function flankReach(located: Located, umPerPx: number): number {
   const r = located.radiusPx * umPerPx;
   const half = (located.halfLeft + located.halfRight) / 2;
@@ -64,7 +69,8 @@ export function captureModel(
   most: number,
 ): CaptureModel {
   const reach = flankReach(prepared.located, prepared.umPerPx);
-  const side = Math.max(4.2 * sigma, 3 * prepared.umPerPx);
+  // A lit surface is uneven close under its edge: there less of it is looked at.
+  const side = Math.max((prepared.darkPart ? 4.2 : 3.2) * sigma, 3 * prepared.umPerPx);
   const band = bandOf(prepared.image, prepared.background, prepared.umPerPx, shape, pose, {
     outside: side,
     inside: side,
@@ -236,22 +242,34 @@ function assemble(
 
 /**
  * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
- * start widths, keeping the best.
+ * small starts. `known`: shape of another capture of the same part to start from.
  */
-export function fitSingle(prepared: Prepared, mask?: (band: Band) => Float64Array): SingleFit {
+export function fitSingle(
+  prepared: Prepared,
+  mask?: ((band: Band) => Float64Array) | null,
+  known?: ArrayLike<number>,
+): SingleFit {
   const k = prepared.umPerPx;
-  let shape: ArrayLike<number> = startShape(prepared.located, k);
+  const { located } = prepared;
+  let shape: ArrayLike<number> = known ? knownStart(known) : startShape(located, k);
+  // With a known radius the centre moves along the axis so that the flanks, which are found best, stay in place.
+  const half = (located.halfLeft + located.halfRight) / 2;
+  const shift = (located.radiusPx * k - shape[0]) / Math.sin(half);
   let pose = {
-    x: prepared.located.xPx * k,
-    y: prepared.located.yPx * k,
-    rotation: prepared.located.rotation,
+    x: located.xPx * k + shift * Math.sin(located.rotation),
+    y: located.yPx * k + shift * Math.cos(located.rotation),
+    rotation: located.rotation,
   };
   let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
   let result: SingleFit | null = null;
-  for (const most of [2500, 6000]) {
+  for (const most of [1500, 6000]) {
     const { problem, start } = assemble(prepared, shape, pose, optics, most);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
-    const fitted = fitProblem(problem, start, most < 3000 ? 3 : 4, most < 3000 ? 15 : 12);
+    const fitted = fitProblem(
+      problem,
+      start,
+      most < 3000 ? { rounds: 2, most: 14, gain: 1e-3 } : { rounds: 3, most: 10, gain: 3e-5 },
+    );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);
     // a cut that has gone to zero has no gradient to come back: give it a little depth to start from
