@@ -1,94 +1,42 @@
-import { accessSync, constants, existsSync, statSync } from 'node:fs';
-import { delimiter, join } from 'node:path';
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 
 /**
- * The Chromium-like browser that the window is tested in. Looked for in this order: DAYBOOK_BROWSER, the names that
- * systems give it in PATH, the usual places of the system, and the copy that Playwright keeps.
+ * The browser that the window is tested in: the one that the program itself would open (DAYBOOK_BROWSER, else an
+ * installed Chromium, Chrome or Edge), else the copy that Playwright keeps.
  */
 
-const NAMES = [
-  'chromium',
-  'chromium-browser',
-  'google-chrome',
-  'google-chrome-stable',
-  'microsoft-edge',
-  'microsoft-edge-stable',
-];
-
-const MAC_PLACES = [
-  '/Applications/Chromium.app/Contents/MacOS/Chromium',
-  '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome',
-  '/Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge',
-];
-
-const WINDOWS_PLACES = [
-  ['Google', 'Chrome', 'Application', 'chrome.exe'],
-  ['Microsoft', 'Edge', 'Application', 'msedge.exe'],
-  ['Chromium', 'Application', 'chrome.exe'],
-];
-
 /** The one command that gets a browser on this machine. */
-export const browserCommand = (root = process.getuid?.() === 0) =>
-  existsSync('/etc/debian_version') && root
+export const browserCommand = () =>
+  existsSync('/etc/debian_version') && process.getuid?.() === 0
     ? 'apt-get install -y --no-install-recommends chromium'
     : 'npx playwright install chromium';
 
-/** @param {string} path */
-function runs(path) {
-  try {
-    if (!statSync(path).isFile()) return false;
-    accessSync(path, constants.X_OK);
-    return true;
-  } catch {
-    return false;
-  }
-}
-
-/** @param {NodeJS.ProcessEnv} env */
-function places(env) {
-  if (process.platform === 'darwin') return MAC_PLACES;
-  if (process.platform === 'win32') {
-    const roots = [env['PROGRAMFILES'], env['PROGRAMFILES(X86)'], env['LOCALAPPDATA']];
-    return roots.flatMap((root) => (root ? WINDOWS_PLACES.map((parts) => join(root, ...parts)) : []));
-  }
-  return [
-    '/usr/bin/chromium',
-    '/usr/bin/chromium-browser',
-    '/opt/google/chrome/chrome',
-    '/snap/bin/chromium',
-  ];
+/** The program's own search. Node 20 cannot load TypeScript, so the builder does; nothing has to be built before. */
+async function theProgramsOwn(env) {
+  const { runnerImport } = await import('vite');
+  const file = fileURLToPath(new URL('../electron/browser/find.ts', import.meta.url));
+  const { module } = await runnerImport(file, { configFile: false, logLevel: 'error' });
+  return module.findBrowser(env);
 }
 
 async function playwrightsOwn() {
-  try {
-    const { chromium } = await import('playwright-core');
-    return chromium.executablePath();
-  } catch {
-    return null;
-  }
+  const { chromium } = await import('playwright-core');
+  const path = chromium.executablePath();
+  return path && existsSync(path) ? path : null;
 }
 
 /**
  * @param {NodeJS.ProcessEnv} [env]
- * @returns {Promise<{ path: string, how: string } | { path: null, how: string }>} `how` is a sentence for a person.
+ * @returns {Promise<{ path: string | null, how: string }>} `how` is a sentence for a person.
  */
 export async function findBrowser(env = process.env) {
   const wished = env['DAYBOOK_BROWSER'];
-  if (wished)
-    return runs(wished)
-      ? { path: wished, how: 'named by DAYBOOK_BROWSER' }
-      : {
-          path: null,
-          how: `DAYBOOK_BROWSER names ${wished}, which cannot be run. Correct or unset it, or: ${browserCommand()}`,
-        };
-  const folders = (env['PATH'] ?? '').split(delimiter).filter(Boolean);
-  const inPath = NAMES.flatMap((name) => folders.map((folder) => join(folder, name)));
-  const found = [...(process.platform === 'win32' ? [] : inPath), ...places(env)].find(runs);
-  if (found) return { path: found, how: 'installed on this machine' };
+  const found = await theProgramsOwn(env);
+  if (found) return { path: found, how: wished ? 'named by DAYBOOK_BROWSER' : 'installed on this machine' };
+  const get = `Get one with: ${browserCommand()}`;
+  if (wished) return { path: null, how: `DAYBOOK_BROWSER names ${wished}, which is not there. ${get}` };
   const own = await playwrightsOwn();
-  if (own && runs(own)) return { path: own, how: "Playwright's own" };
-  return {
-    path: null,
-    how: `No Chromium, Chrome or Edge was found. Get one with: ${browserCommand()}`,
-  };
+  if (own) return { path: own, how: "Playwright's own" };
+  return { path: null, how: `No Chromium, Chrome or Edge was found. ${get}` };
 }

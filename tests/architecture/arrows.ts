@@ -125,3 +125,13 @@ export const TOP_LEVEL: readonly string[] = [
 /** A longer file says why, within its first 15 lines, in a sentence that begins with these words. */
 export const LONG_FILE_LINES = 400;
 export const LONG_FILE_REASON = 'Over 400 lines because';
+
+/**
+ * Files that open a database and may still use these functions of `fs`, each for another file than the live database.
+ */
+export const DATABASE_FS: Readonly<Record<string, readonly string[]>> = {
+  // A finished copy made by VACUUM INTO is opened once, to have it written through to the disk.
+  'electron/host/store/database.ts': ['open'],
+  // Who holds the lock stands in owner.json beside it.
+  'electron/host/store/lock.ts': ['readFileSync'],
+};

@@ -1,6 +1,7 @@
 import {
   ARROWS,
   BUILD_SETTINGS,
+  DATABASE_FS,
   HOST_REACHING_NAMES,
   IMPURE_GLOBALS,
   LONG_FILE_LINES,
@@ -87,8 +88,10 @@ const FS_READERS =
 export function databaseReadAsFile(source: Source): string[] {
   const opens = source.imports.some((i) => i.kind === 'package' && i.name === '@photostructure/sqlite');
   if (!opens || source.path.startsWith('tests/')) return [];
+  const allowed = DATABASE_FS[source.path] ?? [];
+  const reads = (name: string): boolean => FS_READERS.test(name) && !allowed.includes(name);
   return source.imports.flatMap((i) =>
-    i.kind === 'node' && /^fs(\/promises)?$/.test(i.name) && i.names.some((name) => FS_READERS.test(name))
+    i.kind === 'node' && /^fs(\/promises)?$/.test(i.name) && i.names.some(reads)
       ? [
           `${source.path}:${i.line}: opens the database and may not read or copy files (${i.names.join(', ')})`,
         ]
