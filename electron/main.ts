@@ -1,0 +1,119 @@
+import { BrowserWindow, app, dialog, ipcMain, protocol, session } from 'electron';
+import { Refusal } from '../shared/index.ts';
+import { openHost } from './host/host.ts';
+import type { Host } from './host/host.ts';
+import {
+  collectionFolder,
+  demoFolder,
+  preloadFile,
+  programVersion,
+  rendererFolder,
+  workerFile,
+} from './paths.ts';
+import { hardenSession, servePages } from './shell/pages.ts';
+import { electronPdfPrinter } from './shell/print.ts';
+import { SCHEME, START_PAGE, isTrustedSender, mayNavigate } from './shell/rules.ts';
+
+/** The Electron shell: one window on the same host that the browser window has, and as little else as possible. */
+const EXIT_IN_USE = 3;
+
+app.enableSandbox();
+// The program asks nobody for anything; these are the browser's own habits.
+app.commandLine.appendSwitch('disable-background-networking');
+app.commandLine.appendSwitch('disable-component-update');
+protocol.registerSchemesAsPrivileged([
+  { scheme: SCHEME, privileges: { standard: true, secure: true, supportFetchAPI: true } },
+]);
+
+app.on('web-contents-created', (_event, contents) => {
+  contents.setWindowOpenHandler(() => ({ action: 'deny' }));
+  contents.on('will-attach-webview', (event) => event.preventDefault());
+  contents.on('will-redirect', (event) => event.preventDefault());
+  contents.on('will-frame-navigate', (event) => {
+    if (!mayNavigate(event.url, event.isMainFrame)) event.preventDefault();
+  });
+});
+
+function openWindow(): BrowserWindow {
+  const window = new BrowserWindow({
+    width: 1280,
+    height: 860,
+    minWidth: 640,
+    minHeight: 480,
+    title: 'Stylus Daybook',
+    autoHideMenuBar: true,
+    webPreferences: {
+      preload: preloadFile,
+      partition: 'persist:daybook',
+      sandbox: true,
+      contextIsolation: true,
+      nodeIntegration: false,
+      webSecurity: true,
+      // Its dictionaries would be fetched from a server.
+      spellcheck: false,
+    },
+  });
+  void window.loadURL(START_PAGE);
+  return window;
+}
+
+function connect(host: Host): void {
+  ipcMain.handle('daybook:call', (event, name: unknown, input: unknown) =>
+    isTrustedSender(event.senderFrame)
+      ? host.call(String(name), input)
+      : { ok: false, error: { code: 'not-let-in', message: 'Other pages are not let in.' } },
+  );
+  host.listen((name, event) => {
+    for (const window of BrowserWindow.getAllWindows())
+      if (isTrustedSender(window.webContents.mainFrame))
+        window.webContents.send('daybook:event', name, event);
+  });
+}
+
+function closeBeforeQuitting(host: Host): void {
+  let closed = false;
+  app.on('before-quit', (event) => {
+    if (closed) return;
+    event.preventDefault();
+    void host.close().finally(() => {
+      closed = true;
+      app.quit();
+    });
+  });
+}
+
+async function run(): Promise<void> {
+  await app.whenReady();
+  const host = await openHost({
+    folder: collectionFolder(),
+    who: 'the Stylus Daybook window',
+    shell: 'electron',
+    version: programVersion(),
+    workerFile,
+    printPdf: electronPdfPrinter,
+    demoFolder: demoFolder(),
+  });
+  closeBeforeQuitting(host);
+  const own = session.fromPartition('persist:daybook');
+  hardenSession(own);
+  servePages(own, rendererFolder);
+  connect(host);
+  openWindow();
+  app.on('second-instance', () => BrowserWindow.getAllWindows()[0]?.focus());
+  app.on('activate', () => {
+    if (BrowserWindow.getAllWindows().length === 0) openWindow();
+  });
+  app.on('window-all-closed', () => app.quit());
+  void host.start();
+}
+
+function giveUp(error: unknown): void {
+  const message = error instanceof Refusal ? error.message : 'Something went wrong at the start.';
+  process.stderr.write(`${error instanceof Error ? (error.stack ?? message) : message}\n`);
+  if (process.env['DAYBOOK_NO_WINDOW'] !== '1') dialog.showErrorBox('Stylus Daybook', message);
+  app.exit(error instanceof Refusal && error.code === 'collection-in-use' ? EXIT_IN_USE : 1);
+}
+
+// Electron's own lock covers one user's Electron windows; the lock inside the collection covers everything else.
+if (app.requestSingleInstanceLock()) run().catch(giveUp);
+else app.quit();
