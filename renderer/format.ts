@@ -26,12 +26,19 @@ export function areaUnit(unit: LengthUnit, counted: ReportUnit = 'um'): Shown {
     : { factor: 1, symbol: 'µm²' };
 }
 
+/** The no-break space stands before every unit but the degree sign of a plane angle (SI brochure, 5.4.3). */
+function withUnit(text: string, symbol: string): string {
+  if (symbol === '') return text;
+  return symbol === '°' ? text + symbol : text + NBSP + symbol;
+}
+
 /** "8.4 ± 0.6 µm"; the interval in words where it is lopsided. */
 export function formatMeasured(measured: Measured, shown: Shown): string {
   const { value, expanded } = roundTogether(measured.value * shown.factor, measured.expanded * shown.factor);
-  const unit = shown.symbol === '' ? '' : NBSP + shown.symbol;
-  if (expanded === '') return minus(value) + unit;
-  return `${minus(value)}${NBSP}±${NBSP}${expanded}${unit}`;
+  if (expanded === '') return withUnit(minus(value), shown.symbol);
+  const both = `${minus(value)}${NBSP}±${NBSP}${expanded}`;
+  // (−2.9 ± 1.9)°: without the brackets the sign would belong to the uncertainty alone.
+  return shown.symbol === '°' ? `(${both})°` : withUnit(both, shown.symbol);
 }
 
 /** The interval's ends where it is not symmetric, rounded to the uncertainty's place; null where ± says it all. */
@@ -59,7 +66,7 @@ export function formatFlat(flat: Measured, detected: boolean, limit: number, sho
 export function formatPlain(value: number, digits: number, symbol: string): string {
   const fixed = value.toFixed(digits);
   const text = /^-0(\.0*)?$/.test(fixed) ? fixed.slice(1) : fixed;
-  return minus(text) + (symbol === '' ? '' : NBSP + symbol);
+  return withUnit(minus(text), symbol);
 }
 
 /** A length someone typed or a tool works with: three significant digits are plenty, trailing zeros are noise. */

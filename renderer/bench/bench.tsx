@@ -4,7 +4,7 @@ import type { Capture, Comparison, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatHours } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { comparisonOf } from '../stylus/captures.ts';
+import { comparisonOf, hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -234,7 +234,7 @@ function Panel({
         </>
       )}
       <p className="actions panel-actions">
-        {measure}
+        {hasOutline(later.view) && measure}
         <button type="button" className="button" onClick={() => open({ kind: 'capture', capture: later })}>
           Edit later picture
         </button>

@@ -90,6 +90,7 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
     pen.context.restore();
     drawLines(pen, middle, ['baseline', 'later']);
     drawEdge(pen);
+    labelEdge(pen);
   },
   panes(pen) {
     for (const [index, which] of (['baseline', 'later'] as const).entries())
@@ -167,6 +168,24 @@ function drawEdge({ context, size, state }: Pen): void {
   context.fillStyle = '#fff';
   context.fill();
   stroke(context, '#000', 1);
+}
+
+/** Says on which side of the edge which picture is. */
+function labelEdge({ context, size, state }: Pen): void {
+  const { x, y, nx, ny } = edgeLine(size, state);
+  drawText(context, 'baseline', x - nx * 60, y - ny * 60);
+  drawText(context, 'later', x + nx * 60, y + ny * 60);
+}
+
+function drawText(context: CanvasRenderingContext2D, text: string, x: number, y: number): void {
+  context.font = '600 13px system-ui, sans-serif';
+  context.textAlign = 'center';
+  const width = context.measureText(text).width + 14;
+  context.fillStyle = 'rgba(0, 0, 0, 0.72)';
+  context.fillRect(x - width / 2, y - 11, width, 22);
+  context.fillStyle = '#fff';
+  context.fillText(text, x, y + 5);
+  context.textAlign = 'start';
 }
 
 /** Every line gets a dark seam, so that it shows on bright and dark alike. */

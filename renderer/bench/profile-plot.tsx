@@ -1,6 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import { area, line } from 'd3-shape';
-import type { PointerEvent } from 'react';
+import { useMemo, type PointerEvent } from 'react';
 import { useStore } from 'zustand';
 import { formatMeasured, lengthUnit, type LengthUnit, type ReportUnit, type Shown } from '../format.ts';
 import { LiveNumberField } from '../ui/fields.tsx';
@@ -18,11 +18,24 @@ type PlotProps = {
 };
 
 const HEIGHT = 190;
-const EDGE = { top: 20, right: 12, bottom: 38, left: 48 };
+const EDGE = { top: 26, right: 12, bottom: 38, left: 48 };
+
+/** Beyond these angles lie the shank's sides, where nothing of the tip is measured. */
+const LOWEST_DEG = -60;
+const HIGHEST_DEG = 240;
+
+/** In order of the angle around the tip, counted without a jump from the right side over the apex to the left. */
+export function aroundTip(profile: Profile): Profile {
+  return profile
+    .map(([angle, value, expanded]) => [angle < -90 ? angle + 360 : angle, value, expanded] as const)
+    .filter(([angle]) => angle >= LOWEST_DEG && angle <= HIGHEST_DEG)
+    .toSorted((a, b) => a[0] - b[0]);
+}
 
 /** Material gone (up) or added (down) around the tip, left wall on the left as in the picture. */
 export function ProfilePlot(props: PlotProps) {
-  const { profile, unit, counted, width, against } = props;
+  const { unit, counted, width, against } = props;
+  const profile = useMemo(() => aroundTip(props.profile), [props.profile]);
   const probe = useStore(benchStore, (state) => state.probeDeg);
   if (profile.length < 2) return null;
   const shown = lengthUnit(unit, counted);

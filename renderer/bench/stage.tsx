@@ -70,6 +70,12 @@ export function Stage({ scene, counted, pairKey, label, sizeRef }: StageProps) {
       {state.way === 'turns' && !scene.single && (
         <p className="stage-which">{state.showsLater ? 'later picture' : 'baseline'}</p>
       )}
+      {state.way === 'panes' && !scene.single && (
+        <>
+          <p className="stage-which">baseline</p>
+          <p className="stage-which stage-which-right">later picture</p>
+        </>
+      )}
     </div>
   );
 }

@@ -43,7 +43,8 @@ export function startAnswers(stylusId: string, pages: readonly StylusPage[]): An
   const last = page?.captures.at(-1);
   return {
     stylusId,
-    view: last?.view ?? 'front',
+    // The view is never guessed from the last picture: a wrong one would be compared with the wrong baseline.
+    view: 'front',
     light: last?.light ?? 'unknown',
     mirrored: last === undefined || last.mirrored === null ? 'unknown' : last.mirrored ? 'yes' : 'no',
     date: dateText(null),

@@ -33,9 +33,8 @@ export function StylusCardView({ card, today }: { readonly card: StylusCard; rea
         <span className="card-name">{stylus.name}</span>
       </a>
       {stylus.demo && <span className="tag tag-demo">invented demo</span>}
-      <p className="card-sub">
-        {[stylus.cartridge, stylus.deck].filter((part) => part !== '').join(' · ') || 'no cartridge named'}
-      </p>
+      <p className="card-sub">{stylus.cartridge || 'no cartridge named'}</p>
+      {stylus.deck !== '' && <p className="card-sub">{stylus.deck}</p>}
       <dl className="facts">
         <Fact name="Hours" value={formatHours(card.hoursNow)} />
         <Fact name="Last look" value={card.lastCapture ? formatDated(card.lastCapture) : 'none'} />

@@ -1,4 +1,7 @@
-import type { Capture, Comparison, StylusPage } from '../../shared/index.ts';
+import type { Capture, Comparison, StylusPage, View } from '../../shared/index.ts';
+
+/** Views whose outlines are compared; the others are looked at side by side. */
+export const hasOutline = (view: View): boolean => view === 'front' || view === 'side';
 
 /** The baseline a capture is laid over: of the same view, and the last one where a part has several. */
 export function baselineFor(page: StylusPage, capture: Capture): Capture | null {

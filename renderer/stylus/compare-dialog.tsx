@@ -6,7 +6,7 @@ import { Picture } from '../ui/bits.tsx';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField } from '../ui/fields.tsx';
 import { VIEW_SHORT } from '../words.ts';
-import { baselineFor } from './captures.ts';
+import { baselineFor, comparisonOf, hasOutline } from './captures.ts';
 
 const named = (capture: Capture): string =>
   `${formatDated(capture.taken)}, ${VIEW_SHORT[capture.view]}${capture.isBaseline ? ', baseline' : ''}`;
@@ -14,7 +14,7 @@ const named = (capture: Capture): string =>
 /** Chooses the pair; the bench shows it at once and the measuring runs there, with progress. */
 export function CompareDialog({ page }: { readonly page: StylusPage }) {
   const { open, go, compare } = useModel();
-  const last = page.captures.findLast((capture) => baselineFor(page, capture) !== null) ?? null;
+  const last = likeliest(page);
   const [laterId, setLaterId] = useState((last ?? page.captures.at(-1))?.id ?? '');
   const later = page.captures.find((capture) => capture.id === laterId) ?? null;
   const suggested = (later === null ? null : baselineFor(page, later)) ?? page.captures[0] ?? null;
@@ -63,9 +63,25 @@ export function CompareDialog({ page }: { readonly page: StylusPage }) {
   );
 }
 
+/** The newest picture that can be compared and was not yet, else the newest that can be. */
+function likeliest(page: StylusPage): Capture | null {
+  const able = page.captures.filter(
+    (capture) => hasOutline(capture.view) && baselineFor(page, capture) !== null,
+  );
+  const open = able.filter((capture) => {
+    const baseline = baselineFor(page, capture);
+    return baseline !== null && comparisonOf(page, baseline.id, capture.id) === null;
+  });
+  const rank = (list: Capture[]): Capture | undefined =>
+    list.findLast((capture) => capture.view === 'front') ?? list.at(-1);
+  return rank(open) ?? rank(able) ?? null;
+}
+
 function pairProblem(baseline: Capture | null, later: Capture | null): string | null {
   if (baseline === null || later === null) return 'Choose two pictures.';
   if (baseline.id === later.id) return 'Choose two different pictures.';
+  if (!hasOutline(later.view))
+    return 'Only front and side views have an outline to compare. Other views open beside their baseline from the stylus page.';
   if (baseline.view !== later.view) return 'Both pictures must show the same view of the stylus.';
   return null;
 }

@@ -15,7 +15,7 @@ type ChartProps = {
 };
 
 const HEIGHT = 300;
-const EDGE = { top: 26, right: 16, bottom: 46, left: 58 };
+const EDGE = { top: 26, right: 16, bottom: 46, left: 58, inner: 16 };
 
 /** Flat width against playing time. Left and right differ by shape and colour; a limit is never drawn as a value. */
 export function FlatChart(props: ChartProps) {
@@ -26,7 +26,7 @@ export function FlatChart(props: ChartProps) {
   const lastHours = Math.max(0, ...placed.map((point) => point.hours ?? 0));
   const x = scaleLinear()
     .domain([0, Math.max(lastHours * 1.1, practiceHours[0] * 1.12)])
-    .range([EDGE.left, Math.max(EDGE.left + 80, width - EDGE.right)]);
+    .range([EDGE.left + EDGE.inner, Math.max(EDGE.left + 80, width - EDGE.right)]);
   const tops = placed.map((point) => (point.detected ? upper(point) : point.limitUm));
   const y = scaleLinear()
     .domain([0, Math.max(4, limitUm ?? 0, ...tops) * 1.15 * factor])
@@ -60,7 +60,8 @@ const lower = ({ width }: FlatPoint): number => Math.max(0, width.low ?? width.v
 
 function Axes(props: { x: Axis; y: Axis; symbol: string; width: number; hoursKnown: boolean }) {
   const { x, y, symbol, width, hoursKnown } = props;
-  const [left, right] = x.range();
+  const left = EDGE.left;
+  const [, right] = x.range();
   const [bottom] = y.range();
   const ticks = x.ticks(Math.max(3, Math.floor(width / 110)));
   return (
@@ -124,7 +125,8 @@ function Practice({ x, practiceHours }: { x: Axis; practiceHours: readonly [numb
 }
 
 function OwnLimit({ x, at }: { x: Axis; at: number }) {
-  const [left, right] = x.range();
+  const left = EDGE.left;
+  const [, right] = x.range();
   return (
     <g className="chart-limit">
       <line x1={left} x2={right} y1={at} y2={at} />
@@ -137,7 +139,8 @@ function OwnLimit({ x, at }: { x: Axis; at: number }) {
 
 function Mark(props: { point: FlatPoint; x: Axis; y: Axis; factor: number }) {
   const { point, x, y, factor } = props;
-  const at = x(point.hours ?? 0) + (point.side === 'left' ? -4 : 4);
+  const apart = point.detected ? 4 : 7.5;
+  const at = x(point.hours ?? 0) + (point.side === 'left' ? -apart : apart);
   if (!point.detected) {
     const limit = y(point.limitUm * factor);
     return (

@@ -6,7 +6,7 @@ import { useModel } from '../state/use.ts';
 import { Picture } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { VIEW_SHORT } from '../words.ts';
-import { baselineFor, comparisonOf } from './captures.ts';
+import { baselineFor, comparisonOf, hasOutline } from './captures.ts';
 
 /** The pictures through time, oldest first, each with what can be done with it next. */
 export function CaptureStrip({ page }: { readonly page: StylusPage }) {
@@ -84,6 +84,12 @@ function CaptureState({ capture, page }: { readonly capture: Capture; readonly p
     return (
       <a className="button" href={writeRoute(route)}>
         {done.report.ok ? 'Compared: open' : 'No answer: why'}
+      </a>
+    );
+  if (!hasOutline(capture.view))
+    return (
+      <a className="button" href={writeRoute(route)}>
+        Beside baseline
       </a>
     );
   return (

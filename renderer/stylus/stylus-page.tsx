@@ -58,7 +58,7 @@ function WearSection({ page }: { readonly page: StylusPage }) {
         <FlatChart
           points={points}
           unit={unit}
-          width={Math.min(width, 1100)}
+          width={width}
           limitUm={page.stylus.limitUm}
           practiceHours={practiceHours}
           hoursKnown={page.stylus.startHours !== null}
