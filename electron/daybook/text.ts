@@ -27,7 +27,9 @@ const below = (limit: number, unit: string): string =>
 
 function flatPairLine(side: string, flat: FlatPair, unit: string): string {
   const later = flat.detected ? measuredText(flat.laterUm, unit) : below(flat.detectionLimitUm, unit);
-  return `Flat ${side}: ${later} (baseline ${measuredText(flat.baselineUm, unit)}, change ${measuredText(flat.changeUm, unit)})`;
+  const seen = flat.baselineUm.value > flat.decisionThresholdUm;
+  const baseline = seen ? measuredText(flat.baselineUm, unit) : below(flat.detectionLimitUm, unit);
+  return `Flat ${side}: ${later} (baseline ${baseline}, change ${measuredText(flat.changeUm, unit)})`;
 }
 
 const flatLine = (side: string, flat: FlatSingle, unit: string): string =>

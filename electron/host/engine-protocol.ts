@@ -8,6 +8,7 @@ import type {
 } from '../../shared/index.ts';
 import type { GivenScale } from '../../core/index.ts';
 import type { Inspected, ShownPicture } from './pictures/inspect.ts';
+import type { Window } from './pictures/overlay.ts';
 
 /**
  * What passes between the host and its workers. A picture travels as its file's bytes or as a path; with a hash the
@@ -29,11 +30,21 @@ export type SingleJob = {
   readonly picture: PictureSource;
   readonly scale: GivenScale | null;
 };
+/** Both captures laid over each other in the tip frame; the poses come from a comparison's report. */
+export type OverlayJob = {
+  readonly baseline: PictureSource;
+  readonly later: PictureSource;
+  readonly baselinePose: Pose;
+  readonly laterPose: Pose;
+  readonly window: Window;
+};
+
 export type EngineJobs = {
   compare: { input: CompareJob; output: Outcome<ComparisonReport> };
   examine: { input: SingleJob; output: Outcome<ExaminationReport> };
   cantilever: { input: SingleJob; output: Outcome<CantileverReport> };
   inspect: { input: { source: PictureSource; fileName: string }; output: Outcome<Inspected> };
+  overlay: { input: OverlayJob; output: Outcome<ShownPicture> };
   show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };
 };
 export type JobKind = keyof EngineJobs;

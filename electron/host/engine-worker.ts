@@ -5,6 +5,7 @@ import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
 import { decodePicture } from './pictures/decode.ts';
 import { inspectPicture, showPicture } from './pictures/inspect.ts';
+import { overlayPictures } from './pictures/overlay.ts';
 import { bytesOf } from './pictures/source.ts';
 import type {
   EngineJobs,
@@ -89,6 +90,17 @@ const jobs: Jobs = {
   inspect: async ({ source, fileName }) => {
     const bytes = await bytesOf(source);
     return bytes.ok ? inspectPicture(bytes.value, fileName) : bytes;
+  },
+  overlay: async (job) => {
+    const baseline = await bytesOf(job.baseline);
+    if (!baseline.ok) return baseline;
+    const later = await bytesOf(job.later);
+    if (!later.ok) return later;
+    return overlayPictures(
+      { bytes: baseline.value, pose: job.baselinePose },
+      { bytes: later.value, pose: job.laterPose },
+      job.window,
+    );
   },
   show: async ({ source, maxEdgePx }) => {
     const bytes = await bytesOf(source);

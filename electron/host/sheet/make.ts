@@ -1,13 +1,179 @@
+import { ENGINE_VERSION } from '../../../core/version.ts';
 import { Refusal } from '../../../shared/index.ts';
+import type { Capture, Comparison, ComparisonAnswer, StylusPage } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { originalOf } from '../measuring.ts';
+import type { ShownPicture } from '../pictures/inspect.ts';
+import { stylusPage } from '../store/styluses.ts';
+import { sheetDocument } from './document.ts';
+import { dataUri, overlayFigure, profileFigure, tipWindow } from './figures.ts';
+import { dayText } from './format.ts';
+import { html } from './html.ts';
+import type { Markup } from './html.ts';
+import { cantileverNumbers, comparisonNumbers, examinationNumbers } from './numbers.ts';
+import { caption, cautions, deckForm, history, identity, notExamined, timeline, worth } from './sections.ts';
 
 export type Sheet = { readonly html: string; readonly fileName: string };
 
+/** 300 dots per inch on half a sheet's width. */
+const PICTURE_EDGE_PX = 1000;
+const OVERLAY_WIDTH_PX = 1000;
+const LIMIT_MS = 45_000;
+
+async function shown(context: Context, capture: Capture): Promise<ShownPicture> {
+  const job = { source: originalOf(context, capture), maxEdgePx: PICTURE_EDGE_PX };
+  const outcome = await context.pictures.run('show', job, { timeLimitMs: LIMIT_MS });
+  if (!outcome.ok) throw new Refusal(outcome.reason.code, outcome.reason.message);
+  return outcome.value;
+}
+
+async function figure(context: Context, capture: Capture, title: string): Promise<Markup> {
+  const picture = await shown(context, capture);
+  return html`<figure><img src="${dataUri(picture)}" alt="${title}" />${caption(capture, title)}</figure>`;
+}
+
+async function overlay(
+  context: Context,
+  baseline: Capture,
+  later: Capture,
+  report: ComparisonAnswer,
+): Promise<Markup | null> {
+  const { drawing } = report;
+  if (drawing === undefined) return null;
+  const window = tipWindow(report.tip.radiusUm.value, OVERLAY_WIDTH_PX);
+  const job = {
+    baseline: originalOf(context, baseline),
+    later: originalOf(context, later),
+    baselinePose: drawing.baselinePose,
+    laterPose: drawing.laterPose,
+    window,
+  };
+  const outcome = await context.pictures.run('overlay', job, { timeLimitMs: LIMIT_MS });
+  if (!outcome.ok) throw new Refusal(outcome.reason.code, outcome.reason.message);
+  const unit = report.unit ?? 'um';
+  const profile = profileFigure(drawing.profile, unit);
+  return html`<figure class="overlay">
+      ${overlayFigure(outcome.value, drawing, window, unit)}
+      <figcaption>
+        <strong>Laid over each other</strong>, tip down: baseline in orange (lighter in grey) with a solid
+        outline, later in blue (darker) with a dashed outline. Black: both.
+      </figcaption>
+    </figure>
+    ${
+      profile === null
+        ? null
+        : html`<figure class="plot">
+            ${profile}
+            <figcaption>
+              <strong>Recession profile</strong>: material gone counts upwards, something added downwards;
+              grey is the expanded uncertainty.
+            </figcaption>
+          </figure>`
+    }`;
+}
+
+async function comparisonBody(context: Context, page: StylusPage, comparison: Comparison): Promise<Markup> {
+  const find = (id: string): Capture => page.captures.find((capture) => capture.id === id)!;
+  const baseline = find(comparison.baselineId);
+  const later = find(comparison.laterId);
+  const { report } = comparison;
+  const result = report.ok
+    ? html`${await overlay(context, baseline, later, report)}
+        <h2>Measured</h2>
+        ${comparisonNumbers(report)}`
+    : html`<h2>Measured</h2>
+        <p><strong>No answer.</strong> ${report.reason.message}</p>`;
+  return html`<div class="figures">
+      ${await figure(context, baseline, 'Baseline.')}${await figure(context, later, 'Later.')}
+    </div>
+    ${result}${singles(page)}${history(page)}`;
+}
+
+/** Results on single pictures that belong on every sheet: the cantilever, end-on facets. */
+function singles(page: StylusPage): Markup {
+  const newest = (test: (capture: Capture) => boolean) => page.captures.findLast(test);
+  const bent = newest((capture) => capture.cantilever !== null);
+  const endOn = newest((capture) => capture.view === 'end-on' && capture.examination !== null);
+  const head = (title: string, capture: Capture): Markup =>
+    html`<h2>${title}, ${capture.taken === null ? 'date unknown' : dayText(capture.taken.wall)}</h2>`;
+  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever)}` : null}
+  ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination)}` : null}`;
+}
+
+/** No baseline to compare with: one picture, left against right, and a form for the deck it is fitted to. */
+async function singleBody(context: Context, page: StylusPage): Promise<Markup> {
+  const main = page.captures.findLast((capture) => capture.view === 'front') ?? page.captures.at(-1);
+  const side = page.captures.findLast((capture) => capture.view === 'side' && capture !== main);
+  if (main === undefined)
+    return html`<p><strong>No picture yet.</strong> Nothing was measured.</p>
+      ${deckForm(page.stylus)}`;
+  const pictures = [
+    await figure(context, main, 'Examined.'),
+    side ? await figure(context, side, 'Side.') : null,
+  ];
+  const numbers =
+    main.examination === null
+      ? html`<p>This picture has not been examined yet.</p>`
+      : examinationNumbers(main.examination);
+  return html`<div class="figures">${pictures}</div>
+    <h2>Measured on one picture, without a baseline</h2>
+    ${numbers}
+    <p>
+      Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
+      was there from the start.
+    </p>
+    ${singles(page)}${deckForm(page.stylus)}`;
+}
+
+function missingViews(page: StylusPage): string[] {
+  const missing: string[] = [];
+  const examined = (test: (capture: Capture) => boolean) => page.captures.some(test);
+  if (!examined((capture) => capture.cantilever !== null))
+    missing.push('the cantilever: no side picture was measured');
+  if (!examined((capture) => capture.view === 'end-on' && capture.examination?.ok === true))
+    missing.push('the tip end-on: no such picture was measured');
+  return missing;
+}
+
+function chosen(page: StylusPage, comparisonId: string | null): Comparison | undefined {
+  if (comparisonId === null)
+    return page.comparisons.findLast((comparison) => comparison.report.ok) ?? page.comparisons.at(-1);
+  const found = page.comparisons.find((comparison) => comparison.id === comparisonId);
+  if (found === undefined) throw new Refusal('not-found', 'That comparison is not on this stylus.');
+  return found;
+}
+
+export function sheetFileName(name: string, day: string): string {
+  const safe = name
+    .normalize('NFKD')
+    .replaceAll(/[^\p{L}\p{N}]+/gu, '-')
+    .replaceAll(/^-+|-+$/g, '')
+    .slice(0, 60);
+  return `${safe === '' ? 'stylus' : safe}-${day}.pdf`;
+}
+
 export async function makeSheet(
-  _context: Context,
-  _stylusId: string,
-  _comparisonId: string | null,
-  _paper: 'A4' | 'Letter',
+  context: Context,
+  stylusId: string,
+  comparisonId: string | null,
+  paper: 'A4' | 'Letter',
 ): Promise<Sheet> {
-  throw new Refusal('failed', 'The condition sheet is not built yet.');
+  const page = stylusPage(context.collection.db, stylusId);
+  const comparison = chosen(page, comparisonId);
+  const now = new Date();
+  const day = [now.getFullYear(), now.getMonth() + 1, now.getDate()]
+    .map((n) => String(n).padStart(2, '0'))
+    .join('-');
+  const main = comparison ? await comparisonBody(context, page, comparison) : await singleBody(context, page);
+  const body = html`${identity(page)}${main}${timeline(page)}${notExamined(missingViews(page))}${worth()}${cautions()}`;
+  const document = sheetDocument({
+    title: page.stylus.name,
+    kind: comparison ? 'Condition sheet' : 'Condition sheet, single examination',
+    printed: dayText(day),
+    demo: page.stylus.demo,
+    paper,
+    body,
+    footer: `Made by Stylus Daybook ${context.version}, measuring engine ${comparison?.engineVersion ?? ENGINE_VERSION}.`,
+  });
+  return { html: document, fileName: sheetFileName(page.stylus.name, day) };
 }

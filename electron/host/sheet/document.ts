@@ -1,0 +1,93 @@
+import { html } from './html.ts';
+import type { Markup } from './html.ts';
+
+/** The document's frame: one file that needs nothing else and may load nothing else, legible in black and white. */
+const STYLE = `
+* { box-sizing: border-box; }
+body { margin: 0; font: 9.5pt/1.4 system-ui, "Segoe UI", Roboto, "Helvetica Neue", "DejaVu Sans", sans-serif; color: #111; background: #fff; }
+h1 { font-size: 17pt; line-height: 1.2; margin: 0; }
+h2 { font-size: 11pt; margin: 12pt 0 4pt; border-bottom: 0.75pt solid #111; padding-bottom: 2pt; break-after: avoid; }
+p, ul, dl, table { margin: 4pt 0; }
+ul { padding-left: 14pt; }
+li { margin: 1pt 0; }
+header { display: flex; justify-content: space-between; align-items: baseline; gap: 12pt; border-bottom: 2pt solid #111; padding-bottom: 5pt; }
+header p { margin: 0; text-align: right; color: #333; }
+.banner { border: 1.5pt dashed #111; padding: 4pt 8pt; font-weight: 600; margin: 8pt 0; }
+.facts { display: grid; grid-template-columns: 1fr 1fr; gap: 2pt 16pt; }
+.facts div { display: grid; grid-template-columns: 84pt 1fr; gap: 6pt; }
+.facts dt { color: #444; }
+.facts dd { margin: 0; overflow-wrap: anywhere; white-space: pre-line; }
+.figures { display: grid; grid-template-columns: 1fr 1fr; gap: 8pt; }
+figure { margin: 0; break-inside: avoid; }
+figure img, figure svg { width: 100%; display: block; border: 0.75pt solid #555; }
+figure.overlay { width: 68%; margin: 6pt auto; }
+figcaption { font-size: 8pt; color: #333; margin-top: 2pt; }
+svg text { font: 3.2px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
+.baseline-line, .later-line, .profile-line, .bar, .grid { fill: none; vector-effect: non-scaling-stroke; }
+.baseline-line { stroke: #111; stroke-width: 1px; }
+.later-line { stroke: #111; stroke-width: 1px; stroke-dasharray: 4 2.5; }
+.profile-line { stroke: #111; stroke-width: 1.2px; }
+.bar { stroke: #111; stroke-width: 2px; }
+.grid { stroke: #bbb; stroke-width: 0.5px; }
+.band { fill: #ccc; }
+.plot svg { border: 0; }
+table { border-collapse: collapse; width: 100%; }
+.numbers th, .numbers td { text-align: left; padding: 2pt 8pt 2pt 0; border-bottom: 0.5pt solid #999; vertical-align: top; font-variant-numeric: tabular-nums; }
+.numbers th { font-weight: 500; }
+.numbers thead th { color: #444; font-weight: 400; }
+.numbers tr { break-inside: avoid; }
+.numbers td.wide { width: 62%; overflow-wrap: anywhere; }
+.checks td, .checks thead th:not(:first-child) { text-align: center; width: 46pt; }
+.blanks dd { border-bottom: 0.5pt solid #111; min-height: 14pt; }
+.blanks { gap: 6pt 16pt; }
+.cautions { border: 1.5pt solid #111; padding: 2pt 8pt 4pt; margin-top: 12pt; break-inside: avoid; }
+.cautions h2 { border: 0; margin-top: 4pt; }
+.small, footer { font-size: 8pt; color: #333; }
+footer { margin-top: 10pt; border-top: 0.75pt solid #111; padding-top: 4pt; overflow-wrap: anywhere; }
+@media screen { body { padding: 12mm; max-width: 210mm; margin: 0 auto; } }
+`;
+
+export type SheetDocument = {
+  readonly title: string;
+  readonly kind: string;
+  readonly printed: string;
+  readonly demo: boolean;
+  readonly paper: 'A4' | 'Letter';
+  readonly body: Markup;
+  readonly footer: string;
+};
+
+const PAGE: Readonly<Record<'A4' | 'Letter', string>> = { A4: 'A4 portrait', Letter: 'letter portrait' };
+
+export function sheetDocument({ title, kind, printed, demo, paper, body, footer }: SheetDocument): string {
+  const style: Markup = { markup: `@page { size: ${PAGE[paper]}; margin: 14mm; }${STYLE}` };
+  const policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
+  const page = html`<!doctype html>
+    <html lang="en">
+      <head>
+        <meta charset="utf-8" />
+        <meta http-equiv="Content-Security-Policy" content="${policy}" />
+        <title>${kind}: ${title}</title>
+        <style>
+          ${style}
+        </style>
+      </head>
+      <body>
+        <header>
+          <h1>${title}</h1>
+          <p>${kind}<br />printed ${printed}</p>
+        </header>
+        ${
+          demo
+            ? html`<p class="banner">
+                Invented demo data: owner, makers, dates, hours and pictures are made up; the pictures are
+                rendered. Nothing here was seen on a real stylus.
+              </p>`
+            : null
+        }
+        ${body}
+        <footer>${footer}</footer>
+      </body>
+    </html> `;
+  return page.markup;
+}

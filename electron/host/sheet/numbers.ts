@@ -1,0 +1,154 @@
+import type {
+  CantileverReport,
+  ComparisonAnswer,
+  ExaminationAnswer,
+  ExaminationReport,
+  FlatPair,
+  FlatSingle,
+  Suspicion,
+  Warning,
+} from '../../../shared/index.ts';
+import { areaUnit, lengthUnit, measured, notDetected, plain } from './format.ts';
+import type { Unit } from './format.ts';
+import { html } from './html.ts';
+import type { Markup } from './html.ts';
+
+/** The measured values as tables; every value with its uncertainty, every limit said. */
+const row = (name: string, ...cells: (string | Markup)[]): Markup =>
+  html`<tr>
+    <th scope="row">${name}</th>
+    ${cells.map((cell) => html`<td>${cell}</td>`)}
+  </tr>`;
+
+function flatPairRow(name: string, flat: FlatPair, unit: string): Markup {
+  const seenBefore = flat.baselineUm.value > flat.decisionThresholdUm;
+  const limit = notDetected(flat.detectionLimitUm, unit);
+  return row(
+    name,
+    seenBefore ? measured(flat.baselineUm, unit) : limit,
+    flat.detected ? measured(flat.laterUm, unit) : limit,
+    flat.detected || seenBefore ? measured(flat.changeUm, unit) : 'none seen',
+  );
+}
+
+export function comparisonNumbers(report: ComparisonAnswer): Markup {
+  const unit: Unit = report.unit ?? 'um';
+  const length = lengthUnit(unit);
+  const { flats, tip, contour, registration, sharpness } = report;
+  return html`<table class="numbers">
+      <thead>
+        <tr>
+          <th scope="col"></th>
+          <th scope="col">Baseline</th>
+          <th scope="col">Later</th>
+          <th scope="col">Change</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${flatPairRow('Flat width, left', flats.left, length)}
+        ${flatPairRow('Flat width, right', flats.right, length)}
+      </tbody>
+    </table>
+    <table class="numbers">
+      <tbody>
+        ${row('Tip radius', `${measured(tip.radiusUm, length)}, from ${tip.arcDeg.toFixed(0)}° of arc`)}
+        ${row('Largest recession', measured(contour.largestRecessionUm, length))}
+        ${row('Area lost', measured(contour.areaLostUm2, areaUnit(unit)))}
+        ${row('Largest growth (something added)', measured(contour.largestGrowthUm, length))}
+        ${row(
+          'How well the two lie on each other',
+          `${plain(registration.residualUm, 2, length)} on the unworn outline, turned by ${plain(registration.rotationDeg, 2, '°').replace('\u00A0', '')}`,
+        )}
+        ${row(
+          'Edge width, baseline and later',
+          `${plain(sharpness.baselineEdgeUm, 1, length)} and ${plain(sharpness.laterEdgeUm, 1, length)}`,
+        )}
+        ${
+          report.method === 'recession-profile'
+            ? row('Method', 'recession between the two outlines; the shape is no textbook cone')
+            : null
+        }
+      </tbody>
+    </table>
+    ${unit === 'um' ? null : html`<p><strong>No µm:</strong> no scale was given, so everything counts in per cent of the baseline’s shank width.</p>`}
+    ${remarks(report.suspicions, report.warnings)}`;
+}
+
+const flatRow = (name: string, flat: FlatSingle, unit: string): Markup =>
+  row(name, flat.detected ? measured(flat.widthUm, unit) : notDetected(flat.detectionLimitUm, unit));
+
+/** Left against right is all that one picture of an unknown stylus can tell about uneven wear. */
+function unevenness(flats: NonNullable<ExaminationAnswer['flats']>, unit: string): string {
+  const { left, right } = flats;
+  if (!left.detected && !right.detected) return 'neither flat detected';
+  const difference = left.widthUm.value - right.widthUm.value;
+  const expanded = Math.hypot(left.widthUm.expanded, right.widthUm.expanded);
+  const stated = measured({ value: Math.abs(difference), expanded }, unit);
+  if (Math.abs(difference) <= expanded) return `no difference beyond the uncertainty (${stated})`;
+  return `the ${difference > 0 ? 'left' : 'right'} one is wider by ${stated}; uneven wear points at the set-up`;
+}
+
+export function examinationNumbers(report: ExaminationReport): Markup {
+  if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
+  const unit: Unit = report.unit ?? 'um';
+  const length = lengthUnit(unit);
+  return html`<table class="numbers">
+      <tbody>
+        ${report.flats ? flatRow('Flat width, left', report.flats.left, length) : null}
+        ${report.flats ? flatRow('Flat width, right', report.flats.right, length) : null}
+        ${report.flats ? row('Left against right', unevenness(report.flats, length)) : null}
+        ${
+          report.tip
+            ? row(
+                'Tip radius',
+                `${measured(report.tip.radiusUm, length)}, from ${report.tip.arcDeg.toFixed(0)}° of arc`,
+              )
+            : null
+        }
+        ${(report.facets ?? []).map((facet) =>
+          row(
+            `Bright patch, ${facet.side}`,
+            `${measured(facet.alongUm, length)} along the groove, ${measured(facet.acrossUm, length)} across`,
+          ),
+        )}
+        ${row('Edge width', plain(report.sharpness.edgeUm, 1, length))}
+      </tbody>
+    </table>
+    ${remarks(report.suspicions, report.warnings)}`;
+}
+
+export function cantileverNumbers(report: CantileverReport): Markup {
+  if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
+  const { cantilever } = report;
+  const toward = cantilever.bendToward === 'none' ? '' : `, towards the picture’s ${cantilever.bendToward}`;
+  const angle = measured(cantilever.bendAngleDeg, '°').replace(/\u00A0°$/, '°');
+  return html`<table class="numbers">
+      <tbody>
+        ${row('Bend of the cantilever in this view', `${angle}${toward}`)}
+        ${row('Straightness', measured(cantilever.straightnessUm, 'µm'))}
+      </tbody>
+    </table>
+    ${remarks(report.suspicions, report.warnings)}`;
+}
+
+const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
+  chip: 'a chip',
+  residue: 'residue (something added)',
+  'bent-cantilever': 'a bent cantilever',
+  'missing-diamond': 'a missing diamond',
+  'leaning-diamond': 'a leaning diamond',
+};
+
+function remarks(suspicions: readonly Suspicion[], warnings: readonly Warning[]): Markup | null {
+  if (suspicions.length + warnings.length === 0) return null;
+  return html`<ul>
+    ${suspicions.map(
+      (found) =>
+        html`<li>
+          <strong>Suspected: ${SUSPICIONS[found.kind]}</strong> at ${found.angleDeg.toFixed(0)}°, about
+          ${plain(found.sizeUm, 0, 'µm')}. To be confirmed by looking.
+        </li>`,
+    )}
+    ${warnings.map((warning) => html`<li>${warning.message}</li>`)}
+  </ul>`;
+}

@@ -1,0 +1,198 @@
+import type { Capture, Comparison, Entry, Stylus, StylusPage } from '../../../shared/index.ts';
+import { dayText, datedText, hoursText, lengthUnit, measured, notDetected } from './format.ts';
+import { html } from './html.ts';
+import type { Markup } from './html.ts';
+import { CAUTIONS, DECK_CHECKS, NOT_EXAMINED, WORTH } from './words.ts';
+
+const MINUTES_PER_RECORD = 44;
+/** Groove length at 33 1/3 between the radii of a 30 cm record, averaged: 476 m in 22 min (elementary geometry). */
+const KM_PER_HOUR = 1.3;
+
+const fact = (name: string, value: string | null): Markup | null =>
+  value === null || value === ''
+    ? null
+    : html`<div>
+        <dt>${name}</dt>
+        <dd>${value}</dd>
+      </div>`;
+
+function played(hours: number | null): string {
+  if (hours === null) return 'unknown history: common practice is to fit a new stylus';
+  const records = Math.round((hours * 60) / MINUTES_PER_RECORD);
+  return `${hoursText(hours)}, about ${records} records of two 22 min sides or ${Math.round(hours * KM_PER_HOUR)} km of groove`;
+}
+
+function radii(stylus: Stylus): string | null {
+  if (stylus.radiusUm === null) return null;
+  const side = stylus.sideRadiusUm === null ? '' : `, side radius ${stylus.sideRadiusUm}\u00A0µm`;
+  return `${stylus.radiusUm}\u00A0µm${side} (as stated by the seller)`;
+}
+
+export function identity({ stylus, hoursNow }: StylusPage): Markup {
+  return html`<dl class="facts">
+    ${fact('Cartridge', stylus.cartridge)} ${fact('Profile', stylus.profile)} ${fact('Deck', stylus.deck)}
+    ${fact('Tip radius', radii(stylus))}
+    ${fact('In use since', stylus.startDate === null ? null : dayText(stylus.startDate))}
+    ${fact('Played', played(hoursNow))}
+    ${fact('Rated by its maker or seller', stylus.ratedHours === null ? null : hoursText(stylus.ratedHours))}
+    ${fact('Owner’s own limit for a flat', stylus.limitUm === null ? null : `${stylus.limitUm}\u00A0µm`)}
+    ${fact('Retired', stylus.retired === null ? null : `${dayText(stylus.retired.date)}: ${stylus.retired.reason}`)}
+    ${fact('Notes', stylus.notes)}
+  </dl>`;
+}
+
+const scaleText = ({ scale }: Capture): string =>
+  scale === null ? 'no scale' : `${Number(scale.umPerPx.toPrecision(4))}\u00A0µm per pixel`;
+
+/** What stands under a picture; the beginning of the hash names the file in the collection. */
+export function caption(capture: Capture, title: string): Markup {
+  return html`<figcaption>
+    <strong>${title}</strong> ${datedText(capture.taken)}, ${capture.view} view,
+    ${scaleText(capture)}${capture.microscope === '' ? '' : `, ${capture.microscope}`}. Original
+    ${capture.sha256.slice(0, 12)}
+  </figcaption>`;
+}
+
+function flatsCell(comparison: Comparison): Markup {
+  const { report } = comparison;
+  if (!report.ok) return html`<td colspan="2">no answer: ${report.reason.message}</td>`;
+  const unit = lengthUnit(report.unit ?? 'um');
+  return html`${[report.flats.left, report.flats.right].map(
+    (flat) =>
+      html`<td>
+        ${flat.detected ? measured(flat.laterUm, unit) : notDetected(flat.detectionLimitUm, unit)}
+      </td>`,
+  )}`;
+}
+
+/** Every comparison of the stylus in one table: flat widths beside the hours. */
+export function history(page: StylusPage): Markup | null {
+  if (page.comparisons.length === 0) return null;
+  const captureOf = (id: string) => page.captures.find((capture) => capture.id === id);
+  return html`<h2>Flat widths beside the hours</h2>
+    <table class="numbers">
+      <thead>
+        <tr>
+          <th scope="col">Picture of</th>
+          <th scope="col">Hours</th>
+          <th scope="col">Flat, left</th>
+          <th scope="col">Flat, right</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${page.comparisons.map(
+          (comparison) =>
+            html`<tr>
+              <th scope="row">${datedText(captureOf(comparison.laterId)?.taken ?? null)}</th>
+              <td>${hoursText(comparison.hoursAtLater)}</td>
+              ${flatsCell(comparison)}
+            </tr>`,
+        )}
+      </tbody>
+    </table>`;
+}
+
+const KINDS: Readonly<Record<Entry['kind'], string>> = {
+  playing: 'Played',
+  cleaning: 'Cleaned',
+  listening: 'Listened',
+  'set-up': 'Set-up',
+  note: 'Note',
+  decision: 'Decided',
+  replacement: 'Replaced',
+};
+
+const LAST_ENTRIES = 12;
+
+function entryText({ played: time, text }: Entry): string {
+  if (time === null) return text;
+  const amount = `${Number(time.amount.toFixed(1))} ${time.unit} (${hoursText(time.hours)}${time.estimated ? ', estimated' : ''})`;
+  return text === '' ? amount : `${amount}. ${text}`;
+}
+
+export function timeline(page: StylusPage): Markup | null {
+  if (page.entries.length === 0) return null;
+  const shown = page.entries.slice(-LAST_ENTRIES);
+  const left = page.entries.length - shown.length;
+  return html`<h2>From the daybook</h2>
+    <table class="numbers">
+      <tbody>
+        ${shown.map(
+          (entry) =>
+            html`<tr>
+              <th scope="row">${dayText(entry.date)}</th>
+              <td>${KINDS[entry.kind]}</td>
+              <td class="wide">${entryText(entry)}</td>
+            </tr>`,
+        )}
+      </tbody>
+    </table>
+    ${left > 0 ? html`<p class="small">${left} earlier entries are not printed.</p>` : null}`;
+}
+
+const list = (lines: readonly string[]): Markup =>
+  html`<ul>
+    ${lines.map((line) => html`<li>${line}</li>`)}
+  </ul>`;
+
+export const worth = (): Markup =>
+  html`<h2>What these numbers are worth</h2>
+    ${list(WORTH)}`;
+
+export const cautions = (): Markup =>
+  html`<section class="cautions">
+    <h2>Cautions</h2>
+    ${list(CAUTIONS)}
+  </section>`;
+
+export function notExamined(missing: readonly string[]): Markup {
+  return html`<h2>Not examined</h2>
+    ${list([...missing, ...NOT_EXAMINED])}`;
+}
+
+/** To be filled in by hand beside the deck. */
+export function deckForm({ price, currency }: Stylus): Markup {
+  const asked = price === null ? '' : `${price} ${currency}`;
+  return html`<section class="form">
+    <h2>The deck, by hand</h2>
+    <table class="numbers checks">
+      <thead>
+        <tr>
+          <th scope="col">Check</th>
+          <th scope="col">Yes</th>
+          <th scope="col">No</th>
+          <th scope="col">Not done</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${DECK_CHECKS.map(
+          (check) =>
+            html`<tr>
+              <th scope="row">${check}</th>
+              <td>☐</td>
+              <td>☐</td>
+              <td>☐</td>
+            </tr>`,
+        )}
+      </tbody>
+    </table>
+    <dl class="facts blanks">
+      <div>
+        <dt>Price noted for the stylus</dt>
+        <dd>${asked}</dd>
+      </div>
+      <div>
+        <dt>Price asked for the deck</dt>
+        <dd></dd>
+      </div>
+      <div>
+        <dt>Cost of a new stylus</dt>
+        <dd></dd>
+      </div>
+      <div>
+        <dt>Offer</dt>
+        <dd></dd>
+      </div>
+    </dl>
+  </section>`;
+}
