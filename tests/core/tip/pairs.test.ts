@@ -1,0 +1,145 @@
+import { describe, expect, it } from 'vitest';
+import { comparePair, examineCapture } from '../../../core/index.ts';
+import { randomFrontPair } from '../../../fixtures/render/front-random.ts';
+import { otherKinds, renderOther, renderSpoiled, type SpoiledKind } from '../../../fixtures/render/others.ts';
+import { comparisonReportSchema, examinationReportSchema } from '../../../shared/index.ts';
+import { summarise, trial, CONDITIONS } from '../../truth/lab.ts';
+
+/**
+ * The laboratory's short form: rendered pairs with known truth (own renderer, fixed seeds). The long form and its
+ * table come from `npm run truth`.
+ */
+const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
+const scaleOf = (umPerPx: number): { umPerPx: number; standardUmPerPx: null } => ({
+  umPerPx,
+  standardUmPerPx: null,
+});
+
+describe('pairs at 1 um/px, blur 1.6 um, ordinary noise', () => {
+  it('brings flats back within 0.3 um rms and rotation within 0.05 degrees over 50 random poses', async () => {
+    const easy = CONDITIONS.find((c) => c.name === 'easy, backlit');
+    if (!easy) throw new Error('the laboratory has no easy condition');
+    const trials = [];
+    for (let seed = 0; seed < 50; seed++) trials.push(await trial(easy, 5000 + seed));
+    const row = summarise(easy.name, trials);
+    expect(row.refused).toBe(0);
+    expect(row.rmsUm).toBeLessThan(0.3);
+    expect(Math.abs(row.biasUm)).toBeLessThan(0.1);
+    expect(row.worstUm).toBeLessThan(1.5);
+    expect(row.rotationRmsDeg).toBeLessThan(0.05);
+    expect(row.coverage).toBeGreaterThan(0.9);
+    // tip-up pictures were among them
+    expect(trials.length).toBe(50);
+  }, 400_000);
+
+  it('calls no unchanged pair changed, chipped or dirty', async () => {
+    const same = CONDITIONS.find((c) => c.name === 'backlit, unchanged');
+    if (!same) throw new Error('the laboratory has no unchanged condition');
+    for (let seed = 0; seed < 8; seed++) {
+      const t = await trial(same, 6000 + seed);
+      expect(t.refused).toBeNull();
+      expect(t.suspicions).toEqual([]);
+      for (const r of [...t.later, ...t.baseline]) if (r.truth === 0) expect(r.detected).toBe(false);
+      for (const r of t.change) expect(Math.abs(r.value)).toBeLessThanOrEqual(r.expanded * 1.5);
+    }
+  }, 200_000);
+
+  it('answers in per cent of the shank where no scale is known', async () => {
+    const { baseline, later } = randomFrontPair(11, { easy: true, laterFlatsUm: [9, 12] });
+    const report = await comparePair(
+      { view: 'front', baseline, later, baselineScale: null, laterScale: null },
+      control,
+    );
+    expect(comparisonReportSchema.parse(report)).toBeTruthy();
+    if (!report.ok) throw new Error(report.reason.message);
+    expect(report.unit).toBe('percent-of-shank');
+    const shank = baseline.truth.tip.shankWidthUm;
+    for (const side of ['left', 'right'] as const) {
+      const expected = (100 * later.truth.flats[side].widthUm) / shank;
+      expect(Math.abs(report.flats[side].laterUm.value - expected)).toBeLessThan(
+        0.05 * expected + (100 * 0.4) / shank,
+      );
+    }
+  }, 60_000);
+});
+
+describe('chips and residue', () => {
+  it.each(['chip', 'residue'] as const)(
+    'finds a %s and calls it by its name',
+    async (kind) => {
+      const condition = CONDITIONS.find((c) => c.name === `${kind}, backlit`);
+      if (!condition) throw new Error(`the laboratory has no ${kind}`);
+      let found = 0;
+      for (let seed = 0; seed < 4; seed++) {
+        const t = await trial(condition, 7000 + seed);
+        const wrong = kind === 'chip' ? 'residue' : 'chip';
+        expect(t.suspicions.filter((s) => s.startsWith(wrong))).toEqual([]);
+        if (t.suspicions.some((s) => s.startsWith(kind))) found++;
+      }
+      expect(found).toBeGreaterThanOrEqual(3);
+    },
+    120_000,
+  );
+});
+
+describe('refusals', () => {
+  it.each(otherKinds)(
+    'does not invent a tip in a picture of %s',
+    async (kind) => {
+      const picture = renderOther(kind, 21);
+      const report = await examineCapture({ view: 'front', picture, scale: scaleOf(1) }, control);
+      expect(report.ok).toBe(false);
+      if (!report.ok)
+        expect(['tip-not-found', 'tip-outside-frame', 'too-blurred']).toContain(report.reason.code);
+    },
+    60_000,
+  );
+
+  it.each<[SpoiledKind, string[]]>([
+    ['hopeless-blur', ['too-blurred']],
+    ['tip-outside', ['tip-outside-frame']],
+    ['over-exposed', ['over-exposed']],
+    ['too-coarse', ['too-coarse', 'tip-not-found']],
+  ])(
+    'refuses %s for the right reason',
+    async (kind, codes) => {
+      for (const seed of [31, 32, 33]) {
+        const picture = renderSpoiled(kind, seed);
+        const report = await examineCapture(
+          { view: 'front', picture, scale: scaleOf(picture.truth.umPerPx) },
+          control,
+        );
+        expect(report.ok ? `answered at seed ${seed}` : report.reason.code).toSatisfy((c: string) =>
+          codes.includes(c),
+        );
+      }
+    },
+    60_000,
+  );
+
+  it('tells another part from a worn one', async () => {
+    for (const seed of [41, 42, 43]) {
+      const { baseline, later } = randomFrontPair(seed, { easy: true, otherPart: true });
+      const report = await comparePair(
+        {
+          view: 'front',
+          baseline,
+          later,
+          baselineScale: scaleOf(baseline.truth.umPerPx),
+          laterScale: scaleOf(later.truth.umPerPx),
+        },
+        control,
+      );
+      expect(report.ok ? `answered at seed ${seed}` : report.reason.code).toSatisfy((c: string) =>
+        ['not-the-same-part', 'registration-failed'].includes(c),
+      );
+    }
+  }, 60_000);
+
+  it('wants a scale for absolute widths', async () => {
+    const { baseline } = randomFrontPair(12, { easy: true });
+    const report = await examineCapture({ view: 'front', picture: baseline, scale: null }, control);
+    expect(report.ok ? 'answered' : report.reason.code).toBe('scale-missing');
+    expect(examinationReportSchema.parse(report)).toBeTruthy();
+  }, 60_000);
+});
