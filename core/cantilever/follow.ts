@@ -118,12 +118,15 @@ function sectionsOfModel(shape: Silhouette, frame: Frame, model: AxisModel) {
   const step = 1 / frame.length;
   const sections: Section[] = [];
   let firstFraction = Number.NaN;
+  let missing = 0;
   for (let q = -0.12; q < 1.55; q += step) {
     const place = pointOn(curve, frame, q);
     if (!on(place.x, place.y)) {
-      if (q > 0.5) break;
-      continue;
-    }
+      // A dark ring about the diamond is a hole in the mask, not the tube's end.
+      missing++;
+      if (q > 0.5 && missing > 1.2 * model.rootHalf) break;
+      if (sections.length === 0 || q <= 0.5) continue;
+    } else missing = 0;
     const half = model.rootHalf + (model.tipHalf - model.rootHalf) * q;
     const right = march(place.x, place.y, place.nx, place.ny);
     const left = march(place.x, place.y, -place.nx, -place.ny);
@@ -136,6 +139,7 @@ function sectionsOfModel(shape: Silhouette, frame: Frame, model: AxisModel) {
     if (sections.length === 0) firstFraction = q;
     sections.push({ ...place, right, left });
   }
+  sections.length -= Math.min(missing, sections.length);
   return { sections, firstFraction, step };
 }
 
@@ -163,7 +167,7 @@ function pairs(edges: EdgePoints): [number, number, number][] {
 
 /**
  * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
- * (1 px at least) for a while, then back by twice the blur.
+ * (1 px at least) for good, then back by twice the blur.
  */
 function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
   const w = widths(edges);
@@ -178,13 +182,17 @@ function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
   if (taper === null) return null;
   const [a, b] = taper.p;
   const off = (k: number): boolean => !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
-  const run = 6;
+  // It ends where most of the next sections are off; a few wrong ones on the way do not matter.
+  const ahead = 24;
   const go = (from: number, sense: -1 | 1): number => {
     let last = from;
-    for (let k = from, bad = 0; k >= 0 && k < n; k += sense) {
-      bad = off(k) ? bad + 1 : 0;
-      if (bad >= run) break;
-      if (bad === 0) last = k;
+    for (let k = from; k >= 0 && k < n; k += sense) {
+      if (off(k)) {
+        let bad = 0;
+        let seen = 0;
+        for (let j = k; Math.abs(j - k) < ahead && j >= 0 && j < n; j += sense, seen++) if (off(j)) bad++;
+        if (bad > 0.6 * seen) break;
+      } else last = k;
     }
     return last;
   };

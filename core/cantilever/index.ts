@@ -1,6 +1,219 @@
-import type { CantileverFunction } from '../index.ts';
-import { refuse } from '../../shared/index.ts';
+import {
+  type CantileverReport,
+  type Outcome,
+  REPORT_VERSION,
+  type Reason,
+  refuse,
+  answer,
+  type Suspicion,
+  type Warning,
+} from '../../shared/index.ts';
+import { toGrey, type GreyImage } from '../image/grey.ts';
+import type { CantileverFunction, CantileverInput, GivenScale } from '../index.ts';
+import { DECISION_FACTOR } from '../uncertainty/index.ts';
+import { ENGINE_VERSION } from '../version.ts';
+import { traceAxis } from './axis-model.ts';
+import { axisLine, bendBudget, bendOf, straightnessStandard } from './budget.ts';
+import { directionAt, lookForDiamond } from './diamond.ts';
+import { type Followed, followAxis } from './follow.ts';
+import { roughAxis } from './path.ts';
+import { findSilhouette, type Silhouette } from './silhouette.ts';
 
-/** Not measured yet: refuses honestly until the measuring part lands. */
-export const measureCantilever: CantileverFunction = async () =>
-  refuse('failed', 'This measurement is not built yet.');
+/** Below this a cantilever counts as straight in ordinary production; a smaller bend is measured, not suspected. */
+const SUSPECT_BEND_DEG = 1;
+/** Standard uncertainty of a scale that came without one, relative: the same as everywhere in the engine. */
+const DEFAULT_SCALE_U = 0.003;
+
+type Found = { readonly image: GreyImage; readonly shape: Silhouette; readonly axis: Followed };
+
+/**
+ * Bend angle and straightness of a cantilever, seen from the side, from below or from above, backlit or ring-lit, at
+ * any rotation. `bendToward` is seen when going from root to tip in the picture: 'left' is anticlockwise on screen.
+ * Without a scale the angle is as good as with one; lengths then count in per cent of the visible length (warning).
+ */
+export const measureCantilever: CantileverFunction = async (input, control): Promise<CantileverReport> => {
+  const started = control.now();
+  const finish = () => ({
+    ...(input.id === undefined ? {} : { id: input.id }),
+    reportVersion: REPORT_VERSION as typeof REPORT_VERSION,
+    engineVersion: ENGINE_VERSION,
+    timingMs: control.now() - started,
+  });
+  control.progress('Finding the cantilever', 0.1);
+  control.check();
+  const found = findCantilever(input, (fraction) => {
+    control.progress('Following its edges', fraction);
+    control.check();
+  });
+  if (!found.ok) return { ok: false, ...finish(), reason: found.reason };
+  control.progress('Measuring', 0.9);
+  control.check();
+  return { ok: true, ...finish(), ...report(found.value, input) };
+};
+
+function findCantilever(input: CantileverInput, tick: (fraction: number) => void): Outcome<Found> {
+  if (input.view === 'front' || input.view === 'end-on')
+    return refuse(
+      'cantilever-not-found',
+      'A bend is seen from the side, from below or from above. Take such a picture, or correct the view of this one.',
+    );
+  const image = toGrey(input.picture);
+  const shape = findSilhouette(image);
+  if (shape === null || shape.rimShare < 0.5) return notFound();
+  tick(0.3);
+  const rough = roughAxis(shape);
+  if (rough === null) return notFound();
+  if (rough.bothEndsOutside)
+    return refuse(
+      'tip-outside-frame',
+      'The cantilever leaves the picture at both ends. Move back until its free end can be seen.',
+    );
+  tick(0.5);
+  const axis = followAxis(image, shape, rough);
+  if (axis === null) return notFound();
+  const reason = doubts(axis);
+  return reason ? { ok: false, reason } : answer({ image, shape, axis });
+}
+
+const notFound = (): { readonly ok: false; readonly reason: Reason } =>
+  refuse(
+    'cantilever-not-found',
+    'No cantilever with two clear edges was found. It needs to stand before an even background, with its root on one side of the picture and its tip inside.',
+  );
+
+/** Reasons not to believe what was followed; null when there is none. */
+function doubts(axis: Followed): Reason | null {
+  const { model, spread } = axis.fit;
+  const width = model.rootHalf + model.tipHalf;
+  const length = (axis.tip - axis.root) * axis.frame.length;
+  if (width < 8)
+    return refuse('too-coarse', `The cantilever is only ${Math.round(width)} pixels wide. Go closer.`).reason;
+  if (axis.sigma > 0.2 * width || axis.sigma > 12)
+    return refuse(
+      'too-blurred',
+      'The edges of the cantilever are too soft to be followed. Focus on its edges.',
+    ).reason;
+  const even = (axis.even - axis.root) * axis.frame.length;
+  const sound =
+    axis.usedShare > 0.7 &&
+    spread < Math.max(0.9, 0.015 * width) &&
+    length > 2 * width &&
+    even > 1.2 * width &&
+    model.tipHalf > 0.2 * model.rootHalf &&
+    model.rootHalf > 0.5 * model.tipHalf;
+  return sound ? null : notFound().reason;
+}
+
+function report({ image, shape, axis }: Found, input: CantileverInput) {
+  const bend = bendOf(axis.fit.model, axis.root, axis.tip);
+  const { combined } = bendBudget(axis);
+  const line = axisLine(axis);
+  const unit = lengthUnit(input.scale, line.lengthPx);
+  const bent = Math.abs(bend) > DECISION_FACTOR * combined.standard;
+  const straightness = line.straightnessPx * unit.perPx;
+  return {
+    cantilever: {
+      bendAngleDeg: { value: Math.abs(bend), expanded: combined.expanded },
+      bendToward: bent ? (bend > 0 ? 'right' : 'left') : 'none',
+      straightnessUm: {
+        value: straightness,
+        expanded:
+          2 *
+          Math.hypot(
+            straightnessStandard(axis, line.lengthPx, combined.standard) * unit.perPx,
+            straightness * unit.relative,
+          ),
+      },
+      lengthUm: line.lengthPx * unit.perPx,
+    },
+    suspicions: suspicionsOf(shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
+    warnings: warningsOf(image, shape, input, unit),
+    drawing: { axisPx: line.points },
+  };
+}
+
+type LengthUnit = { readonly perPx: number; readonly relative: number; readonly known: boolean };
+
+function lengthUnit(scale: GivenScale | null, lengthPx: number): LengthUnit {
+  if (scale === null) return { perPx: 100 / lengthPx, relative: 0, known: false };
+  const u = scale.standardUmPerPx ?? DEFAULT_SCALE_U * scale.umPerPx;
+  return { perPx: scale.umPerPx, relative: u / scale.umPerPx, known: true };
+}
+
+function suspicionsOf(
+  shape: Silhouette,
+  axis: Followed,
+  input: CantileverInput,
+  seen: { bend: number; bent: boolean; straightness: number; perPx: number },
+): Suspicion[] {
+  const out: Suspicion[] = [];
+  const curve = traceAxis(axis.fit.model, axis.frame.length, 0.6);
+  const middle = Math.max(axis.root, Math.min(axis.tip, axis.fit.model.centre));
+  if (seen.bent && Math.abs(seen.bend) >= SUSPECT_BEND_DEG)
+    out.push({
+      kind: 'bent-cantilever',
+      angleDeg: directionAt(curve, axis.frame, middle),
+      sizeUm: seen.straightness,
+      depthUm: 0,
+    });
+  // From below and above the diamond hides behind the tube or stands towards the lens.
+  if (input.view !== 'side') return out;
+  const diamond = lookForDiamond(shape, axis, curve);
+  if (diamond.state !== 'present')
+    out.push({
+      kind: diamond.state === 'missing' ? 'missing-diamond' : 'leaning-diamond',
+      angleDeg: diamond.directionDeg,
+      sizeUm: diamond.heightPx * seen.perPx,
+      depthUm: 0,
+    });
+  return out;
+}
+
+function warningsOf(
+  image: GreyImage,
+  shape: Silhouette,
+  input: CantileverInput,
+  unit: LengthUnit,
+): Warning[] {
+  const out: Warning[] = [];
+  if (!unit.known)
+    out.push({
+      code: 'scale-missing',
+      message:
+        'No scale was given: straightness and length count in per cent of the visible length, not in um.',
+    });
+  if (input.scale && input.scale.standardUmPerPx === null)
+    out.push({
+      code: 'scale-uncertainty-assumed',
+      message: 'The scale came without an uncertainty; 0.3 % was used.',
+    });
+  if (image.clippedFraction > 0.2 || shape.fieldClipped > 0.2)
+    out.push({
+      code: 'over-exposed',
+      message:
+        'Much of the picture is over-exposed. The angle is usable, but edges may look moved; lower the exposure.',
+    });
+  if (input.view !== 'side')
+    out.push({
+      code: 'diamond-not-judged',
+      message:
+        'Whether the diamond is there, leans or is turned can only be judged from the side and from the front.',
+    });
+  return out;
+}
+
+/**
+ * Skew of the axis at the root against a line that the person gave (two points in picture pixels), degrees,
+ * anticlockwise on screen positive, -90 to 90.
+ */
+export function skewAgainst(
+  axisPx: readonly (readonly [number, number])[],
+  from: readonly [number, number],
+  to: readonly [number, number],
+): number {
+  const third = axisPx[Math.max(1, Math.floor(axisPx.length / 6))];
+  const axis = Math.atan2(-(third[1] - axisPx[0][1]), third[0] - axisPx[0][0]);
+  const line = Math.atan2(-(to[1] - from[1]), to[0] - from[0]);
+  const degrees = ((axis - line) * 180) / Math.PI;
+  return ((((degrees + 90) % 180) + 180) % 180) - 90;
+}

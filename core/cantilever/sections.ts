@@ -100,8 +100,8 @@ function profile(
 }
 
 /**
- * A start for the fit: coming from outside, the first place where the grey values change nearly as fast as anywhere on
- * the line. The steepest place itself may be a highlight on the tube.
+ * A start for the fit: coming from outside, the first place where the grey values change at least a fifth as fast as
+ * anywhere on the line. The steepest place itself may be a highlight on the tube.
  */
 function firstSteep(t: Float64Array, grey: Float64Array): number {
   const slope = Float64Array.from(t, (_, i) =>
@@ -109,7 +109,7 @@ function firstSteep(t: Float64Array, grey: Float64Array): number {
       ? 0
       : Math.abs(grey[i + 3] + grey[i + 2] + grey[i + 1] - grey[i - 1] - grey[i - 2] - grey[i - 3]),
   );
-  const enough = 0.4 * slope.reduce((a, b) => Math.max(a, b), 0);
+  const enough = 0.2 * slope.reduce((a, b) => Math.max(a, b), 0);
   let i = slope.findIndex((v) => v > enough);
   while (i < slope.length - 1 && slope[i + 1] > slope[i]) i++;
   return t[Math.max(0, i)];
@@ -131,6 +131,15 @@ export function measureBlur(image: GreyImage, sections: readonly Section[]): num
   return found.length >= 10 ? median(found) : null;
 }
 
+/** Fits the part of the line about the start only: what lies deeper inside is the tube's own light and shade. */
+function fitNear(t: Float64Array, grey: Float64Array, start: number, sigma: number) {
+  const from = t.findIndex((v) => v >= start - 3 * sigma - 3);
+  const after = t.findIndex((v) => v > start + 2.2 * sigma + 2);
+  const to = after < 0 ? t.length : after;
+  if (to - from < 10) return null;
+  return fitEdgeProfile(t.subarray(from, to), grey.subarray(from, to), start, sigma, false);
+}
+
 /** Both edges at every section; null when there are hardly any. */
 export function measureEdges(
   image: GreyImage,
@@ -143,7 +152,7 @@ export function measureEdges(
     for (const side of [1, -1] as const) {
       const line = profile(image, s, side, sigma);
       if (line === null) continue;
-      const fit = fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey), sigma, false);
+      const fit = fitNear(line.t, line.grey, firstSteep(line.t, line.grey), sigma);
       if (fit === null || !(Math.abs(fit.inside - fit.outside) > 4 * fit.residual)) continue;
       const d = side * ((side === 1 ? s.right : s.left) - fit.edge);
       points.push({

@@ -6,12 +6,6 @@ import type { GreyImage } from '../image/grey.ts';
 import { refuse, answer, type Outcome } from '../../shared/index.ts';
 import { shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
-  /** Root-mean-square distance of the rim from the two flank lines, pixels. */
-  readonly flankResidualPx: number;
-  /** Share of the flank rows that lie more than 3 pixels off the flank lines. */
-  readonly outlierShare: number;
-};
-
 /** 0/255 mask of what differs from the field; threshold relative to the part's own contrast. */
 export function partMask(image: GreyImage, background: Background): { mask: Uint8Array; contrast: number } {
   const { width, height } = image;

@@ -17,6 +17,11 @@ export type Located = {
   readonly flankPx: number;
   /** Rim of the part, whole pixels, with the picture's own border left out. */
   readonly rim: { readonly x: Float64Array; readonly y: Float64Array };
+  /** Root-mean-square distance of the rim from the two flank lines, pixels. */
+  readonly flankResidualPx: number;
+  /** Share of the flank rows that lie more than 3 pixels off the flank lines. */
+  readonly outlierShare: number;
+};
 
 /** Rim of a part without the picture's border, and the middle of where the part enters through it. Pixels. */
 export type Rim = { x: Float64Array; y: Float64Array; borderX: number; borderY: number; border: number };

@@ -200,7 +200,7 @@ function Panel({
   );
   return (
     <>
-      {report === null && (
+      {report === null && hasOutline(later.view) && (
         <p>
           {busy ? 'The numbers appear here when they are ready.' : 'This pair has not been measured yet.'}
         </p>

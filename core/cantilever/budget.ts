@@ -1,0 +1,116 @@
+import type { BudgetLine } from '../../shared/index.ts';
+import { combineBudget, type Combined } from '../uncertainty/index.ts';
+import { headingAt, traceAxis, fromFrame, type AxisModel } from './axis-model.ts';
+import type { Followed } from './follow.ts';
+
+const DEGREE = 180 / Math.PI;
+/**
+ * Neighbouring sections share pixels, surface texture and JPEG blocks, so the residuals are not independent: the
+ * deviation that the fit states is too small by about this factor (found by rendering, see the tests).
+ */
+const CORRELATION = 2.2;
+/** Ring-light shading that wanders from one edge to the other, degrees. */
+const SHADING_DEG = 0.02;
+/** A lens that bends lines by up to 1 % at the frame's corner, with the part anywhere near the middle, degrees. */
+const LENS_DEG = 0.04;
+/** Part of the bend beyond the last usable section that the assumed course may get wrong. */
+const EXTRAPOLATED = 0.12;
+
+/** Change of heading from root to tip, degrees, clockwise on screen positive. */
+export function bendOf(model: AxisModel, root: number, tip: number): number {
+  return (headingAt(model, tip) - headingAt(model, root)) * DEGREE;
+}
+
+/** Uncertainty of the bend angle, degrees, line by line. */
+export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; readonly combined: Combined } {
+  const { fit } = found;
+  const lines: BudgetLine[] = [
+    {
+      source: 'edge noise',
+      standard: CORRELATION * fitNoise(found),
+      type: 'A',
+      degreesOfFreedom: Math.max(10, fit.weight.length / 20),
+      note: 'scatter of the edges about the fitted axis',
+    },
+    {
+      source: 'shading',
+      standard: SHADING_DEG,
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'uneven light on the tube',
+    },
+    {
+      source: 'lens',
+      standard: LENS_DEG,
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'distortion up to 1 % assumed',
+    },
+    {
+      source: 'course of the bend',
+      standard: EXTRAPOLATED * unseenBend(found),
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'bend beyond the last section that could be used',
+    },
+  ];
+  return { lines, combined: combineBudget(lines) };
+}
+
+/** Propagates the fit's covariance to the bend between root and tip, degrees. */
+function fitNoise({ fit, root, tip }: Followed): number {
+  const names = ['offset', 'first', 'bend', 'centre', 'span', 'shape', 'rootHalf', 'tipHalf'] as const;
+  const delta = 1e-4;
+  const base = bendOf(fit.model, root, tip);
+  const gradient = names.map((name) => {
+    const moved = { ...fit.model, [name]: fit.model[name] + delta };
+    return (bendOf(moved, root, tip) - base) / delta;
+  });
+  let variance = 0;
+  gradient.forEach((a, i) => {
+    gradient.forEach((b, j) => {
+      variance += a * fit.covariance[i * names.length + j] * b;
+    });
+  });
+  return Math.sqrt(Math.max(0, variance));
+}
+
+/** Bend that lies beyond the last used section, degrees: seen by nobody, only continued. */
+function unseenBend({ fit, even, tip, endSections, root }: Followed): number {
+  const last = endSections > 0 ? (even + tip) / 2 : even;
+  return Math.abs(bendOf(fit.model, last, tip)) + Math.abs(bendOf(fit.model, root, Math.max(root, 0)));
+}
+
+/** Axis from block to tip in picture pixels, and its largest distance from the line through its ends, px. */
+export function axisLine(found: Followed): {
+  readonly points: [number, number][];
+  readonly straightnessPx: number;
+  readonly lengthPx: number;
+} {
+  const { frame, fit, root, tip } = found;
+  const curve = traceAxis(fit.model, frame.length, 0.6);
+  const points: [number, number][] = [];
+  let lengthPx = 0;
+  for (let i = 0; i < curve.u.length; i++) {
+    const q = -curve.margin + ((1 + 2 * curve.margin) * i) / (curve.u.length - 1);
+    if (q < root || q > tip) continue;
+    const [x, y] = fromFrame(frame, curve.u[i], curve.v[i]);
+    const last = points.at(-1);
+    if (last) lengthPx += Math.hypot(x - last[0], y - last[1]);
+    points.push([x, y]);
+  }
+  const [ax, ay] = points[0];
+  const [bx, by] = points[points.length - 1];
+  const chord = Math.hypot(bx - ax, by - ay);
+  const straightnessPx = points.reduce(
+    (most, [x, y]) => Math.max(most, Math.abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / chord),
+    0,
+  );
+  return { points, straightnessPx, lengthPx };
+}
+
+/** Standard uncertainty of the straightness, px: edge scatter, plus the axis' course beyond the sections used. */
+export function straightnessStandard(found: Followed, lengthPx: number, bendStandardDeg: number): number {
+  // A bend wrong by e moves the middle of the axis by about e L / 8.
+  return Math.hypot(0.3 * found.fit.spread, ((bendStandardDeg / DEGREE) * lengthPx) / 8);
+}

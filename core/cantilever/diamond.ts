@@ -1,0 +1,123 @@
+import type { AxisCurve, Frame } from './axis-model.ts';
+import { pointOn } from './axis-model.ts';
+import type { Followed } from './follow.ts';
+import type { Silhouette } from './silhouette.ts';
+
+/** What stands out beside the tube's end in a side view. */
+export type DiamondView = {
+  readonly state: 'present' | 'missing' | 'leaning';
+  /** Height above the tube's edge, px. */
+  readonly heightPx: number;
+  /** Deviation from the perpendicular to the axis, degrees, towards the tip positive. 0 when missing. */
+  readonly leanDeg: number;
+  /** +1: to the right of the way from root to tip. */
+  readonly side: 1 | -1;
+  /** Direction in which it points, degrees anticlockwise on screen from right. */
+  readonly directionDeg: number;
+};
+
+/** A lump of glue is flatter than wide; a diamond at least about as high as wide. */
+const SLENDER = 0.75;
+/** Least height over the tube's root width: between the glue's usual tenth and a diamond's half. */
+const LEAST_HEIGHT = 0.3;
+/**
+ * A diamond square to its cantilever leans by a few degrees at most. Some are set at a slant by their makers; the
+ * message says so, and a baseline tells them apart.
+ */
+export const LEAN_LIMIT_DEG = 8;
+
+/** Reads the mask beside the last part of the tube. */
+export function lookForDiamond(shape: Silhouette, found: Followed, curve: AxisCurve): DiamondView {
+  const { frame, fit } = found;
+  const rootWidth = 2 * fit.model.rootHalf;
+  const columns = scanEnd(shape, found, curve);
+  const best = ([1, -1] as const)
+    .map((side) => ({ side, ...tallest(columns, side, frame) }))
+    .reduce((a, b) => (b.height > a.height ? b : a));
+  const axisAngle = directionAt(curve, frame, found.tip);
+  if (best.height < LEAST_HEIGHT * rootWidth || best.height < SLENDER * best.width)
+    return { state: 'missing', heightPx: best.height, leanDeg: 0, side: best.side, directionDeg: axisAngle };
+  const lean = leanOf(columns, best.side, best.height, frame.length);
+  // Screen angles count anticlockwise, y runs down: the right of the way is axis - 90 degrees.
+  const directionDeg = axisAngle - best.side * (90 - lean);
+  return {
+    state: Math.abs(lean) > LEAN_LIMIT_DEG ? 'leaning' : 'present',
+    heightPx: best.height,
+    leanDeg: lean,
+    side: best.side,
+    directionDeg: ((((directionDeg + 180) % 360) + 360) % 360) - 180,
+  };
+}
+
+/** Direction of the axis at a fraction of the chord, degrees anticlockwise on screen from right. */
+export function directionAt(curve: AxisCurve, frame: Frame, q: number): number {
+  const { nx, ny } = pointOn(curve, frame, q);
+  // The normal is the direction turned clockwise on screen by 90 degrees.
+  return (Math.atan2(nx, ny) * 180) / Math.PI;
+}
+
+type Column = { q: number; half: number; right: Uint8Array; left: Uint8Array };
+
+/** For places along the last part of the axis: is the mask set at 0, 1, 2 ... px beyond the tube's edge? */
+function scanEnd(shape: Silhouette, found: Followed, curve: AxisCurve): Column[] {
+  const { frame, fit } = found;
+  const reach = Math.ceil(6 * fit.model.rootHalf);
+  const from = Math.max(0.55, Math.min(found.even - 0.1, found.tip - 0.3));
+  const on = (x: number, y: number): number => {
+    const i = Math.floor((x + 0.5) / shape.factor);
+    const j = Math.floor((y + 0.5) / shape.factor);
+    return i >= 0 && j >= 0 && i < shape.width && j < shape.height ? shape.mask[j * shape.width + i] : 0;
+  };
+  const columns: Column[] = [];
+  // A leaning diamond may stand out beyond the tube's end.
+  for (let q = from; q < found.tip + 0.25; q += 1 / frame.length) {
+    const { x, y, nx, ny } = pointOn(curve, frame, q);
+    const half = fit.model.rootHalf + (fit.model.tipHalf - fit.model.rootHalf) * q;
+    const read = (side: 1 | -1): Uint8Array =>
+      Uint8Array.from({ length: reach }, (_, d) =>
+        on(x + side * nx * (half + d), y + side * ny * (half + d)),
+      );
+    columns.push({ q, half, right: read(1), left: read(-1) });
+  }
+  return columns;
+}
+
+const sideOf = (column: Column, side: 1 | -1): Uint8Array => (side === 1 ? column.right : column.left);
+
+/** Greatest height reached without a gap in the rows above the edge, and the width at half that height, px. */
+function tallest(columns: Column[], side: 1 | -1, frame: Frame): { height: number; width: number } {
+  const rows = sideOf(columns[0], side).length;
+  let height = 0;
+  for (let d = 0; d < rows; d++) {
+    const count = columns.reduce((sum, c) => sum + sideOf(c, side)[d], 0);
+    // A row of two or three mask pixels is noise or the pointed end itself.
+    if (count < 4) break;
+    height = d + 1;
+  }
+  const at = Math.floor(height / 2);
+  const width = columns.reduce((sum, c) => sum + (height > 0 ? sideOf(c, side)[at] : 0), 0);
+  return { height, width: Math.max(1, Math.min(width, frame.length)) };
+}
+
+/** Slope of the middle line between 35 and 85 % of the height, above any glue. */
+function leanOf(columns: Column[], side: 1 | -1, height: number, length: number): number {
+  let [n, sd, sq, sdd, sdq] = [0, 0, 0, 0, 0];
+  for (let d = Math.floor(0.35 * height); d < 0.85 * height; d++) {
+    let sum = 0;
+    let count = 0;
+    for (const column of columns)
+      if (sideOf(column, side)[d]) {
+        sum += column.q * length;
+        count++;
+      }
+    if (count === 0) continue;
+    const q = sum / count;
+    n++;
+    sd += d;
+    sq += q;
+    sdd += d * d;
+    sdq += d * q;
+  }
+  const bottom = n * sdd - sd * sd;
+  return bottom > 0 ? (Math.atan((n * sdq - sd * sq) / bottom) * 180) / Math.PI : 0;
+}
