@@ -1,14 +1,22 @@
 import type { DecodedPicture } from '../index.ts';
-import { answer, type Outcome } from '../../shared/index.ts';
+import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { estimateBackground, median } from '../image/background.ts';
 import { toGrey, type GreyImage } from '../image/grey.ts';
 import { locateTip } from './locate.ts';
 import type { Prepared } from './single.ts';
 
+/** More of the field than this at full scale: no edge can be located against it. */
+const MOST_CLIPPED = 0.7;
+
 /** Grey plane, field, tip: everything that must be known before a fit. Refuses with the reason. */
 export function prepareCapture(picture: DecodedPicture, umPerPx: number): Outcome<Prepared> {
   const image = toGrey(picture);
   const background = estimateBackground(image);
+  if (background.clipped > MOST_CLIPPED)
+    return refuse(
+      'over-exposed',
+      'The field around the tip is burnt out, so the edge has lost its bright half. Lower the exposure or the light until nothing is clipped, and take it again.',
+    );
   const located = locateTip(image, background);
   if (!located.ok) return located;
   const l = located.value;

@@ -170,9 +170,9 @@ export function placeOn(w: Wedge, axes: Axes, x: number, y: number): { s: number
     t = away * c + y * sn - h;
   } else {
     const r = Math.hypot(away, y);
-    const angle = Math.atan2(y, away);
     const limb = (axes.a * axes.b) / Math.hypot(axes.b * (away / (r || 1)), axes.a * (y / (r || 1)));
-    s = w.radius * Math.min(Math.PI / 2, Math.max(0, Math.PI / 2 - angle));
+    const normal = Math.atan2(y * axes.a * axes.a, away * axes.b * axes.b);
+    s = w.radius * Math.min(Math.PI / 2, Math.max(0, Math.PI / 2 - normal));
     t = r - limb;
   }
   return { s: left ? -s : s, t };
@@ -196,15 +196,13 @@ export function outlineAt(w: Wedge, axes: Axes, s: number): { x: number; y: numb
     x = (axes.a * axes.a * nx) / h + up * ny;
     y = (axes.b * axes.b * ny) / h - up * nx;
   } else {
+    // by the normal's angle, so that arc and flank join without a step
     const angle = Math.PI / 2 - away / w.radius;
-    const limb = (axes.a * axes.b) / Math.hypot(axes.b * Math.cos(angle), axes.a * Math.sin(angle));
-    x = limb * Math.cos(angle);
-    y = limb * Math.sin(angle);
-    const gx = x / (axes.a * axes.a);
-    const gy = y / (axes.b * axes.b);
-    const g = Math.hypot(gx, gy);
-    nx = gx / g;
-    ny = gy / g;
+    nx = Math.cos(angle);
+    ny = Math.sin(angle);
+    const touch = support(axes, angle);
+    x = (axes.a * axes.a * nx) / touch;
+    y = (axes.b * axes.b * ny) / touch;
   }
   return { x: sign * x, y, nx: sign * nx, ny };
 }
