@@ -98,13 +98,13 @@ async function run(): Promise<void> {
   hardenSession(own);
   servePages(own, rendererFolder);
   connect(host);
+  await host.start();
   openWindow();
   app.on('second-instance', () => BrowserWindow.getAllWindows()[0]?.focus());
   app.on('activate', () => {
     if (BrowserWindow.getAllWindows().length === 0) openWindow();
   });
   app.on('window-all-closed', () => app.quit());
-  void host.start();
 }
 
 function giveUp(error: unknown): void {

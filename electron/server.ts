@@ -37,9 +37,10 @@ export async function startServer(
     demoFolder: demoFolder(),
   });
   try {
+    // Before the address is given out, so that the first page of a first run is not an empty one.
+    await host.start();
     const token = randomBytes(32).toString('base64url');
     const loopback = await startLoopback({ host, rendererFolder, token, preferredPort: portFrom(env) });
-    void host.start();
     const close = async () => {
       await loopback.close();
       await host.close();

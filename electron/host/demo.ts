@@ -171,7 +171,10 @@ export async function measurePending(context: Context): Promise<void> {
   const { db } = context.collection;
   try {
     for (let rest = readPending(db); rest[0] !== undefined; rest = readPending(db)) {
-      await measureOne(context, rest[0]);
+      await measureOne(context, rest[0]).catch((error: unknown) => {
+        // What this engine cannot answer is left unanswered; a cancelled one is tried again at the next start.
+        if (!(error instanceof Refusal) || error.code === 'cancelled') throw error;
+      });
       setSetting(db, PENDING, JSON.stringify(rest.slice(1)));
     }
   } catch {
@@ -179,13 +182,12 @@ export async function measurePending(context: Context): Promise<void> {
   }
 }
 
-/** On the first run of an empty collection, and after a run that was cut off while measuring. */
-export async function startDemo(context: Context): Promise<void> {
+/** On the first run of an empty collection. */
+export async function offerDemo(context: Context): Promise<void> {
   const { db } = context.collection;
   const fresh = setting(db, OFFERED) === null && db.get('SELECT 1 FROM stylus LIMIT 1') === undefined;
   if (fresh && context.demoFolder !== null) {
     await bringIn(context);
     context.emit('changed', { stylusId: null });
   }
-  await measurePending(context);
 }

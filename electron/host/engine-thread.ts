@@ -34,6 +34,7 @@ export function startThread(workerFile: string): Thread {
   // An idle thread must not keep the program alive; it is kept alive while a job runs.
   worker.unref();
   let dead = false;
+  let ending = false;
   let counter = 0;
   worker.once('exit', () => (dead = true));
   worker.on('error', () => (dead = true));
@@ -41,6 +42,7 @@ export function startThread(workerFile: string): Thread {
   return {
     alive: () => !dead,
     end: async () => {
+      ending = true;
       dead = true;
       await worker.terminate();
     },
@@ -70,7 +72,12 @@ export function startThread(workerFile: string): Thread {
         };
         const onError = (error: Error) => settle({ healthy: false, type: 'done', output: brokeDown(error) });
         const onExit = () =>
-          settle({ healthy: false, type: 'done', output: brokeDown(new Error('the thread ended')) });
+          settle(
+            // Ended from outside, because the program closes: that is no answer about the pictures.
+            ending
+              ? { healthy: false, type: 'cancelled' }
+              : { healthy: false, type: 'done', output: brokeDown(new Error('the thread ended')) },
+          );
         const onAbort = () => {
           Atomics.store(flag, 0, 1);
           grace = setTimeout(() => settle({ healthy: false, type: 'cancelled' }), CANCEL_GRACE_MS);

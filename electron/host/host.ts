@@ -1,7 +1,7 @@
 import { Refusal, hostMethods } from '../../shared/index.ts';
 import type { EventName, HostHandlers, HostReply, MethodName } from '../../shared/index.ts';
 import type { Context, PdfPrinter } from './context.ts';
-import { startDemo } from './demo.ts';
+import { measurePending, offerDemo } from './demo.ts';
 import { createEngine } from './engine.ts';
 import { collectionHandlers } from './handlers/collection.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
@@ -18,7 +18,7 @@ export type Host = {
   /** Never rejects: whatever happens is a reply. */
   call(name: string, input: unknown): Promise<HostReply>;
   listen(listener: HostListener): () => void;
-  /** Fills in the demo collection and goes on with what was left unmeasured. */
+  /** Brings in the demo collection on the first run, then goes on with what is unmeasured in the background. */
   start(): Promise<void>;
   close(): Promise<void>;
 };
@@ -73,9 +73,9 @@ function createHost(collection: Collection, options: HostOptions): Host {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
-    start() {
-      background = startDemo(context).catch((error: unknown) => report('demo', error));
-      return background;
+    async start() {
+      await offerDemo(context).catch((error: unknown) => report('demo', error));
+      background = measurePending(context);
     },
     async close() {
       if (closed) return;

@@ -1,6 +1,13 @@
 import { ENGINE_VERSION } from '../../core/version.ts';
 import { Refusal } from '../../shared/index.ts';
-import type { Capture, Comparison, ComparisonReport } from '../../shared/index.ts';
+import type {
+  CantileverReport,
+  Capture,
+  Comparison,
+  ComparisonReport,
+  ExaminationReport,
+  Reason,
+} from '../../shared/index.ts';
 import type { Context } from './context.ts';
 import type { JobOptions } from './engine.ts';
 import type { PictureSource } from './engine-protocol.ts';
@@ -30,6 +37,16 @@ function mismatch(baseline: Capture, later: Capture): ComparisonReport | null {
   return null;
 }
 
+/**
+ * A refusal about the pictures is a result and is kept. That the program broke down, took too long or cannot do such a
+ * picture at all says nothing about the stylus: it is told and leaves no trace.
+ */
+function worthKeeping<R extends { ok: true } | { ok: false; reason: Reason }>(report: R): R {
+  if (!report.ok && (report.reason.code === 'failed' || report.reason.code === 'timed-out'))
+    throw new Refusal(report.reason.code, report.reason.message);
+  return report;
+}
+
 /** Two captures of one stylus, measured against each other; the result is stored, a refusal too. */
 export async function compareCaptures(
   context: Context,
@@ -50,7 +67,9 @@ export async function compareCaptures(
     baselineScale: baseline.scale,
     laterScale: later.scale,
   };
-  const report = mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options));
+  const report = worthKeeping(
+    mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
+  );
   const comparison = addComparison(db, {
     stylusId: baseline.stylusId,
     baselineId,
@@ -74,7 +93,9 @@ export async function measureCapture(
   const capture = readCapture(db, id);
   const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale };
   const run = kind === 'examination' ? runExamine : runCantilever;
-  const report = await run(context.measuring, job, options);
+  const report = worthKeeping<ExaminationReport | CantileverReport>(
+    await run(context.measuring, job, options),
+  );
   const stored = storeResult(db, id, kind, report);
   context.emit('changed', { stylusId: stored.stylusId });
   return stored;

@@ -5,9 +5,8 @@ import { openPicture, unreadableBecause } from './open.ts';
 import type { ShownPicture } from './inspect.ts';
 
 /**
- * Two captures in one picture, both warped into the tip frame: dark parts of the baseline in orange ink, of the later
- * capture in blue ink, so that what both show is black, what only the baseline shows (material gone) is light orange
- * and what only the later one shows is dark blue. The two inks also differ in brightness, for greyscale prints.
+ * Two captures in one picture, both warped into the tip frame: what both show is grey to
+ * black, what only the baseline shows (material gone) is light orange, what only the later one shows is dark blue. The two inks also differ in brightness, for greyscale prints.
  */
 const ORANGE = [230, 159, 0] as const;
 const BLUE = [0, 114, 178] as const;
@@ -80,7 +79,10 @@ function mix(baseline: Float32Array, later: Float32Array): Uint8Array {
   const rgb = new Uint8Array(baseline.length * 3);
   for (let i = 0; i < baseline.length; i++)
     for (let c = 0; c < 3; c++) {
-      const taken = baseline[i] * (255 - ORANGE[c]) + later[i] * (255 - BLUE[c]);
+      // Common darkness stays without colour; only what one of them has alone is inked.
+      const both = Math.min(baseline[i], later[i]);
+      const taken =
+        both * 255 + (baseline[i] - both) * (255 - ORANGE[c]) + (later[i] - both) * (255 - BLUE[c]);
       rgb[i * 3 + c] = Math.max(0, Math.round(255 - taken));
     }
   return rgb;

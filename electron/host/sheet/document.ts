@@ -9,23 +9,24 @@ h1 { font-size: 17pt; line-height: 1.2; margin: 0; }
 h2 { font-size: 11pt; margin: 12pt 0 4pt; border-bottom: 0.75pt solid #111; padding-bottom: 2pt; break-after: avoid; }
 p, ul, dl, table { margin: 4pt 0; }
 ul { padding-left: 14pt; }
-li { margin: 1pt 0; }
+li { margin: 1pt 0; break-inside: avoid; }
 header { display: flex; justify-content: space-between; align-items: baseline; gap: 12pt; border-bottom: 2pt solid #111; padding-bottom: 5pt; }
 header p { margin: 0; text-align: right; color: #333; }
 .banner { border: 1.5pt dashed #111; padding: 4pt 8pt; font-weight: 600; margin: 8pt 0; }
 .facts { display: grid; grid-template-columns: 1fr 1fr; gap: 2pt 16pt; }
 .facts div { display: grid; grid-template-columns: 84pt 1fr; gap: 6pt; }
+.facts .whole { grid-column: 1 / -1; }
 .facts dt { color: #444; }
 .facts dd { margin: 0; overflow-wrap: anywhere; white-space: pre-line; }
-.figures { display: grid; grid-template-columns: 1fr 1fr; gap: 8pt; }
+.figures { margin-top: 8pt; display: grid; grid-template-columns: 1fr 1fr; gap: 8pt; }
 figure { margin: 0; break-inside: avoid; }
 figure img, figure svg { width: 100%; display: block; border: 0.75pt solid #555; }
-figure.overlay { width: 68%; margin: 6pt auto; }
+.figures + .figures { margin-top: 6pt; }
 figcaption { font-size: 8pt; color: #333; margin-top: 2pt; }
-svg text { font: 3.2px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
+svg text { font: 4.6px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
 .baseline-line, .later-line, .profile-line, .bar, .grid { fill: none; vector-effect: non-scaling-stroke; }
-.baseline-line { stroke: #111; stroke-width: 1px; }
-.later-line { stroke: #111; stroke-width: 1px; stroke-dasharray: 4 2.5; }
+.baseline-line { stroke: #b36b00; stroke-width: 0.7px; }
+.later-line { stroke: #004b7a; stroke-width: 0.7px; stroke-dasharray: 4 2.5; }
 .profile-line { stroke: #111; stroke-width: 1.2px; }
 .bar { stroke: #111; stroke-width: 2px; }
 .grid { stroke: #bbb; stroke-width: 0.5px; }
@@ -42,6 +43,7 @@ table { border-collapse: collapse; width: 100%; }
 .blanks { gap: 6pt 16pt; }
 .cautions { border: 1.5pt solid #111; padding: 2pt 8pt 4pt; margin-top: 12pt; break-inside: avoid; }
 .cautions h2 { border: 0; margin-top: 4pt; }
+.columns { columns: 2; column-gap: 16pt; }
 .small, footer { font-size: 8pt; color: #333; }
 footer { margin-top: 10pt; border-top: 0.75pt solid #111; padding-top: 4pt; overflow-wrap: anywhere; }
 @media screen { body { padding: 12mm; max-width: 210mm; margin: 0 auto; } }

@@ -76,7 +76,7 @@ function ticks(low: number, high: number, count: number): number[] {
   return Array.from({ length: Math.floor((high - first) / step + 1e-9) + 1 }, (_, i) => first + i * step);
 }
 
-const PLOT = { width: 170, height: 52, left: 13, right: 2, top: 3, bottom: 9 } as const;
+const PLOT = { width: 120, height: 84, left: 14, right: 4, top: 4, bottom: 14 } as const;
 
 /** The recession profile around the tip: distance gone against the angle, with its uncertainty as a grey band. */
 export function profileFigure(profile: Drawing['profile'], unit: Unit): Markup | null {
@@ -96,21 +96,21 @@ export function profileFigure(profile: Drawing['profile'], unit: Unit): Markup |
     ${ticks(lowest, highest, 4).map(
       (value) =>
         html`<path d="M${PLOT.left} ${round(y(value))}H${PLOT.width - PLOT.right}" class="grid" />
-          <text x="${PLOT.left - 1}" y="${round(y(value) + 1)}" text-anchor="end"
+          <text x="${PLOT.left - 1}" y="${round(y(value) + 1.6)}" text-anchor="end"
             >${Number(value.toFixed(3))}</text
           >`,
     )}
     ${[0, 45, 90, 135, 180].map(
       (angle) =>
         html`<path d="M${round(x(angle))} ${PLOT.top}V${PLOT.height - PLOT.bottom}" class="grid" />
-          <text x="${round(x(angle))}" y="${PLOT.height - PLOT.bottom + 3.5}" text-anchor="middle"
+          <text x="${round(x(angle))}" y="${PLOT.height - PLOT.bottom + 5}" text-anchor="middle"
             >${angle}°</text
           >`,
     )}
     <path d="${path(line(() => 0))}" class="profile-line" />
     <text x="${PLOT.left}" y="${PLOT.height - 1}">left</text>
     <text x="${PLOT.width / 2}" y="${PLOT.height - 1}" text-anchor="middle">
-      angle around the tip (90° = apex); recession in ${lengthUnit(unit)}
+      angle; recession in ${lengthUnit(unit)}
     </text>
     <text x="${PLOT.width - PLOT.right}" y="${PLOT.height - 1}" text-anchor="end">right</text>
   </svg>`;

@@ -15,8 +15,11 @@ export function measured({ value, expanded }: Measured, unit: string): string {
     : `${rounded.value}${SPACE}±${SPACE}${rounded.expanded}${SPACE}${unit}`;
 }
 
+export const uncertainty = (expanded: number, unit: string): string =>
+  `±${roundTogether(0, expanded).expanded}${SPACE}${unit}`;
+
 export const plain = (value: number, digits: number, unit: string): string =>
-  `${value.toFixed(digits)}${SPACE}${unit}`;
+  `${value.toFixed(digits).replace('-', '−')}${SPACE}${unit}`;
 
 /** Never "0": what was not seen may still be there below the limit. */
 export const notDetected = (limit: number, unit: string): string =>

@@ -10,7 +10,7 @@ import { dataUri, overlayFigure, profileFigure, tipWindow } from './figures.ts';
 import { dayText } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
-import { cantileverNumbers, comparisonNumbers, examinationNumbers } from './numbers.ts';
+import { cantileverNumbers, comparisonNumbers, examinationNumbers, flatNumbers } from './numbers.ts';
 import { caption, cautions, deckForm, history, identity, notExamined, timeline, worth } from './sections.ts';
 
 export type Sheet = { readonly html: string; readonly fileName: string };
@@ -52,24 +52,24 @@ async function overlay(
   if (!outcome.ok) throw new Refusal(outcome.reason.code, outcome.reason.message);
   const unit = report.unit ?? 'um';
   const profile = profileFigure(drawing.profile, unit);
-  return html`<figure class="overlay">
-      ${overlayFigure(outcome.value, drawing, window, unit)}
+  const over = html`<figure>
+    ${overlayFigure(outcome.value, drawing, window, unit)}
+    <figcaption>
+      <strong>Laid over each other</strong>, tip down. Orange (light in grey): baseline only, material gone.
+      Blue (dark): later only, something added. Solid outline: baseline; dashed: later.
+    </figcaption>
+  </figure>`;
+  if (profile === null) return html`<div class="figures">${over}</div>`;
+  return html`<div class="figures">
+    ${over}
+    <figure class="plot">
+      ${profile}
       <figcaption>
-        <strong>Laid over each other</strong>, tip down: baseline in orange (lighter in grey) with a solid
-        outline, later in blue (darker) with a dashed outline. Black: both.
+        <strong>Recession profile</strong> around the tip, 90° at the apex: material gone upwards, something
+        added downwards; grey: expanded uncertainty.
       </figcaption>
     </figure>
-    ${
-      profile === null
-        ? null
-        : html`<figure class="plot">
-            ${profile}
-            <figcaption>
-              <strong>Recession profile</strong>: material gone counts upwards, something added downwards;
-              grey is the expanded uncertainty.
-            </figcaption>
-          </figure>`
-    }`;
+  </div>`;
 }
 
 async function comparisonBody(context: Context, page: StylusPage, comparison: Comparison): Promise<Markup> {
@@ -77,16 +77,17 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
   const baseline = find(comparison.baselineId);
   const later = find(comparison.laterId);
   const { report } = comparison;
-  const result = report.ok
-    ? html`${await overlay(context, baseline, later, report)}
-        <h2>Measured</h2>
-        ${comparisonNumbers(report)}`
-    : html`<h2>Measured</h2>
-        <p><strong>No answer.</strong> ${report.reason.message}</p>`;
-  return html`<div class="figures">
-      ${await figure(context, baseline, 'Baseline.')}${await figure(context, later, 'Later.')}
-    </div>
-    ${result}${singles(page)}${history(page)}`;
+  const pictures = html`<div class="figures">
+    ${await figure(context, baseline, 'Baseline.')}${await figure(context, later, 'Later.')}
+  </div>`;
+  if (!report.ok)
+    return html`<h2>Flat widths</h2>
+      <p><strong>No answer.</strong> ${report.reason.message}</p>
+      ${pictures}${singles(page)}${history(page)}`;
+  return html`<h2>Flat widths</h2>
+    ${flatNumbers(report)}${pictures}${await overlay(context, baseline, later, report)}
+    <h2>Also measured</h2>
+    ${comparisonNumbers(report)}${singles(page)}${history(page)}`;
 }
 
 /** Results on single pictures that belong on every sheet: the cantilever, end-on facets. */

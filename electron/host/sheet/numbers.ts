@@ -5,10 +5,11 @@ import type {
   ExaminationReport,
   FlatPair,
   FlatSingle,
+  Measured,
   Suspicion,
   Warning,
 } from '../../../shared/index.ts';
-import { areaUnit, lengthUnit, measured, notDetected, plain } from './format.ts';
+import { areaUnit, lengthUnit, measured, notDetected, plain, uncertainty } from './format.ts';
 import type { Unit } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
@@ -19,6 +20,10 @@ const row = (name: string, ...cells: (string | Markup)[]): Markup =>
     <th scope="row">${name}</th>
     ${cells.map((cell) => html`<td>${cell}</td>`)}
   </tr>`;
+
+/** Nothing beyond the threshold is no zero: it may lie inside the uncertainty. */
+const foundOrNot = (value: Measured, unit: string): string =>
+  value.value > 0 ? measured(value, unit) : `none found, uncertainty ${uncertainty(value.expanded, unit)}`;
 
 function flatPairRow(name: string, flat: FlatPair, unit: string): Markup {
   const seenBefore = flat.baselineUm.value > flat.decisionThresholdUm;
@@ -31,10 +36,9 @@ function flatPairRow(name: string, flat: FlatPair, unit: string): Markup {
   );
 }
 
-export function comparisonNumbers(report: ComparisonAnswer): Markup {
-  const unit: Unit = report.unit ?? 'um';
+/** What the sheet is mostly asked for, so it stands first. */
+export function flatNumbers({ flats, unit = 'um', suspicions, warnings }: ComparisonAnswer): Markup {
   const length = lengthUnit(unit);
-  const { flats, tip, contour, registration, sharpness } = report;
   return html`<table class="numbers">
       <thead>
         <tr>
@@ -49,29 +53,35 @@ export function comparisonNumbers(report: ComparisonAnswer): Markup {
         ${flatPairRow('Flat width, right', flats.right, length)}
       </tbody>
     </table>
-    <table class="numbers">
-      <tbody>
-        ${row('Tip radius', `${measured(tip.radiusUm, length)}, from ${tip.arcDeg.toFixed(0)}° of arc`)}
-        ${row('Largest recession', measured(contour.largestRecessionUm, length))}
-        ${row('Area lost', measured(contour.areaLostUm2, areaUnit(unit)))}
-        ${row('Largest growth (something added)', measured(contour.largestGrowthUm, length))}
-        ${row(
-          'How well the two lie on each other',
-          `${plain(registration.residualUm, 2, length)} on the unworn outline, turned by ${plain(registration.rotationDeg, 2, '°').replace('\u00A0', '')}`,
-        )}
-        ${row(
-          'Edge width, baseline and later',
-          `${plain(sharpness.baselineEdgeUm, 1, length)} and ${plain(sharpness.laterEdgeUm, 1, length)}`,
-        )}
-        ${
-          report.method === 'recession-profile'
-            ? row('Method', 'recession between the two outlines; the shape is no textbook cone')
-            : null
-        }
-      </tbody>
-    </table>
     ${unit === 'um' ? null : html`<p><strong>No µm:</strong> no scale was given, so everything counts in per cent of the baseline’s shank width.</p>`}
-    ${remarks(report.suspicions, report.warnings)}`;
+    ${remarks(suspicions, warnings)}`;
+}
+
+export function comparisonNumbers(report: ComparisonAnswer): Markup {
+  const unit: Unit = report.unit ?? 'um';
+  const length = lengthUnit(unit);
+  const { tip, contour, registration, sharpness } = report;
+  return html`<table class="numbers">
+    <tbody>
+      ${row('Tip radius', `${measured(tip.radiusUm, length)}, from ${tip.arcDeg.toFixed(0)}° of arc`)}
+      ${row('Largest recession', foundOrNot(contour.largestRecessionUm, length))}
+      ${row('Area lost', foundOrNot(contour.areaLostUm2, areaUnit(unit)))}
+      ${row('Largest growth (something added)', foundOrNot(contour.largestGrowthUm, length))}
+      ${row(
+        'How well the two lie on each other',
+        `${plain(registration.residualUm, 2, length)} on the unworn outline, turned by ${plain(registration.rotationDeg, 2, '°').replace('\u00A0', '')}`,
+      )}
+      ${row(
+        'Edge width, baseline and later',
+        `${plain(sharpness.baselineEdgeUm, 1, length)} and ${plain(sharpness.laterEdgeUm, 1, length)}`,
+      )}
+      ${
+        report.method === 'recession-profile'
+          ? row('Method', 'recession between the two outlines; the shape is no textbook cone')
+          : null
+      }
+    </tbody>
+  </table>`;
 }
 
 const flatRow = (name: string, flat: FlatSingle, unit: string): Markup =>
@@ -139,13 +149,17 @@ const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
   'leaning-diamond': 'a leaning diamond',
 };
 
+/** The place on the tip; a cantilever's is plain from the picture. */
+const placeOf = ({ kind, angleDeg }: Suspicion): string =>
+  kind === 'chip' || kind === 'residue' ? ` at ${angleDeg.toFixed(0)}° around the tip` : '';
+
 function remarks(suspicions: readonly Suspicion[], warnings: readonly Warning[]): Markup | null {
   if (suspicions.length + warnings.length === 0) return null;
   return html`<ul>
     ${suspicions.map(
       (found) =>
         html`<li>
-          <strong>Suspected: ${SUSPICIONS[found.kind]}</strong> at ${found.angleDeg.toFixed(0)}°, about
+          <strong>Suspected: ${SUSPICIONS[found.kind]}</strong>${placeOf(found)}, about
           ${plain(found.sizeUm, 0, 'µm')}. To be confirmed by looking.
         </li>`,
     )}

@@ -37,7 +37,14 @@ export function identity({ stylus, hoursNow }: StylusPage): Markup {
     ${fact('Rated by its maker or seller', stylus.ratedHours === null ? null : hoursText(stylus.ratedHours))}
     ${fact('Owner’s own limit for a flat', stylus.limitUm === null ? null : `${stylus.limitUm}\u00A0µm`)}
     ${fact('Retired', stylus.retired === null ? null : `${dayText(stylus.retired.date)}: ${stylus.retired.reason}`)}
-    ${fact('Notes', stylus.notes)}
+    ${
+      stylus.notes === ''
+        ? null
+        : html`<div class="whole">
+            <dt>Notes</dt>
+            <dd>${stylus.notes}</dd>
+          </div>`
+    }
   </dl>`;
 }
 
@@ -106,7 +113,8 @@ const LAST_ENTRIES = 12;
 
 function entryText({ played: time, text }: Entry): string {
   if (time === null) return text;
-  const amount = `${Number(time.amount.toFixed(1))} ${time.unit} (${hoursText(time.hours)}${time.estimated ? ', estimated' : ''})`;
+  const inHours = time.unit === 'hours' ? '' : `, ${hoursText(time.hours)}`;
+  const amount = `${Number(time.amount.toFixed(1))} ${time.unit}${inHours}${time.estimated ? ' (estimated)' : ''}`;
   return text === '' ? amount : `${amount}. ${text}`;
 }
 
@@ -147,7 +155,7 @@ export const cautions = (): Markup =>
 
 export function notExamined(missing: readonly string[]): Markup {
   return html`<h2>Not examined</h2>
-    ${list([...missing, ...NOT_EXAMINED])}`;
+    <div class="columns">${list([...missing, ...NOT_EXAMINED])}</div>`;
 }
 
 /** To be filled in by hand beside the deck. */
