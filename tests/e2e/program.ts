@@ -1,0 +1,161 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { createRequire } from 'node:module';
+import { fileURLToPath } from 'node:url';
+import {
+  _electron as electron,
+  chromium,
+  type Browser,
+  type BrowserContextOptions,
+  type Page,
+} from 'playwright-core';
+
+/** Starts the program the way a person does, on a collection of its own that is thrown away afterwards. */
+export type Shell = 'browser window' | 'Electron';
+export type Program = {
+  readonly page: Page;
+  readonly shell: Shell;
+  /** Whatever the page reported as an error; a story ends with this empty. */
+  readonly troubles: readonly string[];
+  close(): Promise<void>;
+};
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+
+export const BROWSER_SWITCHES = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
+
+/** Electron's program file, found without loading the package: loading it would start a download. */
+export function electronProgram(): string | null {
+  const override = process.env['ELECTRON_OVERRIDE_DIST_PATH'];
+  const folder = dirname(createRequire(import.meta.url).resolve('electron/package.json'));
+  const name = join(folder, 'path.txt');
+  if (!existsSync(name)) return null;
+  const program = join(override ?? join(folder, 'dist'), readFileSync(name, 'utf8').trim());
+  return existsSync(program) ? program : null;
+}
+
+function browserProgram(): string {
+  const named = process.env['DAYBOOK_BROWSER'];
+  const path = named ?? '/usr/bin/chromium';
+  if (!existsSync(path)) throw new Error(`No browser at ${path}. Name one with DAYBOOK_BROWSER.`);
+  return path;
+}
+
+type Server = { readonly child: ChildProcess; readonly url: string };
+
+function startServer(collection: string): Promise<Server> {
+  const child = spawn(process.execPath, [join(root, 'electron', 'launch.mjs')], {
+    cwd: root,
+    env: {
+      ...process.env,
+      DAYBOOK_COLLECTION: collection,
+      DAYBOOK_PORT: '0',
+      DAYBOOK_NO_WINDOW: '1',
+      DAYBOOK_SKIP_ELECTRON: '1',
+    },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  return new Promise((resolve, reject) => {
+    let said = '';
+    const late = setTimeout(() => reject(new Error(`No address after 60 s.\n${said}`)), 60_000);
+    const hear = (chunk: Buffer): void => {
+      said += chunk.toString('utf8');
+      const address = /^Address: (\S+)$/m.exec(said);
+      if (address === null) return;
+      clearTimeout(late);
+      resolve({ child, url: address[1] });
+    };
+    child.stdout.on('data', hear);
+    child.stderr.on('data', hear);
+    child.once('exit', (code) => {
+      clearTimeout(late);
+      reject(new Error(`The program ended with ${code} before it had an address.\n${said}`));
+    });
+  });
+}
+
+async function stop(child: ChildProcess): Promise<void> {
+  if (child.exitCode !== null) return;
+  const ended = new Promise((resolve) => {
+    child.once('exit', resolve);
+  });
+  child.kill('SIGTERM');
+  const killed = setTimeout(() => child.kill('SIGKILL'), 10_000);
+  await ended;
+  clearTimeout(killed);
+}
+
+function watch(page: Page): string[] {
+  const troubles: string[] = [];
+  page.on('pageerror', (error) => troubles.push(`page: ${error.message}`));
+  page.on('console', (message) => {
+    if (message.type() === 'error') troubles.push(`console: ${message.text()}`);
+  });
+  return troubles;
+}
+
+export async function openProgram(shell: Shell, options: BrowserContextOptions = {}): Promise<Program> {
+  const collection = mkdtempSync(join(tmpdir(), 'daybook-e2e-'));
+  const tidy = (): void => rmSync(collection, { recursive: true, force: true });
+  return shell === 'Electron' ? openElectron(collection, tidy) : openBrowserWindow(collection, options, tidy);
+}
+
+async function openBrowserWindow(
+  collection: string,
+  options: BrowserContextOptions,
+  tidy: () => void,
+): Promise<Program> {
+  const server = await startServer(collection);
+  let browser: Browser | null = null;
+  try {
+    browser = await chromium.launch({ executablePath: browserProgram(), args: BROWSER_SWITCHES });
+    const context = await browser.newContext({
+      viewport: { width: 1280, height: 860 },
+      acceptDownloads: true,
+      ...options,
+    });
+    const page = await context.newPage();
+    const troubles = watch(page);
+    await page.goto(server.url);
+    const open = browser;
+    const close = async (): Promise<void> => {
+      await open.close();
+      await stop(server.child);
+      tidy();
+    };
+    return { page, shell: 'browser window', troubles, close };
+  } catch (error) {
+    await browser?.close();
+    await stop(server.child);
+    tidy();
+    throw error;
+  }
+}
+
+async function openElectron(collection: string, tidy: () => void): Promise<Program> {
+  const program = electronProgram();
+  if (program === null) throw new Error('openElectron: Electron’s program file is not here');
+  const application = await electron.launch({
+    executablePath: program,
+    args: [root],
+    cwd: root,
+    env: { ...(process.env as Record<string, string>), DAYBOOK_COLLECTION: collection },
+  });
+  const page = await application.firstWindow();
+  const troubles = watch(page);
+  const close = async (): Promise<void> => {
+    await application.close();
+    tidy();
+  };
+  return { page, shell: 'Electron', troubles, close };
+}

@@ -1,0 +1,226 @@
+import {
+  Refusal,
+  type Capture,
+  type Comparison,
+  type Entry,
+  type EventName,
+  type EventOf,
+  type HostClient,
+  type HostHandlers,
+  type InputOf,
+  type MethodName,
+  type OutputOf,
+  type Stylus,
+  type StylusDraft,
+} from '../../shared/index.ts';
+
+/** A host in memory, for the window's own tests. It keeps rows and measures nothing; what it answers is given to it. */
+export type FakeHost = HostClient & {
+  readonly rows: Rows;
+  emit<E extends EventName>(name: E, event: EventOf<E>): void;
+  /** The next call of a method fails with this. */
+  failNext(method: MethodName, refusal: Refusal): void;
+  readonly calls: { name: MethodName; input: unknown }[];
+};
+type Rows = { styluses: Stylus[]; captures: Capture[]; comparisons: Comparison[]; entries: Entry[] };
+
+export const DRAFT: StylusDraft = {
+  name: 'A stylus',
+  cartridge: '',
+  profile: '',
+  deck: '',
+  radiusUm: null,
+  sideRadiusUm: null,
+  ratedHours: null,
+  startDate: null,
+  startHours: 0,
+  price: null,
+  currency: '',
+  limitUm: null,
+  notes: '',
+};
+
+let made = 0;
+const newId = (): string => `fake${String(++made).padStart(8, '0')}`;
+const NOW = '2025-01-01T00:00:00Z';
+
+export function stylusRow(part: Partial<Stylus> = {}): Stylus {
+  return { ...DRAFT, id: newId(), createdAt: NOW, demo: false, binnedAt: null, retired: null, ...part };
+}
+
+export function captureRow(stylusId: string, part: Partial<Capture> = {}): Capture {
+  return {
+    id: newId(),
+    stylusId,
+    sha256: '0'.repeat(64),
+    fileName: 'picture.png',
+    mediaType: 'image/png',
+    widthPx: 640,
+    heightPx: 480,
+    view: 'front',
+    light: 'backlit',
+    mirrored: null,
+    taken: { wall: '2024-01-06', offset: null, source: 'person' },
+    scale: { umPerPx: 1, standardUmPerPx: null, source: 'typed' },
+    microscope: 'scope',
+    isBaseline: false,
+    notes: '',
+    createdAt: NOW,
+    binnedAt: null,
+    examination: null,
+    cantilever: null,
+    ...part,
+  };
+}
+
+export function entryRow(stylusId: string, date: string, hours: number | null): Entry {
+  const played =
+    hours === null
+      ? null
+      : { amount: hours, unit: 'hours' as const, minutesPerSide: 22, hours, estimated: false };
+  const kind = hours === null ? 'note' : 'playing';
+  return { id: newId(), createdAt: NOW, binnedAt: null, stylusId, kind, date, played, text: '' };
+}
+
+export function comparisonRow(
+  stylusId: string,
+  baselineId: string,
+  laterId: string,
+  report: Comparison['report'],
+  part: Partial<Comparison> = {},
+): Comparison {
+  const id = newId();
+  const base = { id, stylusId, baselineId, laterId, createdAt: NOW, binnedAt: null };
+  return { ...base, engineVersion: 'test', report, hoursAtLater: null, ...part };
+}
+
+export function pageOf(rows: Rows, id: string): OutputOf<'stylus.page'> {
+  const stylus = rows.styluses.find((row) => row.id === id);
+  if (stylus === undefined) throw new Refusal('not-found', 'This stylus is not here.');
+  const own = <T extends { stylusId: string; binnedAt: string | null }>(list: T[]): T[] =>
+    list.filter((row) => row.stylusId === id && row.binnedAt === null);
+  const entries = own(rows.entries);
+  const hours = entries.reduce((sum, entry) => sum + (entry.played?.hours ?? 0), stylus.startHours ?? 0);
+  return {
+    stylus,
+    captures: own(rows.captures),
+    comparisons: own(rows.comparisons),
+    entries,
+    hoursNow: stylus.startHours === null ? null : hours,
+  };
+}
+
+const notNeeded = (): never => {
+  throw new Refusal('failed', 'The fake host does not do this.');
+};
+
+function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
+  const changed = (stylusId: string | null): void => emit('changed', { stylusId });
+  const find = (kind: InputOf<'bin.put'>['kind'], id: string): { binnedAt: string | null } => {
+    const list = {
+      stylus: rows.styluses,
+      capture: rows.captures,
+      comparison: rows.comparisons,
+      entry: rows.entries,
+    };
+    const row = list[kind].find((one) => one.id === id);
+    if (row === undefined) throw new Refusal('not-found', 'It is not here.');
+    return row;
+  };
+  return {
+    'app.info': async () => ({
+      shell: 'test',
+      version: '0',
+      engineVersion: 'test',
+      collectionFolder: 'memory',
+      demoPresent: rows.styluses.some((row) => row.demo),
+      notices: [],
+      canPrintPdf: false,
+    }),
+    'stylus.list': async () =>
+      rows.styluses
+        .filter((row) => row.binnedAt === null)
+        .map((stylus) => {
+          const page = pageOf(rows, stylus.id);
+          const last = page.captures.at(-1);
+          return {
+            stylus,
+            captureCount: page.captures.length,
+            hoursNow: page.hoursNow,
+            lastCapture: last?.taken ?? null,
+            lastFlats: null,
+            coverCaptureId: last?.id ?? null,
+          };
+        }),
+    'stylus.page': async ({ id }) => pageOf(rows, id),
+    'stylus.create': async (draft) => {
+      const row = stylusRow(draft);
+      rows.styluses.push(row);
+      changed(null);
+      return row;
+    },
+    'entry.add': async (draft) => {
+      const row: Entry = { ...draft, id: newId(), createdAt: NOW, binnedAt: null };
+      rows.entries.push(row);
+      changed(draft.stylusId);
+      return row;
+    },
+    'bin.put': async ({ kind, id }) => {
+      find(kind, id).binnedAt = NOW;
+      changed(null);
+      return {};
+    },
+    'bin.takeBack': async ({ kind, id }) => {
+      find(kind, id).binnedAt = null;
+      changed(null);
+      return {};
+    },
+    'job.cancel': async () => ({}),
+    'stylus.update': notNeeded,
+    'stylus.retire': notNeeded,
+    'picture.offer': notNeeded,
+    'picture.withdraw': notNeeded,
+    'capture.add': notNeeded,
+    'capture.update': notNeeded,
+    'capture.picture': notNeeded,
+    'capture.examine': notNeeded,
+    'capture.cantilever': notNeeded,
+    'comparison.run': notNeeded,
+    'entry.update': notNeeded,
+    'demo.remove': notNeeded,
+    'demo.add': notNeeded,
+    'sheet.html': notNeeded,
+    'sheet.pdf': notNeeded,
+  };
+}
+
+/** `over` replaces single methods, to let a test hold or refuse them. */
+export function fakeHost(rows: Partial<Rows> = {}, over: Partial<HostHandlers> = {}): FakeHost {
+  const kept: Rows = { styluses: [], captures: [], comparisons: [], entries: [], ...rows };
+  const listeners = new Map<EventName, Set<(event: never) => void>>();
+  const emit: FakeHost['emit'] = (name, event) =>
+    listeners.get(name)?.forEach((listener) => (listener as (event: unknown) => void)(event));
+  const handlers = { ...handlersFor(kept, emit), ...over };
+  const failures = new Map<MethodName, Refusal>();
+  const calls: FakeHost['calls'] = [];
+  return {
+    rows: kept,
+    calls,
+    emit,
+    failNext: (method, refusal) => failures.set(method, refusal),
+    async call<M extends MethodName>(name: M, input: InputOf<M>): Promise<OutputOf<M>> {
+      calls.push({ name, input });
+      const failure = failures.get(name);
+      failures.delete(name);
+      if (failure !== undefined) throw failure;
+      // One table, one name: the compiler cannot follow that method and input belong together.
+      return (handlers[name] as unknown as (given: InputOf<M>) => Promise<OutputOf<M>>)(input);
+    },
+    on(name, listener) {
+      const set = listeners.get(name) ?? new Set();
+      listeners.set(name, set);
+      set.add(listener);
+      return () => set.delete(listener);
+    },
+  };
+}

@@ -1,0 +1,166 @@
+import { describe, expect, it } from 'vitest';
+import { dateText, readDate } from '../../renderer/importing/dates.ts';
+import {
+  proposeBaselines,
+  spreadFirst,
+  startAnswers,
+  type IntakeRow,
+} from '../../renderer/importing/intake.ts';
+import { carryCandidates, NO_SCALE, readScale, type ScaleText } from '../../renderer/importing/scale.ts';
+import { readStylus, textOf } from '../../renderer/shelf/stylus-form.ts';
+import { stylusDraftSchema, type Offered } from '../../shared/index.ts';
+import { captureRow, pageOf, stylusRow } from './fake-host.ts';
+
+const scale = (part: Partial<ScaleText>): ScaleText => ({ ...NO_SCALE, ...part });
+
+describe('the stylus form', () => {
+  it('makes a draft that the contract accepts', () => {
+    const { draft } = readStylus({ ...textOf(null, 'um'), name: ' Spare ', radius: '18,0' }, 'um');
+    expect(stylusDraftSchema.parse(draft)).toMatchObject({ name: 'Spare', radiusUm: 18, startHours: 0 });
+  });
+
+  it('takes mil for people who use them: 0.7 mil are 17.78 µm', () => {
+    const { draft } = readStylus({ ...textOf(null, 'mil'), name: 'x', radius: '0.7' }, 'mil');
+    expect(draft?.radiusUm).toBeCloseTo(17.78, 10);
+    expect(textOf({ ...stylusRow(), radiusUm: 17.78 }, 'mil').radius).toBe('0.7');
+  });
+
+  it('keeps "unknown history" apart from 0 h, and insists on one of the two', () => {
+    const text = { ...textOf(null, 'um'), name: 'x', startHours: '' };
+    expect(readStylus({ ...text, historyKnown: false }, 'um').draft?.startHours).toBeNull();
+    expect(readStylus({ ...text, startHours: '0' }, 'um').draft?.startHours).toBe(0);
+    expect(readStylus(text, 'um').errors.startHours).toContain('history is unknown');
+  });
+
+  it.each([
+    ['radius', 'eighteen'],
+    ['radius', '0'],
+    ['radius', '501'],
+    ['price', '-1'],
+  ] as const)('names the field %s for %j', (field, value) => {
+    const { draft, errors } = readStylus({ ...textOf(null, 'um'), name: 'x', [field]: value }, 'um');
+    expect(draft).toBeNull();
+    expect(errors[field]).toBeTruthy();
+  });
+});
+
+describe('a scale', () => {
+  it('is nothing when nobody knows it', () => {
+    expect(readScale(NO_SCALE, [])).toEqual({ scale: null, error: null });
+  });
+
+  it('is typed with half of its 95 % range as standard uncertainty', () => {
+    const read = readScale(scale({ way: 'typed', typed: '1,02', typedPlusMinus: '0,004' }), []);
+    expect(read.scale).toEqual({ umPerPx: 1.02, standardUmPerPx: 0.002, source: 'typed' });
+    expect(readScale(scale({ way: 'typed', typed: '1.02' }), []).scale?.standardUmPerPx).toBeNull();
+    expect(readScale(scale({ way: 'typed', typed: '-1' }), []).error).toBeTruthy();
+  });
+
+  it('comes from two points: 3-4-5, 1000 µm over 500 px', () => {
+    const text = scale({
+      way: 'two-points',
+      first: { x: 100, y: 100 },
+      second: { x: 400, y: 500 },
+      distance: '1',
+      distanceUnit: 'mm',
+      distancePlusMinus: '0.002',
+    });
+    const read = readScale(text, []);
+    expect(read.scale?.umPerPx).toBeCloseTo(2, 12);
+    // Distance: 0.001 / 1 relative. Pointing: sqrt(2) 0.7 px / 500 px. Together 0.002218 of 2 um/px.
+    expect(read.scale?.standardUmPerPx).toBeCloseTo(2 * Math.hypot(0.001, (Math.SQRT2 * 0.7) / 500), 10);
+  });
+
+  it('refuses two points on one spot and a missing second one', () => {
+    const one = scale({ way: 'two-points', first: { x: 1, y: 1 }, distance: '10' });
+    expect(readScale(one, []).error).toContain('Click both ends');
+    expect(readScale({ ...one, second: { x: 3, y: 1 } }, []).error).toContain('too close');
+  });
+
+  it('is carried over only from the same microscope and frame size', () => {
+    const stylus = stylusRow();
+    const rows = {
+      styluses: [stylus],
+      captures: [
+        captureRow(stylus.id, { microscope: 'Scope ' }),
+        captureRow(stylus.id, { microscope: 'other' }),
+        captureRow(stylus.id, { widthPx: 800 }),
+        captureRow(stylus.id, { scale: null }),
+      ],
+      comparisons: [],
+      entries: [],
+    };
+    const pages = [pageOf(rows, stylus.id)];
+    const found = carryCandidates(pages, { widthPx: 640, heightPx: 480, microscope: 'scope' });
+    expect(found.map((capture) => capture.id)).toEqual([rows.captures[0].id]);
+    expect(carryCandidates(pages, { widthPx: 640, heightPx: 480, microscope: '' })).toEqual([]);
+    const read = readScale(scale({ way: 'carried-over', carriedId: found[0].id }), found);
+    expect(read.scale).toEqual({ umPerPx: 1, standardUmPerPx: null, source: 'carried-over' });
+  });
+});
+
+describe('a date', () => {
+  const exif = { wall: '2024-03-02T15:10:30', offset: '+01:00', source: 'exif' as const };
+
+  it('keeps its origin, its seconds and its offset while nobody changes it', () => {
+    expect(readDate(dateText(exif)).taken).toEqual(exif);
+  });
+
+  it('becomes the person’s once it is changed', () => {
+    expect(readDate({ ...dateText(exif), day: '2024-03-03' }).taken).toEqual({
+      wall: '2024-03-03T15:10',
+      offset: null,
+      source: 'person',
+    });
+  });
+
+  it('is asked for, and only the person can call it unknown', () => {
+    expect(readDate(dateText(null)).error).toContain('When was it taken?');
+    expect(readDate({ ...dateText(null), unknown: true })).toEqual({ taken: null, error: null });
+  });
+});
+
+describe('many files at once', () => {
+  const offer = (widthPx: number): Offered => ({
+    token: 't',
+    fileName: 'f',
+    sha256: '',
+    mediaType: 'image/png',
+    widthPx,
+    heightPx: 480,
+    taken: null,
+    duplicateOf: null,
+    warnings: [],
+  });
+  const row = (key: number, day: string, widthPx = 640): IntakeRow => ({
+    key,
+    file: new File([], `${key}.png`),
+    url: '',
+    status: 'ready',
+    offer: offer(widthPx),
+    problem: null,
+    answers: { ...startAnswers('stylus001', []), date: { ...dateText(null), day } },
+  });
+
+  it('proposes the earliest of a view as baseline, and none where one exists', () => {
+    const rows = proposeBaselines([row(1, '2024-07-01'), row(2, '2024-01-01'), row(3, '')], []);
+    expect(rows.map((one) => one.answers.isBaseline)).toEqual([false, true, false]);
+    const stylus = stylusRow({ id: 'stylus001' });
+    const captures = [captureRow(stylus.id, { isBaseline: true })];
+    const page = pageOf({ styluses: [stylus], captures, comparisons: [], entries: [] }, stylus.id);
+    expect(proposeBaselines(rows, [page]).some((one) => one.answers.isBaseline)).toBe(false);
+  });
+
+  it('gives the first row’s answers to all, but a scale only to the same frame size and never a date', () => {
+    const first = row(1, '2024-07-01');
+    const typed = scale({ way: 'typed', typed: '1.5' });
+    const rows = spreadFirst([
+      { ...first, answers: { ...first.answers, view: 'side', scale: typed } },
+      row(2, ''),
+      row(3, '', 800),
+    ]);
+    expect(rows.map((one) => one.answers.view)).toEqual(['side', 'side', 'side']);
+    expect(rows.map((one) => one.answers.scale.typed)).toEqual(['1.5', '1.5', '']);
+    expect(rows.map((one) => one.answers.date.day)).toEqual(['2024-07-01', '', '']);
+  });
+});
