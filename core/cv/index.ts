@@ -16,7 +16,8 @@ function scoped<T>(work: (keep: <M extends { delete(): void }>(thing: M) => M) =
       return thing;
     });
   } catch (error) {
-    if (typeof error === 'number') throw new Error(`image library: ${cv.exceptionFromPtr(error).msg}`);
+    if (typeof error === 'number')
+      throw new Error(`image library: ${cv.exceptionFromPtr(error).msg}`, { cause: error });
     throw error;
   } finally {
     for (const thing of kept) thing.delete();

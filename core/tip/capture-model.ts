@@ -28,8 +28,6 @@ export type Band = {
   readonly grey: Float64Array;
   /** Field level B at the pixel. */
   readonly field: Float64Array;
-  /** Part of the information that one pixel carries after thinning out (1 = every pixel taken). */
-  readonly share: number;
   /** Index into the picture. */
   readonly index: Int32Array;
 };
@@ -81,7 +79,6 @@ export function bandOf(
     y: new Float64Array(n),
     grey: new Float64Array(n),
     field: new Float64Array(n),
-    share: 1 / stride,
     index: new Int32Array(n),
   };
   for (let k = 0; k < n; k++) {

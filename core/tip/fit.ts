@@ -234,7 +234,7 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
     weights = weightsOf(problem, system.residuals, system.evaluations, sigma, true);
   }
   system = systemAt(problem, p, weights);
-  const covariance = covarianceAt(problem, p, system.a);
+  const covariance = covarianceAt(problem, system.a);
   return {
     p,
     covariance,
@@ -247,14 +247,13 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
   };
 }
 
-/** Inverse of the information; thinned pictures carry the information of all their pixels. */
-function covarianceAt(problem: Problem, p: Float64Array, a: Float64Array): Float64Array {
+/** Inverse of the information; a matrix that cannot be inverted gives variances of 1e6: nothing is known then. */
+function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
   const n = problem.size;
   const sub = a.slice();
   for (let i = 0; i < n; i++) if (!(sub[i * n + i] > 0)) sub[i * n + i] = 1e-12;
   return (
-    invertSymmetric(sub, n) ??
-    new Float64Array(n * n).fill(NaN).map((_, k) => (k % (n + 1) === 0 ? 1e6 : p[0] * 0))
+    invertSymmetric(sub, n) ?? Float64Array.from({ length: n * n }, (_, k) => (k % (n + 1) === 0 ? 1e6 : 0))
   );
 }
 
@@ -264,5 +263,5 @@ export function covarianceIf(
   p: Float64Array,
   weights: readonly Float64Array[],
 ): Float64Array {
-  return covarianceAt(problem, p, systemAt(problem, p, weights).a);
+  return covarianceAt(problem, systemAt(problem, p, weights).a);
 }
