@@ -176,7 +176,8 @@ describe('the checks themselves', () => {
     const off = ['skip', 'only', 'todo', 'each.skip'].map((how) => `it.${how}("a", () => {});`);
     off.push('xit("a");', 'describe.concurrent.skip("a", () => {});');
     for (const text of off)
-      expect(silencedTests(readSource('tests/a.test.ts', text)).length).toBeGreaterThan(0);
+      for (const path of ['tests/a.test.ts', 'tests/e2e/a.e2e.ts'])
+        expect(silencedTests(readSource(path, text)).length).toBeGreaterThan(0);
     expect(silencedTests(readSource('tests/a.test.ts', 'it("a", () => { list.skip(1); });'))).toEqual([]);
   });
 

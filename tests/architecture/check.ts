@@ -104,7 +104,7 @@ const SILENCED_NAMES = new Set(['xit', 'xtest', 'xdescribe', 'fit', 'fdescribe']
 
 /** A test that is switched off, or that switches the others off. */
 export function silencedTests(source: Source): string[] {
-  if (!/\.test\.tsx?$/.test(source.path)) return [];
+  if (!/\.(test|e2e)\.tsx?$/.test(source.path)) return [];
   const uses = source.uses.filter((use) => SILENCED.test(use.name));
   const names = source.freeNames.filter((use) => SILENCED_NAMES.has(use.name));
   return [...uses, ...names].map((use) => `${source.path}:${use.line}: ${use.name.slice(0, 40)}`);
