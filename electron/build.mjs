@@ -230,8 +230,10 @@ export async function ensureBuild({
 const entry = process.argv[1];
 if (entry !== undefined && import.meta.url === pathToFileURL(entry).href) {
   const args = process.argv.slice(2);
+  const only = args.find((arg) => arg.startsWith('--only='))?.slice('--only='.length);
   try {
-    const made = await ensureBuild({ silent: args.includes('--silent'), force: args.includes('--force') });
+    const options = { silent: args.includes('--silent'), force: args.includes('--force') };
+    const made = await ensureBuild(only === undefined ? options : { ...options, parts: only.split(',') });
     if (made.length === 0 && !args.includes('--silent')) process.stderr.write('Everything is up to date.\n');
   } catch (error) {
     process.stderr.write(`The build failed: ${error instanceof Error ? error.message : String(error)}\n`);

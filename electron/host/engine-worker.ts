@@ -1,5 +1,4 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import { comparePair, examineCapture, measureCantilever } from '../../core/index.ts';
 import type { Control, DecodedPicture } from '../../core/index.ts';
 import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
@@ -23,6 +22,15 @@ import type {
  */
 const port = parentPort!;
 const cancelFlag = new Int32Array((workerData as WorkerStart).cancelFlag);
+
+/** Loaded with the first measurement: a thread that only shrinks pictures needs neither its code nor its memory. */
+async function loadCore(): Promise<typeof import('../../core/index.ts')> {
+  const core = await import('../../core/index.ts');
+  // The image library aborts the whole process from these two; an error here must end one job only.
+  process.removeAllListeners('uncaughtException');
+  process.removeAllListeners('unhandledRejection');
+  return core;
+}
 
 const PROGRESS_EVERY_MS = 50;
 
@@ -58,13 +66,14 @@ type Measure<R> = (
 ) => Promise<R>;
 
 const single =
-  <R>(measure: Measure<R>) =>
+  <R>(measure: () => Promise<Measure<R>>) =>
   async (job: SingleJob, control: Control): Promise<Outcome<R>> => {
     control.progress('Reading the picture', 0);
     const picture = await pixelsOf(job.picture, 'The picture');
     if (!picture.ok) return picture;
     control.check();
-    return answer(await measure({ view: job.view, picture: picture.value, scale: job.scale }, control));
+    const run = await measure();
+    return answer(await run({ view: job.view, picture: picture.value, scale: job.scale }, control));
   };
 
 type Jobs = {
@@ -72,8 +81,8 @@ type Jobs = {
 };
 
 const jobs: Jobs = {
-  examine: single(examineCapture),
-  cantilever: single(measureCantilever),
+  examine: single(async () => (await loadCore()).examineCapture),
+  cantilever: single(async () => (await loadCore()).measureCantilever),
   compare: async (job, control) => {
     control.progress('Reading the pictures', 0);
     const baseline = await pixelsOf(job.baseline, 'The baseline picture');
@@ -85,6 +94,7 @@ const jobs: Jobs = {
     const { view, baselineScale, laterScale, laterPoseHint } = job;
     const pictures = { baseline: baseline.value, later: later.value };
     const hint = laterPoseHint === undefined ? {} : { laterPoseHint };
+    const { comparePair } = await loadCore();
     return answer(await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint }, control));
   },
   inspect: async ({ source, fileName }) => {
@@ -108,10 +118,17 @@ const jobs: Jobs = {
   },
 };
 
+/** The core says so itself when something broke down inside it; its memory is not trusted any further. */
+function brokeDown(output: Outcome<unknown>): boolean {
+  const inner = output.ok ? (output.value as { reason?: { code?: unknown } } | null) : output;
+  return inner?.reason?.code === 'failed';
+}
+
 async function outputOf(message: ToWorker): Promise<Omit<Extract<FromWorker, { type: 'done' }>, 'number'>> {
   const job = jobs[message.kind] as (input: unknown, control: Control) => Promise<Outcome<unknown>>;
   try {
-    return { type: 'done', output: await job(message.input, controlFor(message.number)), spoilt: false };
+    const output = await job(message.input, controlFor(message.number));
+    return { type: 'done', output, spoilt: brokeDown(output) };
   } catch (error) {
     if (error instanceof Cancelled) throw error;
     // A thrown number is a pointer into the image library's memory, which such an error leaves littered.
@@ -135,7 +152,4 @@ async function serve(message: ToWorker): Promise<void> {
   }
 }
 
-// The image library aborts the whole process from these two; an error here must end one job only.
-process.removeAllListeners('uncaughtException');
-process.removeAllListeners('unhandledRejection');
 port.on('message', (message: ToWorker) => void serve(message));
