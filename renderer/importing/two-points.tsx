@@ -11,6 +11,8 @@ type TwoPointsProps = {
   readonly onChange: (first: Spot | null, second: Spot | null) => void;
 };
 
+/** CSS pixels that the picture may be high while it fits as a whole. */
+const FIT_HEIGHT = 400;
 const ZOOMS = [0, 1, 2, 4] as const;
 /** Two points in a picture, by click, drag, arrow keys or typed pixel coordinates (centres on whole numbers). */
 export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) {
@@ -32,7 +34,10 @@ export function TwoPoints({ picture, first, second, onChange }: TwoPointsProps) 
     setHeld(which);
     put(which, spot);
   };
-  const size = zoom === 0 ? { width: '100%' } : { width: picture.widthPx * zoom };
+  const size =
+    zoom === 0
+      ? { width: `min(100%, ${Math.round((FIT_HEIGHT * picture.widthPx) / picture.heightPx)}px)` }
+      : { width: picture.widthPx * zoom };
   return (
     <div className="two-points">
       <div className="actions" role="group" aria-label="Size of the picture">

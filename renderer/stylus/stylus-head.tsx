@@ -92,7 +92,7 @@ function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly sett
     ['Cartridge', stylus.cartridge || 'not named'],
     ['Deck', stylus.deck || 'not named'],
     ['Profile', stylus.profile || 'not named'],
-    ['Tip radius', radiusText(page, unit), 'as stated by the seller'],
+    ['Tip radius', radiusText(page, unit), stylus.radiusUm === null ? '' : 'as stated by the seller'],
   ];
   if (stylus.startDate !== null) facts.push(['In use since', formatDate(stylus.startDate)]);
   if (stylus.ratedHours !== null) facts.push(['Rated hours', formatHours(stylus.ratedHours)]);

@@ -11,12 +11,27 @@ type DialogProps = {
   readonly foot?: ReactNode;
 };
 
+/** A form starts in its first field, not on the button that closes it. */
+function focusFirstField(event: Event): void {
+  const content = event.currentTarget as HTMLElement;
+  const field = content.querySelector<HTMLElement>(
+    '.dialog-body :is(input:not([tabindex="-1"]), select, textarea)',
+  );
+  if (field === null) return;
+  event.preventDefault();
+  field.focus();
+}
+
 export function DialogFrame({ title, wide = false, onClose, children, foot }: DialogProps) {
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
       <Radix.Portal>
         <Radix.Overlay className="veil" />
-        <Radix.Content className={wide ? 'dialog dialog-wide' : 'dialog'} aria-describedby={undefined}>
+        <Radix.Content
+          className={wide ? 'dialog dialog-wide' : 'dialog'}
+          aria-describedby={undefined}
+          onOpenAutoFocus={focusFirstField}
+        >
           <header className="dialog-head">
             <Radix.Title className="dialog-title">{title}</Radix.Title>
             <Radix.Close className="button button-quiet button-icon" aria-label="Close">

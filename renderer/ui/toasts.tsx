@@ -7,13 +7,13 @@ export function Toasts() {
   const toasts = useDaybook((state) => state.toasts);
   const { dismiss, undo } = useModel();
   return (
-    <Radix.Provider label="Message" swipeDirection="right">
+    <Radix.Provider label="Message" swipeDirection="left">
       {toasts.map((toast) => (
         <Radix.Root
           key={toast.id}
           className={`toast toast-${toast.tone}`}
           type={toast.tone === 'problem' ? 'foreground' : 'background'}
-          duration={toast.tone === 'problem' || toast.undo !== null ? 30_000 : 6_000}
+          duration={toast.tone === 'problem' || toast.undo !== null ? 15_000 : 6_000}
           onOpenChange={(open) => !open && dismiss(toast.id)}
         >
           <Radix.Description className="toast-text">{toast.text}</Radix.Description>
