@@ -24,7 +24,7 @@ const port = parentPort!;
 const cancelFlag = new Int32Array((workerData as WorkerStart).cancelFlag);
 
 /** Loaded with the first measurement: a thread that only shrinks pictures needs neither its code nor its memory. */
-async function loadCore(): Promise<typeof import('../../core/index.ts')> {
+async function loadCore() {
   const core = await import('../../core/index.ts');
   // The image library aborts the whole process from these two; an error here must end one job only.
   process.removeAllListeners('uncaughtException');
