@@ -120,7 +120,7 @@ function Ranged(props: {
         aria-label={`${label}, slider`}
         min={min}
         max={max}
-        step={1}
+        step={0.5}
         value={value}
         onChange={(event) => onChange(Number(event.target.value))}
       />

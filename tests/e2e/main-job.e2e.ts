@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { notRun } from '../not-run.ts';
 import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
 import { wornPair, type PairFiles } from './pictures.ts';
-import { electronProgram, openProgram, type Program, type Shell } from './program.ts';
+import { openProgram, whyNoElectron, type Program, type Shell } from './program.ts';
 
 /**
  * The main job, as one story: first run with the demo, a new stylus, a baseline, a later picture, the comparison and
@@ -13,10 +13,9 @@ const SHELLS: readonly Shell[] = ['browser window', 'Electron'];
 const NAME = 'Line stylus, green guard';
 
 for (const shell of SHELLS) {
-  const missing = shell === 'Electron' && electronProgram() === null;
-  if (missing)
-    notRun('The window’s end-to-end suite in Electron', 'Electron’s program file is not on this machine');
-  describe.skipIf(missing)(`the main job, in ${shell === 'Electron' ? shell : `a ${shell}`}`, () => {
+  const why = shell === 'Electron' ? whyNoElectron() : null;
+  if (why !== null) notRun('The window’s end-to-end suite in Electron', why);
+  describe.skipIf(why !== null)(`the main job, in ${shell === 'Electron' ? shell : `a ${shell}`}`, () => {
     story(shell);
   });
 }

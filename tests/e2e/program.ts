@@ -34,8 +34,14 @@ export const BROWSER_SWITCHES = [
   '--disable-sync',
 ];
 
+/** Null when the suite can run in Electron, else why it cannot. */
+export function whyNoElectron(): string | null {
+  if (electronProgram() === null) return 'Electron’s program file is not on this machine';
+  return process.getuid?.() === 0 ? 'Electron does not run sandboxed as the superuser' : null;
+}
+
 /** Electron's program file, found without loading the package: loading it would start a download. */
-export function electronProgram(): string | null {
+function electronProgram(): string | null {
   const override = process.env['ELECTRON_OVERRIDE_DIST_PATH'];
   const folder = dirname(createRequire(import.meta.url).resolve('electron/package.json'));
   const name = join(folder, 'path.txt');
