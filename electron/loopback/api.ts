@@ -26,7 +26,8 @@ async function readBody(request: IncomingMessage): Promise<Uint8Array | null> {
     if (length > MAX_BODY_BYTES) return null;
     parts.push(part);
   }
-  return Buffer.concat(parts);
+  // A plain array: slices of a Buffer share its memory and turn into something else on their way through JSON.
+  return new Uint8Array(Buffer.concat(parts));
 }
 
 export async function answerCall(

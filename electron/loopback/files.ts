@@ -24,7 +24,7 @@ export function fileFor(folder: string, urlPath: string): string | null {
   } catch {
     return null;
   }
-  if (!/^\/[\w./-]*$/.test(path) || path.includes('..') || path.includes('/.')) return null;
+  if (!/^\/([\w./-]*\w)?$/.test(path) || path.includes('..') || path.includes('/.')) return null;
   const file = resolve(join(folder, path === '/' ? 'index.html' : path));
   if (!file.startsWith(resolve(folder) + sep) || TYPES[extname(file)] === undefined) return null;
   return file;
