@@ -64,7 +64,7 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
         warnings: warnings.map((warning) => warning.message),
       };
     } catch (error) {
-      await originals.withdraw(staged.token);
+      await originals.withdraw(staged.token).catch(() => undefined);
       throw error;
     }
   }
@@ -102,7 +102,8 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
       waiting.delete(facts.token);
       try {
         const capture = await add(found, facts);
-        await originals.withdraw(facts.token);
+        // It is in; a copy that stays in incoming/ is swept away at the next start.
+        await originals.withdraw(facts.token).catch(() => undefined);
         context.emit('changed', { stylusId: capture.stylusId });
         return capture;
       } catch (error) {

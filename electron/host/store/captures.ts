@@ -1,6 +1,6 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
-import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Database } from './database.ts';
 import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
@@ -69,7 +69,7 @@ function clearOtherBaselines(db: Database, stylusId: string, view: string, id: s
 export function addCapture(db: Database, capture: NewCapture): Capture {
   const id = newId();
   const { original } = capture;
-  db.transaction(() => {
+  const change = () => {
     db.run(
       'INSERT INTO original VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (sha256) DO NOTHING',
       original.sha256,
@@ -86,8 +86,8 @@ export function addCapture(db: Database, capture: NewCapture): Capture {
       ...captureValues(capture),
     ]);
     if (capture.isBaseline) clearOtherBaselines(db, capture.stylusId, capture.view, id);
-  });
-  return readCapture(db, id);
+  };
+  return changeAndRead(db, change, () => readCapture(db, id));
 }
 
 const sameScale = (a: Capture['scale'], b: Capture['scale']): boolean =>
@@ -96,13 +96,13 @@ const sameScale = (a: Capture['scale'], b: Capture['scale']): boolean =>
 export function updateCapture(db: Database, id: string, facts: CaptureFacts): Capture {
   const before = readCapture(db, id);
   const stillHolds = before.view === facts.view && sameScale(before.scale, facts.scale);
-  db.transaction(() => {
+  const change = () => {
     updateRow(db, 'capture', id, CAPTURE_COLUMNS, captureValues(facts));
     // A result made with another scale or view is no longer this picture's.
     if (!stillHolds) updateRow(db, 'capture', id, 'examination, cantilever', [null, null]);
     if (facts.isBaseline) clearOtherBaselines(db, before.stylusId, facts.view, id);
-  });
-  return readCapture(db, id);
+  };
+  return changeAndRead(db, change, () => readCapture(db, id));
 }
 
 export function storeResult(
@@ -111,6 +111,9 @@ export function storeResult(
   column: 'examination' | 'cantilever',
   report: ExaminationReport | CantileverReport,
 ): Capture {
-  db.transaction(() => updateRow(db, 'capture', id, column, [fromJson(report)]));
-  return readCapture(db, id);
+  return changeAndRead(
+    db,
+    () => updateRow(db, 'capture', id, column, [fromJson(report)]),
+    () => readCapture(db, id),
+  );
 }

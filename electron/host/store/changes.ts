@@ -51,3 +51,14 @@ export function updateRow(db: Database, table: Table, id: string, columns: strin
     .join(', ');
   traced(db, table, id, () => db.run(`UPDATE ${table} SET ${settings} WHERE id = ?`, ...values, id));
 }
+
+/**
+ * Changes and reads back in one transaction: when the reading fails, nothing was changed either, so that a person who
+ * was told that it failed does not find it done.
+ */
+export function changeAndRead<T>(db: Database, change: () => void, read: () => T): T {
+  return db.transaction(() => {
+    change();
+    return read();
+  });
+}

@@ -1,6 +1,6 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../../../shared/index.ts';
-import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
 import { hoursUpTo } from './hours.ts';
@@ -66,7 +66,7 @@ export function comparisonsOf(db: Database, stylusId: string, captures: Capture[
 export function addComparison(db: Database, comparison: NewComparison): Comparison {
   const id = newId();
   const { stylusId, baselineId, laterId, engineVersion, inputs, report } = comparison;
-  db.transaction(() => {
+  const change = () => {
     const earlier = db.all(
       'SELECT id FROM comparison WHERE baseline_id = ? AND later_id = ? AND binned_at IS NULL',
       baselineId,
@@ -81,6 +81,6 @@ export function addComparison(db: Database, comparison: NewComparison): Comparis
       JSON.stringify(inputs),
       JSON.stringify(report),
     ]);
-  });
-  return readComparison(db, id);
+  };
+  return changeAndRead(db, change, () => readComparison(db, id));
 }

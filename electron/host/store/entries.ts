@@ -1,6 +1,6 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { Entry, EntryDraft } from '../../../shared/index.ts';
-import { insertRow, newId, nowUtc, updateRow } from './changes.ts';
+import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Table } from './changes.ts';
 import type { Database } from './database.ts';
 import { ENTRY_COLUMNS, entryOf, entryValues } from './rows.ts';
@@ -19,15 +19,21 @@ function assertComplete(draft: EntryDraft): void {
 export function addEntry(db: Database, draft: EntryDraft): Entry {
   assertComplete(draft);
   const id = newId();
-  db.transaction(() => insertRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)));
-  return readEntry(db, id);
+  return changeAndRead(
+    db,
+    () => insertRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)),
+    () => readEntry(db, id),
+  );
 }
 
 export function updateEntry(db: Database, id: string, draft: EntryDraft): Entry {
   assertComplete(draft);
   readEntry(db, id);
-  db.transaction(() => updateRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)));
-  return readEntry(db, id);
+  return changeAndRead(
+    db,
+    () => updateRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draft)),
+    () => readEntry(db, id),
+  );
 }
 
 /** Into the bin or out of it; returns the stylus it belongs to. */

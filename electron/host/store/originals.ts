@@ -80,6 +80,10 @@ export function createOriginals(disk: Disk, folder: string): Originals {
 
   async function tidy(known: ReadonlyMap<string, string>) {
     await disk.remove(incoming);
+    // Half-written files of a run that was cut off while it replaced one (see replaceFile).
+    for (const place of [folder, join(folder, 'derived')])
+      for (const name of await disk.list(place))
+        if (/^\..+\.tmp$/.test(name)) await disk.remove(join(place, name));
     const names = new Set([...known].map(([sha256, mediaType]) => originalName(sha256, mediaType)));
     const found = await disk.list(originals);
     const orphans = found.filter((name) => !names.has(name));

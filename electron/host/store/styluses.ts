@@ -9,7 +9,7 @@ import type {
   StylusPage,
 } from '../../../shared/index.ts';
 import { capturesOf } from './captures.ts';
-import { insertRow, newId, updateRow } from './changes.ts';
+import { changeAndRead, insertRow, newId, updateRow } from './changes.ts';
 import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import { hoursUpTo } from './hours.ts';
@@ -23,16 +23,20 @@ export function readStylus(db: Database, id: string): Stylus {
 
 export function createStylus(db: Database, draft: StylusDraft, demo = false): Stylus {
   const id = newId();
-  db.transaction(() =>
-    insertRow(db, 'stylus', id, `${STYLUS_COLUMNS}, demo`, [...stylusValues(draft), demo ? 1 : 0]),
+  return changeAndRead(
+    db,
+    () => insertRow(db, 'stylus', id, `${STYLUS_COLUMNS}, demo`, [...stylusValues(draft), demo ? 1 : 0]),
+    () => readStylus(db, id),
   );
-  return readStylus(db, id);
 }
 
 export function updateStylus(db: Database, id: string, draft: StylusDraft): Stylus {
   readStylus(db, id);
-  db.transaction(() => updateRow(db, 'stylus', id, STYLUS_COLUMNS, stylusValues(draft)));
-  return readStylus(db, id);
+  return changeAndRead(
+    db,
+    () => updateRow(db, 'stylus', id, STYLUS_COLUMNS, stylusValues(draft)),
+    () => readStylus(db, id),
+  );
 }
 
 export function retireStylus(
@@ -43,14 +47,16 @@ export function retireStylus(
   readStylus(db, id);
   if (end.successorId === id) throw new Refusal('bad-input', 'A stylus cannot follow itself.');
   if (end.successorId !== null) readStylus(db, end.successorId);
-  db.transaction(() =>
-    updateRow(db, 'stylus', id, 'retired_date, retired_reason, successor_id', [
-      end.date,
-      end.reason,
-      end.successorId,
-    ]),
+  return changeAndRead(
+    db,
+    () =>
+      updateRow(db, 'stylus', id, 'retired_date, retired_reason, successor_id', [
+        end.date,
+        end.reason,
+        end.successorId,
+      ]),
+    () => readStylus(db, id),
   );
-  return readStylus(db, id);
 }
 
 function entriesOf(db: Database, stylusId: string): Entry[] {
