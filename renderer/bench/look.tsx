@@ -1,5 +1,6 @@
 import { useMemo, useRef } from 'react';
 import { useStore } from 'zustand';
+import { imageToTip, type Pose } from '../../shared/geometry.ts';
 import type {
   CantileverReport,
   Capture,
@@ -8,6 +9,7 @@ import type {
   StylusPage,
 } from '../../shared/index.ts';
 import {
+  DATE_SOURCE,
   formatDated,
   formatFlat,
   formatMeasured,
@@ -23,10 +25,9 @@ import { NotThere } from '../stylus/stylus-page.tsx';
 import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useWidth } from '../ui/use-width.ts';
-import { DATE_SOURCE } from '../format.ts';
 import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
 import { benchStore, changeView } from './bench-state.ts';
-import type { Scene } from './draw.ts';
+import type { Contour, Scene } from './draw.ts';
 import { FlatBar } from './flat-bar.tsx';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
@@ -56,17 +57,18 @@ function Look({ page, capture }: LookProps) {
   const tone = useStore(benchStore, (state) => state.tones.later);
   const { layer, failed } = useLayer(capture.id, pose, capture.widthPx, tone);
   const drawing = report?.drawing ?? null;
+  const lines = useMemo(() => drawing?.contour ?? cantileverAxis(capture, pose), [drawing, capture, pose]);
   const scene = useMemo<Scene>(
     () => ({
       baseline: null,
       later: layer,
-      contours: drawing && { baseline: [], later: drawing.contour },
+      contours: lines === null ? null : { baseline: [], later: lines },
       marks: drawing === null || report === null ? [] : marksOf(report.suspicions, drawing.contour),
       radiusUm: drawing === null ? null : (report?.tip?.radiusUm.value ?? null),
       single: true,
     }),
     // oxlint-disable-next-line react/exhaustive-deps
-    [layer?.levels, pose, drawing, report],
+    [layer?.levels, pose, drawing, lines, report],
   );
   const size = useRef<Size>({ width: 640, height: 480 });
   const [ref, width] = useWidth<HTMLDivElement>(700);
@@ -118,6 +120,16 @@ function Look({ page, capture }: LookProps) {
       </aside>
     </div>
   );
+}
+
+/** The measured axis, from the picture's pixels into the frame that the stage draws in. */
+function cantileverAxis(capture: Capture, pose: Pose): Contour | null {
+  const report = capture.cantilever;
+  if (report?.ok !== true || report.drawing === undefined) return null;
+  return report.drawing.axisPx.map(([x, y]) => {
+    const point = imageToTip(pose, { x, y });
+    return [point.x, point.y] as const;
+  });
 }
 
 function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthUnit }) {

@@ -118,6 +118,7 @@ function hoursDetail({ hoursNow, entries }: StylusPage, minutesPerSide: number):
     const logged = entries.reduce((sum, entry) => sum + (entry.played?.hours ?? 0), 0);
     return logged > 0 ? `${formatHours(logged)} logged here` : '';
   }
+  if (hoursNow < 1) return '';
   const estimate = someEstimated(entries) ? ', partly an estimate' : '';
   const records = grouped(toRecords(hoursNow, minutesPerSide));
   return `about ${records} records, ${grouped(hoursNow * KM_PER_HOUR)}${NBSP}km of groove${estimate}`;
