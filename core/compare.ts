@@ -11,13 +11,16 @@ import {
 import { checkFit, checkPrepared, checkSamePart, outlinesDiffer, shankRatio } from './tip/checks.ts';
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
-import { fitClean } from './tip/clean-single.ts';
-import type { Prepared, SingleFit } from './tip/single.ts';
+import { fitClean, type CleanSingle } from './tip/clean-single.ts';
+import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { registerPair } from './registration/register.ts';
 
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
 export const DEFAULT_SCALE_U = 0.003;
+
+/** A joint radius this far off the cleaner capture's own is not believed. */
+const MOST_RADIUS_CHANGE = 0.15;
 
 export type UsedScale = { readonly umPerPx: number; readonly relative: number; readonly note: string };
 export function usedScale(given: GivenScale): UsedScale {
@@ -89,15 +92,15 @@ export const comparePair: CompareFunction = async (input, control) => {
     warnings.push(...checked.value);
     prepared.push(found.value);
   }
-  const singles: SingleFit[] = [];
+  const cleans: CleanSingle[] = [];
   for (let i = 0; i < 2; i++) {
     control.progress('Fitting the outline', 0.35 + 0.2 * i);
     control.check();
     // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
-    singles.push(fitClean(prepared[i], singles[0]?.fitted.p).fit);
+    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p));
   }
-  // Residue on the baseline's tip can spoil its own fit; then the later capture shows it the way.
-  if (outlinesDiffer(singles[0], singles[1])) singles[0] = fitClean(prepared[0], singles[1].fitted.p).fit;
+  const settled = reconciled(prepared, cleans);
+  const singles = settled.map((c) => c.fit);
   for (let i = 0; i < 2; i++) {
     const checked = checkFit(singles[i], names[i]);
     if (!checked.ok) return no(checked);
@@ -109,8 +112,16 @@ export const comparePair: CompareFunction = async (input, control) => {
   control.progress('Laying the captures over each other', 0.75);
   control.check();
   const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
-  const registered = registerPair(singles[0], singles[1], ratioSd);
+  const registered = registerPair(settled[0], settled[1], ratioSd);
   if (!registered.ok) return no(registered);
+  const alone = settled[departing(settled[0]) <= departing(settled[1]) ? 0 : 1].fit.fitted.p[0];
+  if (Math.abs(registered.value.parameters[0][0] / alone - 1) > MOST_RADIUS_CHANGE)
+    return no(
+      refuse(
+        'registration-failed',
+        'Together the two captures ask for another tip radius than the cleaner one shows alone: something large covers or breaks the tip in one of them. Clean the tip and take the picture again; if it stays, look at each picture by itself.',
+      ),
+    );
   control.progress('Measuring', 0.92);
   control.check();
   const report = reportPair(registered.value, scales[0], scales[1]);
@@ -137,6 +148,24 @@ export const comparePair: CompareFunction = async (input, control) => {
     );
   return inPercentOf(answerInUm, shank);
 };
+
+/**
+ * Residue or a chip on one capture's tip can spoil its own fit. Where the outlines differ, the capture with fewer local
+ * departures leads, and the other is fitted again close to its shape; what is another part will not follow.
+ */
+function reconciled(prepared: Prepared[], cleans: CleanSingle[]): CleanSingle[] {
+  if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
+  const leader = departing(cleans[0]) <= departing(cleans[1]) ? 0 : 1;
+  const other = 1 - leader;
+  const again = fitClean(prepared[other], cleans[leader].fit.fitted.p, 4);
+  return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
+}
+
+/** Length of outline that departs from the fit, um, with a little for the fit's oddness. */
+function departing(clean: CleanSingle): number {
+  const length = clean.runs.reduce((sum, run) => sum + run.to - run.from, 0);
+  return length + 20 * Math.abs(clean.fit.fitted.p[1]);
+}
 
 /** Without scales the later capture gets the scale that makes the two shanks (else the two radii) equally wide. */
 function rescaled(baseline: Prepared, later: Prepared): Prepared {

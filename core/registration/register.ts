@@ -2,7 +2,7 @@ import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import { median } from '../image/background.ts';
 import { fitPair, localParameters, type PairFit } from '../tip/pair.ts';
-import type { SingleFit } from '../tip/single.ts';
+import type { CleanSingle } from '../tip/clean-single.ts';
 import { departuresOf, maskOut, tipZone } from '../tip/suspect.ts';
 import { SIGMA } from '../tip/capture-model.ts';
 
@@ -77,8 +77,17 @@ function residualOutside(change: Registered['change'], p: ArrayLike<number>): nu
  * so that wear cannot pull the registration. Local changes that no flat explains are masked and the fit repeated.
  * @param ratioSd relative standard uncertainty of the ratio of the two scales
  */
-export function registerPair(baseline: SingleFit, later: SingleFit, ratioSd: number): Outcome<Registered> {
-  let pair = fitPair(baseline, later, { ratioSd });
+export function registerPair(
+  cleanBaseline: CleanSingle,
+  cleanLater: CleanSingle,
+  ratioSd: number,
+): Outcome<Registered> {
+  const [baseline, later] = [cleanBaseline.fit, cleanLater.fit];
+  // what each capture alone already showed to be dirt or damage has no say in the first joint fit either
+  const known = [cleanBaseline, cleanLater].map((c) =>
+    maskOut(c.runs, c.fit.fitted.p, 1.5 * c.fit.fitted.p[SIGMA]),
+  ) as [ReturnType<typeof maskOut>, ReturnType<typeof maskOut>];
+  let pair = fitPair(baseline, later, { ratioSd, masks: known });
   let seen = look(pair);
   for (let round = 0; round < 2; round++) {
     const all = [...seen.runs, ...seen.baselineRuns];

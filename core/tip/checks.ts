@@ -56,7 +56,8 @@ const MOST_RADIUS_UM = 160;
 
 function looksLikeTip(fit: SingleFit): boolean {
   const { prepared, fitted } = fit;
-  const noise = prepared.background.noise / prepared.contrast;
+  // A busy background is no camera noise: what counts as noise is capped.
+  const noise = Math.min(0.03, prepared.background.noise / prepared.contrast);
   const excess = Math.sqrt(Math.max(0, relativeMisfit(fit) ** 2 - noise * noise));
   const most = prepared.darkPart ? MOST_MISFIT.dark : MOST_MISFIT.bright;
   return excess < most && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM;

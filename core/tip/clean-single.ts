@@ -13,8 +13,17 @@ export type CleanSingle = {
 /** One capture alone is no judge of small departures: an unusual but honest shape leaves up to this, um. */
 const FLOOR = 1.6;
 
-export function fitClean(prepared: Prepared, known?: ArrayLike<number>): CleanSingle {
-  let fit = fitSingle(prepared, null, known);
+/** Beyond what tips are made like (12 % and some): then something local is pulling the ellipse. */
+const ODD_ELLIPSE = 0.18;
+
+export function fitClean(prepared: Prepared, known?: ArrayLike<number>, grip = 1): CleanSingle {
+  let fit = fitSingle(prepared, null, known, grip);
+  if (Math.abs(fit.fitted.p[1]) > ODD_ELLIPSE) {
+    const round = fit.fitted.p.slice(0, 6);
+    round[1] = 0;
+    round[0] = prepared.located.radiusPx * prepared.umPerPx;
+    fit = fitSingle(prepared, null, known ?? round, grip);
+  }
   const look = (): Pick<CleanSingle, 'offsets' | 'runs'> =>
     departuresOf(prepared, fit.problem.parts[0].model, fit.fitted.p, FLOOR);
   let seen = look();
@@ -25,7 +34,7 @@ export function fitClean(prepared: Prepared, known?: ArrayLike<number>): CleanSi
       1.5 * fit.fitted.p[SIGMA],
     );
     if (!mask) break;
-    fit = fitSingle(prepared, mask, fit.fitted.p);
+    fit = fitSingle(prepared, mask, known ?? fit.fitted.p, grip);
     seen = look();
   }
   return { fit, offsets: seen.offsets, runs: seen.runs };

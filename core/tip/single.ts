@@ -41,6 +41,15 @@ export function startShape(located: Located, umPerPx: number): Float64Array {
   return Float64Array.from([r, 0, located.halfLeft, located.halfRight, 0, 0, 0.012 * r, 0.012 * r]);
 }
 
+/**
+ * What another capture of the same part says about the shape, held loosely: several times weaker than what a clean
+ * capture itself tells, strong enough that a chip or residue is not taken for an odd ellipse.
+ */
+function knownPriors(map: Int32Array, known: ArrayLike<number>, grip: number): Prior[] {
+  const held = (i: number, sd: number): Prior => ({ terms: [[map[i], 1]], value: known[i], sd: sd / grip });
+  return [held(0, 0.025 * known[0]), held(1, 0.025), held(2, 0.4 * RADIAN), held(3, 0.4 * RADIAN)];
+}
+
 /** Another capture's shape as a start: its cuts are forgotten. */
 function knownStart(p: ArrayLike<number>): Float64Array {
   return Float64Array.from([p[0], p[1], p[2], p[3], p[4], p[5], 0.012 * p[0], 0.012 * p[0]]);
@@ -217,6 +226,8 @@ function assemble(
   pose: { x: number; y: number; rotation: number },
   optics: { sigma: number; weight: number; tone: number },
   most: number,
+  known: ArrayLike<number> | undefined,
+  grip: number,
 ): { problem: Problem; start: Float64Array } {
   const model = captureModel(prepared, shape, pose, optics.sigma, most);
   const map = Int32Array.from({ length: model.size }, (_, i) => i);
@@ -234,7 +245,11 @@ function assemble(
   const problem: Problem = {
     parts: [partOf(model, map, prepared)],
     size: model.size,
-    priors: [...shapePriors(map), ...capturePriors(map, prepared, model.knots.length)],
+    priors: [
+      ...shapePriors(map),
+      ...(known ? knownPriors(map, known, grip) : []),
+      ...capturePriors(map, prepared, model.knots.length),
+    ],
     ...bounds,
   };
   return { problem, start };
@@ -242,12 +257,14 @@ function assemble(
 
 /**
  * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
- * small starts. `known`: shape of another capture of the same part to start from.
+ * small starts. `known`: shape of another capture of the same part to start
+ * from; `grip`: how many times tighter than loosely it is held.
  */
 export function fitSingle(
   prepared: Prepared,
   mask?: ((band: Band) => Float64Array) | null,
   known?: ArrayLike<number>,
+  grip = 1,
 ): SingleFit {
   const k = prepared.umPerPx;
   const { located } = prepared;
@@ -263,7 +280,7 @@ export function fitSingle(
   let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
   let result: SingleFit | null = null;
   for (const most of [1500, 6000]) {
-    const { problem, start } = assemble(prepared, shape, pose, optics, most);
+    const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
     const fitted = fitProblem(
       problem,
