@@ -2,6 +2,7 @@ import { Refusal, hostMethods } from '../../shared/index.ts';
 import type { EventName, HostHandlers, HostReply, MethodName } from '../../shared/index.ts';
 import type { Context, PdfPrinter } from './context.ts';
 import { measurePending, offerDemo } from './demo.ts';
+import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
 import { collectionHandlers } from './handlers/collection.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
@@ -99,8 +100,9 @@ async function reply(handlers: HostHandlers, name: string, input: unknown): Prom
   try {
     if (!isMethod(name)) throw new Refusal('no-such-method', 'The program has no such function.');
     const method = hostMethods[name];
-    const read = method.input.safeParse(input);
-    if (!read.success) throw badInput(read.error.issues[0]?.path ?? [], read.error.issues[0]?.message ?? '');
+    const shaped = method.input.safeParse(input);
+    const read = shaped.success ? method.input.safeParse(cleanText(shaped.data)) : shaped;
+    if (!read.success) throw badInput(read.error.issues[0]?.path ?? []);
     const handler = handlers[name] as (checked: unknown) => Promise<unknown>;
     return { ok: true, value: method.output.parse(await handler(read.data)) };
   } catch (error) {
@@ -108,9 +110,13 @@ async function reply(handlers: HostHandlers, name: string, input: unknown): Prom
   }
 }
 
-function badInput(path: PropertyKey[], message: string): Refusal {
+/** Names the place; what is wrong with it the window has told already, in its own words. */
+function badInput(path: PropertyKey[]): Refusal {
   const where = path.length > 0 ? ` (${path.map(String).join('.')})` : '';
-  return new Refusal('bad-input', `Something that was entered cannot be used${where}: ${message}.`);
+  return new Refusal(
+    'bad-input',
+    `Something that was entered cannot be used${where}. Correct it and try again.`,
+  );
 }
 
 /** Programmers' words go to standard error, the person gets a sentence. */
