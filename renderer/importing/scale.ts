@@ -1,6 +1,6 @@
 import type { Capture, Scale, StylusPage } from '../../shared/index.ts';
 import { UM_PER_MIL } from '../../shared/index.ts';
-import { formatDated, NBSP, parseNumber } from '../format.ts';
+import { formatDated, formatMeasured, NBSP, parseNumber } from '../format.ts';
 
 /** How many micrometres a pixel is, as the person states it. Pure; the pictures are elsewhere. */
 export type Spot = { readonly x: number; readonly y: number };
@@ -107,10 +107,9 @@ export const SCALE_SOURCE: Readonly<Record<Scale['source'], string>> = {
 
 export function formatScale(scale: Scale | null): string {
   if (scale === null) return 'no scale';
-  const value = Number(scale.umPerPx.toPrecision(5));
-  if (scale.standardUmPerPx === null) return `${value}${NBSP}µm/px`;
-  const expanded = Number((2 * scale.standardUmPerPx).toPrecision(2));
-  return `${value}${NBSP}±${NBSP}${expanded}${NBSP}µm/px`;
+  const { umPerPx, standardUmPerPx } = scale;
+  if (standardUmPerPx === null) return `${Number(umPerPx.toPrecision(5))}${NBSP}µm/px`;
+  return formatMeasured({ value: umPerPx, expanded: 2 * standardUmPerPx }, { factor: 1, symbol: 'µm/px' });
 }
 
 export const candidateName = (capture: Capture): string =>

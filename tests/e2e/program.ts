@@ -131,6 +131,7 @@ async function openBrowserWindow(
       ...options,
     });
     const page = await context.newPage();
+    page.setDefaultTimeout(25_000);
     const troubles = watch(page);
     await page.goto(server.url);
     const open = browser;
