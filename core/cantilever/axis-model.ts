@@ -21,6 +21,8 @@ export type AxisModel = {
   /** Half widths at both ends of the chord, px. */
   readonly rootHalf: number;
   readonly tipHalf: number;
+  /** Width of a flattened or widened end piece over the taper there. */
+  readonly endFactor: number;
 };
 
 export type Frame = {
@@ -50,15 +52,26 @@ export type AxisFit = {
   readonly along: Float64Array;
   /** Robust standard deviation of the residuals, px. */
   readonly spread: number;
-  /** Covariance of the eight parameters in the order of the type, from the spread. */
+  /** Covariance of the parameters in the order of AXIS_PARAMETERS, from the spread. */
   readonly covariance: Float64Array;
   readonly cost: number;
 };
 
-const NAMES = ['offset', 'first', 'bend', 'centre', 'span', 'shape', 'rootHalf', 'tipHalf'] as const;
-const P = NAMES.length;
+/** Order of the parameters in the covariance. */
+export const AXIS_PARAMETERS = [
+  'offset',
+  'first',
+  'bend',
+  'centre',
+  'span',
+  'shape',
+  'rootHalf',
+  'tipHalf',
+  'endFactor',
+] as const;
+const P = AXIS_PARAMETERS.length;
 /** Weak beliefs that keep place, length and shape of a bend finite where there is none: mean, standard deviation. */
-const PRIOR = { centre: [0.5, 0.15], span: [0.3, 0.2], shape: [0.5, 0.4] } as const;
+const PRIOR = { centre: [0.5, 0.15], span: [0.3, 0.2], shape: [0.5, 0.4], endFactor: [1, 0.4] } as const;
 const STEPS = 240;
 const MARGIN = 0.15;
 
@@ -161,8 +174,9 @@ function residuals(p: Float64Array, points: Points, length: number, along?: Floa
   for (let i = 0; i < out.length; i++) {
     const [q, d] = footOn(curve, length, points.u[i], points.v[i]);
     const half = m.rootHalf + (m.tipHalf - m.rootHalf) * q;
-    // Side 0 is the middle between two edges: it says nothing about the width.
-    out[i] = points.side[i] === 0 ? d : points.side[i] * d - half;
+    // Sides +-2 are edges of the end piece.
+    const side = points.side[i];
+    out[i] = side === 2 || side === -2 ? (side / 2) * d - half * m.endFactor : side * d - half;
     if (along) along[i] = q * length;
   }
   return out;
@@ -177,9 +191,10 @@ const unpack = (p: Float64Array): AxisModel => ({
   shape: p[5],
   rootHalf: p[6],
   tipHalf: p[7],
+  endFactor: p[8],
 });
 
-const pack = (m: AxisModel): Float64Array => Float64Array.from(NAMES, (name) => m[name]);
+const pack = (m: AxisModel): Float64Array => Float64Array.from(AXIS_PARAMETERS, (name) => m[name]);
 
 function clampBend(p: Float64Array): Float64Array {
   p[3] = Math.max(0.1, Math.min(0.9, p[3]));
@@ -274,9 +289,11 @@ const priors = (): [number, readonly [number, number]][] => [
   [3, PRIOR.centre],
   [4, PRIOR.span],
   [5, PRIOR.shape],
+  [8, PRIOR.endFactor],
 ];
 
-const DELTA = [0.01, 1e-4, 1e-4, 1e-3, 1e-3, 1e-2, 0.01, 0.01];
+const DELTA = [0.01, 1e-4, 1e-4, 1e-3, 1e-3, 1e-2, 0.01, 0.01, 1e-3];
+const PRIORS = 4;
 
 function step(
   p: Float64Array,
@@ -288,7 +305,7 @@ function step(
   damping: number,
 ) {
   const n = r.length;
-  const rows = n + 3 + (damping > 0 ? P : 0);
+  const rows = n + PRIORS + (damping > 0 ? P : 0);
   const a = new Float64Array(rows * P);
   const b = new Float64Array(rows);
   const size = new Float64Array(P);
@@ -308,6 +325,7 @@ function step(
     b[n + k] = (-(p[j] - mean) / deviation) * spread;
     size[j] += (spread / deviation) ** 2;
   });
-  if (damping > 0) for (let j = 0; j < P; j++) a[(n + 3 + j) * P + j] = Math.sqrt(damping * size[j]) + 1e-9;
+  if (damping > 0)
+    for (let j = 0; j < P; j++) a[(n + PRIORS + j) * P + j] = Math.sqrt(damping * size[j]) + 1e-9;
   return leastSquares(a, b, rows, P);
 }

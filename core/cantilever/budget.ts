@@ -1,6 +1,6 @@
 import type { BudgetLine } from '../../shared/index.ts';
 import { combineBudget, type Combined } from '../uncertainty/index.ts';
-import { headingAt, traceAxis, fromFrame, type AxisModel } from './axis-model.ts';
+import { AXIS_PARAMETERS, headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 
 const DEGREE = 180 / Math.PI;
@@ -8,7 +8,7 @@ const DEGREE = 180 / Math.PI;
  * Neighbouring sections share pixels, surface texture and JPEG blocks, so the residuals are not independent: the
  * deviation that the fit states is too small by about this factor (found by rendering, see the tests).
  */
-const CORRELATION = 2.2;
+const CORRELATION = 2.8;
 /** Ring-light shading that wanders from one edge to the other, degrees. */
 const SHADING_DEG = 0.02;
 /** A lens that bends lines by up to 1 % at the frame's corner, with the part anywhere near the middle, degrees. */
@@ -59,7 +59,7 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
 
 /** Propagates the fit's covariance to the bend between root and tip, degrees. */
 function fitNoise({ fit, root, tip }: Followed): number {
-  const names = ['offset', 'first', 'bend', 'centre', 'span', 'shape', 'rootHalf', 'tipHalf'] as const;
+  const names = AXIS_PARAMETERS;
   const delta = 1e-4;
   const base = bendOf(fit.model, root, tip);
   const gradient = names.map((name) => {
@@ -81,6 +81,8 @@ function unseenBend({ fit, even, tip, endSections, root }: Followed): number {
   return Math.abs(bendOf(fit.model, last, tip)) + Math.abs(bendOf(fit.model, root, Math.max(root, 0)));
 }
 
+const AXIS_POINTS = 120;
+
 /** Axis from block to tip in picture pixels, and its largest distance from the line through its ends, px. */
 export function axisLine(found: Followed): {
   readonly points: [number, number][];
@@ -91,10 +93,8 @@ export function axisLine(found: Followed): {
   const curve = traceAxis(fit.model, frame.length, 0.6);
   const points: [number, number][] = [];
   let lengthPx = 0;
-  for (let i = 0; i < curve.u.length; i++) {
-    const q = -curve.margin + ((1 + 2 * curve.margin) * i) / (curve.u.length - 1);
-    if (q < root || q > tip) continue;
-    const [x, y] = fromFrame(frame, curve.u[i], curve.v[i]);
+  for (let i = 0; i <= AXIS_POINTS; i++) {
+    const { x, y } = pointOn(curve, frame, root + ((tip - root) * i) / AXIS_POINTS);
     const last = points.at(-1);
     if (last) lengthPx += Math.hypot(x - last[0], y - last[1]);
     points.push([x, y]);
@@ -109,8 +109,16 @@ export function axisLine(found: Followed): {
   return { points, straightnessPx, lengthPx };
 }
 
-/** Standard uncertainty of the straightness, px: edge scatter, plus the axis' course beyond the sections used. */
+/**
+ * Standard uncertainty of the straightness, px: edge scatter, the bend's own uncertainty (wrong by e it moves the axis'
+ * middle by about e L / 8), and both ends of the tube known to about two pixels (each moves the chord by 0.3 of that
+ * times the bend).
+ */
 export function straightnessStandard(found: Followed, lengthPx: number, bendStandardDeg: number): number {
-  // A bend wrong by e moves the middle of the axis by about e L / 8.
-  return Math.hypot(0.3 * found.fit.spread, ((bendStandardDeg / DEGREE) * lengthPx) / 8);
+  const bend = Math.abs(bendOf(found.fit.model, found.root, found.tip)) / DEGREE;
+  return Math.hypot(
+    0.3 * found.fit.spread,
+    ((bendStandardDeg / DEGREE) * lengthPx) / 8,
+    0.3 * bend * Math.SQRT2 * 2,
+  );
 }

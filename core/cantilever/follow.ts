@@ -5,6 +5,7 @@ import {
   axisOffset,
   type Frame,
   fitAxis,
+  footOn,
   toFrame,
   pointOn,
   traceAxis,
@@ -23,7 +24,7 @@ export type Followed = {
   readonly root: number;
   readonly even: number;
   readonly tip: number;
-  /** Sections of the end piece whose middle could be used. */
+  /** Sections of the end piece that took part. */
   readonly endSections: number;
   readonly sigma: number;
   readonly contrast: number;
@@ -35,8 +36,9 @@ export type FitPoints = Pick<EdgePoints, 'x' | 'y' | 'side'>;
 
 /**
  * Axis of the tube in two passes: edges across the rough axis, then edges across the fitted one, which reach up to the
- * tube's end. Only where the width follows its taper do both edges count; in a flattened end piece just the middle of
- * sections whose width agrees with the piece's own, so that neither glue nor diamond takes part.
+ * tube's end. Up to where the width follows its taper both
+ * edges count with it; the flattened or widened end piece has a width of its own, and what is glue or diamond on its
+ * edges is thrown out by the fit.
  */
 export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis): Followed | null {
   const first = sectionsOfRough(rough);
@@ -78,13 +80,9 @@ function refine(
   const trimmed = pickSections(edges, even.from, even.to);
   const plain = fitAxis(trimmed, frame, start, 6);
   if (plain === null) return null;
-  const ends = endMiddles(edges, even.to, even.taper, sigma);
-  const points: FitPoints = {
-    x: Float64Array.from([...trimmed.x, ...ends.x]),
-    y: Float64Array.from([...trimmed.y, ...ends.y]),
-    side: Int8Array.from([...trimmed.side, ...ends.x.map(() => 0)]),
-  };
-  const fit = ends.x.length > 0 ? fitAxis(points, frame, plain.model, 6) : plain;
+  const ends = endPiece(edges, even.to, even.taper, sigma);
+  const points = ends === null ? trimmed : joined(trimmed, ends.edges);
+  const fit = ends === null ? plain : withEnd(points, frame, plain, ends.factor);
   if (fit === null) return null;
   const used = fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length;
   return {
@@ -94,7 +92,7 @@ function refine(
     root: firstFraction,
     even: firstFraction + even.to * step,
     tip: firstFraction + (sections.length - 1) * step,
-    endSections: ends.x.length,
+    endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
     sigma,
     contrast: edges.contrast,
     usedShare: used / Math.max(1, 2 * (even.to - even.from)),
@@ -203,29 +201,79 @@ function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
   return to - from < Math.max(40, 0.3 * n) ? null : { from, to, taper: [a, b] };
 }
 
-/** Middles of the end piece's sections whose width agrees with the commonest ratio to the taper there. */
-function endMiddles(
+/**
+ * Edges of the end piece: from the first section whose width agrees with the commonest ratio to the taper there, up to
+ * shortly before the end. Lumps of glue and the diamond are among them; the fit throws them out. null when the piece
+ * shows no width of its own.
+ */
+function endPiece(
   edges: EdgePoints,
   from: number,
   [a, b]: readonly [number, number],
   sigma: number,
-): { x: number[]; y: number[] } {
+): { edges: FitPoints; factor: number } | null {
   const cap = edges.sections - Math.ceil(3 * sigma + 2);
   const list = pairs(edges)
     .filter(([k]) => k > from && k < cap)
-    .map(([k, i, j]) => ({
-      ratio: Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / (a + b * k),
-      x: (edges.x[i] + edges.x[j]) / 2,
-      y: (edges.y[i] + edges.y[j]) / 2,
+    .map(([section, i, j]) => ({
+      section,
+      ratio: Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / (a + b * section),
     }));
-  const near = (r: number) => list.filter((item) => Math.abs(item.ratio - r) < 0.015);
   const best = list.reduce<typeof list>((most, item) => {
-    const these = near(item.ratio);
+    const these = list.filter((other) => Math.abs(other.ratio - item.ratio) < 0.015);
     return these.length > most.length ? these : most;
   }, []);
-  if (best.length < 12) return { x: [], y: [] };
-  return { x: best.map((item) => item.x), y: best.map((item) => item.y) };
+  if (best.length < 8) return null;
+  const start = Math.min(...best.map((item) => item.section));
+  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] >= start && edges.section[i] < cap);
+  return {
+    edges: {
+      x: Float64Array.from(keep, (i) => edges.x[i]),
+      y: Float64Array.from(keep, (i) => edges.y[i]),
+      side: Int8Array.from(keep, (i) => 2 * edges.side[i]),
+    },
+    factor: best.reduce((sum, item) => sum + item.ratio, 0) / best.length,
+  };
 }
+
+function joined(one: FitPoints, two: FitPoints): FitPoints {
+  return {
+    x: Float64Array.from([...one.x, ...two.x]),
+    y: Float64Array.from([...one.y, ...two.y]),
+    side: Int8Array.from([...one.side, ...two.side]),
+  };
+}
+
+/**
+ * The fit with the end piece, started from its commonest width and from each edge's own distance to the continued
+ * axis (one side may be all glue and diamond); the start that explains most points wins.
+ */
+function withEnd(points: FitPoints, frame: Frame, plain: AxisFit, factor: number): AxisFit | null {
+  const curve = traceAxis(plain.model, frame.length, 0.6);
+  const own = (side: 2 | -2): number[] => {
+    const ratios: number[] = [];
+    for (let i = 0; i < points.x.length; i++) {
+      if (points.side[i] !== side) continue;
+      const [u, v] = toFrame(frame, points.x[i], points.y[i]);
+      const [q, d] = footOn(curve, frame.length, u, v);
+      ratios.push(
+        ((side / 2) * d) / (plain.model.rootHalf + (plain.model.tipHalf - plain.model.rootHalf) * q),
+      );
+    }
+    const sorted = ratios.toSorted((a, b) => a - b);
+    return sorted.length > 5 ? [sorted[Math.floor(sorted.length / 2)]] : [];
+  };
+  let best: AxisFit | null = null;
+  for (const endFactor of [factor, ...own(2), ...own(-2)]) {
+    const fit = fitAxis(points, frame, { ...plain.model, endFactor }, 6);
+    if (fit !== null && (best === null || fit.cost < best.cost)) best = fit;
+  }
+  return best;
+}
+
+/** Sections of the end piece that take part, counted as pairs of edges. */
+const endWeight = (fit: AxisFit, from: number): number =>
+  Math.round(fit.weight.subarray(from).reduce((sum, w) => sum + w, 0) / 2);
 
 function pickSections(edges: EdgePoints, from: number, to: number): EdgePoints {
   const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] >= from && edges.section[i] <= to);
@@ -344,7 +392,17 @@ function starts(edges: EdgePoints, frame: Frame): AxisModel[] {
       const [rootHalf, slope] = taper.p;
       found.push({
         cost,
-        model: { offset, first, bend, centre, span, shape: 0.5, rootHalf, tipHalf: rootHalf + slope },
+        model: {
+          offset,
+          first,
+          bend,
+          centre,
+          span,
+          shape: 0.5,
+          rootHalf,
+          tipHalf: rootHalf + slope,
+          endFactor: 1,
+        },
       });
     }
   return found
@@ -362,4 +420,5 @@ const STRAIGHT: AxisModel = {
   shape: 0.5,
   rootHalf: 0,
   tipHalf: 0,
+  endFactor: 1,
 };

@@ -21,6 +21,8 @@ import { findSilhouette, type Silhouette } from './silhouette.ts';
 
 /** Below this a cantilever counts as straight in ordinary production; a smaller bend is measured, not suspected. */
 const SUSPECT_BEND_DEG = 1;
+/** A straight piece shorter than this is a diamond's shank, seen by mistake as a cantilever, um. */
+const LEAST_LENGTH_UM = 1000;
 /** Standard uncertainty of a scale that came without one, relative: the same as everywhere in the engine. */
 const DEFAULT_SCALE_U = 0.003;
 
@@ -71,7 +73,7 @@ function findCantilever(input: CantileverInput, tick: (fraction: number) => void
   tick(0.5);
   const axis = followAxis(image, shape, rough);
   if (axis === null) return notFound();
-  const reason = doubts(axis);
+  const reason = doubts(axis, input.scale);
   return reason ? { ok: false, reason } : answer({ image, shape, axis });
 }
 
@@ -82,7 +84,7 @@ const notFound = (): { readonly ok: false; readonly reason: Reason } =>
   );
 
 /** Reasons not to believe what was followed; null when there is none. */
-function doubts(axis: Followed): Reason | null {
+function doubts(axis: Followed, scale: GivenScale | null): Reason | null {
   const { model, spread } = axis.fit;
   const width = model.rootHalf + model.tipHalf;
   const length = (axis.tip - axis.root) * axis.frame.length;
@@ -98,6 +100,7 @@ function doubts(axis: Followed): Reason | null {
     axis.usedShare > 0.7 &&
     spread < Math.max(0.9, 0.015 * width) &&
     length > 2 * width &&
+    (scale === null || length * scale.umPerPx > LEAST_LENGTH_UM) &&
     even > 1.2 * width &&
     model.tipHalf > 0.2 * model.rootHalf &&
     model.rootHalf > 0.5 * model.tipHalf;

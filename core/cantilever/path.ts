@@ -47,12 +47,8 @@ export function roughAxis(shape: Silhouette): RoughAxis | null {
     width: Float64Array.from({ length: n }, (_, i) => width[order(i)] * f),
     first: rootFirst ? a : n - 1 - b,
     last: rootFirst ? b : n - 1 - a,
-    bothEndsOutside: nearRim(shape, places, a) && nearRim(shape, places, b),
+    bothEndsOutside: behind.rim && before.rim,
   };
-}
-
-function nearRim(shape: Silhouette, { x, y }: Places, i: number): boolean {
-  return x[i] < 3 || y[i] < 3 || x[i] > shape.width - 4 || y[i] > shape.height - 4;
 }
 
 /** Twice breadth first: the far end of the far end is (nearly) the longest way within the shape. */
@@ -210,8 +206,9 @@ function materialBeyond(
       if (!shape.faint[py * shape.width + px]) continue;
       const along = (px - x[end]) * tx + (py - y[end]) * ty;
       const across = Math.abs((py - y[end]) * tx - (px - x[end]) * ty);
-      if (along <= 0 || across > 2 * width[back]) continue;
-      count++;
+      // The rim is looked for from a little before the end, which may itself lie on it.
+      if (along <= -6 || across > 2 * width[back]) continue;
+      if (along > 0) count++;
       if (px < 2 || py < 2 || px > shape.width - 3 || py > shape.height - 3) rim++;
     }
   return { count, rim: rim > 0.5 * width[back] };

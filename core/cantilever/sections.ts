@@ -101,34 +101,49 @@ function profile(
 
 /**
  * A start for the fit: coming from outside, the first place where the grey values change at least a fifth as fast as
- * anywhere on the line. The steepest place itself may be a highlight on the tube.
+ * anywhere on the line, and clearly faster than in the field outside. The steepest place itself may be a highlight on
+ * the tube. Differences are taken over about one blur, so that noise does not count as a change.
  */
-function firstSteep(t: Float64Array, grey: Float64Array): number {
-  const slope = Float64Array.from(t, (_, i) =>
-    i < 3 || i > t.length - 4
-      ? 0
-      : Math.abs(grey[i + 3] + grey[i + 2] + grey[i + 1] - grey[i - 1] - grey[i - 2] - grey[i - 3]),
-  );
-  const enough = 0.2 * slope.reduce((a, b) => Math.max(a, b), 0);
-  let i = slope.findIndex((v) => v > enough);
-  while (i < slope.length - 1 && slope[i + 1] > slope[i]) i++;
+function firstSteep(t: Float64Array, grey: Float64Array, sigma: number): number {
+  const k = Math.max(3, Math.min(Math.floor(t.length / 4), Math.round(2 * sigma)));
+  const slope = new Float64Array(t.length);
+  for (let i = k; i < t.length - k; i++)
+    for (let j = 1; j <= k; j++) slope[i] += (grey[i + j] - grey[i - j]) / k;
+  const size = slope.map(Math.abs);
+  const most = size.reduce((a, b) => Math.max(a, b), 0);
+  const outer = size.subarray(k, k + Math.max(3, Math.floor(t.length / 6)));
+  const noise = Math.sqrt(outer.reduce((sum, v) => sum + v * v, 0) / outer.length);
+  const enough = Math.max(0.2 * most, Math.min(0.6 * most, 4 * noise));
+  let i = size.findIndex((v) => v > enough);
+  while (i < size.length - 1 && size[i + 1] > size[i]) i++;
   return t[Math.max(0, i)];
 }
 
 const median = (values: number[]): number => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)];
 
-/** Blur of the edges from some sixty free fits; null when hardly any edge can be fitted. */
+/**
+ * Blur of the edges from some sixty free fits, with a line long enough for it: tried for an ordinary and for a soft
+ * picture. null when hardly any edge can be fitted.
+ */
 export function measureBlur(image: GreyImage, sections: readonly Section[]): number | null {
+  return blurWith(image, sections, 4) ?? blurWith(image, sections, 9);
+}
+
+function blurWith(image: GreyImage, sections: readonly Section[], assumed: number): number | null {
   const found: number[] = [];
   const stride = Math.max(1, Math.floor(sections.length / 30));
+  let tried = 0;
   for (let i = 0; i < sections.length; i += stride)
     for (const side of [1, -1] as const) {
-      const line = profile(image, sections[i], side, 4);
-      const fit = line && fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey), 2, true);
-      if (fit && fit.sigma < 12 && Math.abs(fit.inside - fit.outside) > 6 * fit.residual)
+      tried++;
+      const line = profile(image, sections[i], side, assumed);
+      const fit =
+        line &&
+        fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey, assumed / 2), assumed / 2, true);
+      if (fit && fit.sigma < 1.2 * assumed && Math.abs(fit.inside - fit.outside) > 6 * fit.residual)
         found.push(fit.sigma);
     }
-  return found.length >= 10 ? median(found) : null;
+  return found.length >= Math.max(10, tried / 3) ? median(found) : null;
 }
 
 /** Fits the part of the line about the start only: what lies deeper inside is the tube's own light and shade. */
@@ -152,7 +167,7 @@ export function measureEdges(
     for (const side of [1, -1] as const) {
       const line = profile(image, s, side, sigma);
       if (line === null) continue;
-      const fit = fitNear(line.t, line.grey, firstSteep(line.t, line.grey), sigma);
+      const fit = fitNear(line.t, line.grey, firstSteep(line.t, line.grey, sigma), sigma);
       if (fit === null || !(Math.abs(fit.inside - fit.outside) > 4 * fit.residual)) continue;
       const d = side * ((side === 1 ? s.right : s.left) - fit.edge);
       points.push({
