@@ -1,3 +1,4 @@
+// Over 400 lines because each refinement shares the band, lines and edges of the one before; a split is due.
 import { leastSquares } from '../fit/linear-algebra.ts';
 import {
   type AxisFit,
