@@ -18,7 +18,8 @@ header p { margin: 0; text-align: right; color: #333; }
 .facts .whole { grid-column: 1 / -1; }
 .facts dt { color: #444; }
 .facts dd { margin: 0; overflow-wrap: anywhere; white-space: pre-line; }
-.figures { margin-top: 8pt; display: grid; grid-template-columns: 1fr 1fr; gap: 8pt; }
+/* Narrower than the page, so that all four figures stand under the flat widths on the first one. */
+.figures { margin: 8pt auto 0; max-width: 150mm; display: grid; grid-template-columns: 1fr 1fr; gap: 8pt; }
 figure { margin: 0; break-inside: avoid; }
 figure img, figure svg { width: 100%; display: block; border: 0.75pt solid #555; }
 .figures + .figures { margin-top: 6pt; }
@@ -38,12 +39,13 @@ table { border-collapse: collapse; width: 100%; }
 .numbers thead th { color: #444; font-weight: 400; }
 .numbers tr { break-inside: avoid; }
 .numbers td.wide { width: 62%; overflow-wrap: anywhere; }
+.form { break-inside: avoid; }
 .checks td, .checks thead th:not(:first-child) { text-align: center; width: 46pt; }
 .blanks dd { border-bottom: 0.5pt solid #111; min-height: 14pt; }
 .blanks { gap: 6pt 16pt; }
 .cautions { border: 1.5pt solid #111; padding: 2pt 8pt 4pt; margin-top: 12pt; break-inside: avoid; }
 .cautions h2 { border: 0; margin-top: 4pt; }
-.columns { columns: 2; column-gap: 16pt; }
+.columns { break-inside: avoid; columns: 2; column-gap: 16pt; }
 .small, footer { font-size: 8pt; color: #333; }
 footer { margin-top: 10pt; border-top: 0.75pt solid #111; padding-top: 4pt; overflow-wrap: anywhere; }
 @media screen { body { padding: 12mm; max-width: 210mm; margin: 0 auto; } }
