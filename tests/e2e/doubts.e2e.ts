@@ -1,13 +1,13 @@
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, dialog, link, wallValue } from './parts.ts';
 import { wornPair, type PairFiles, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
-import { newStory } from './story.ts';
+import { endAtFirstFailure } from './story.ts';
 
 /** What the window does when there is no answer, no scale, no patience, no pointer, or a file that is none. */
 describe('doubts, in a browser window', () => {
-  const step = newStory();
+  endAtFirstFailure();
   let program: Program;
   let pair: PairFiles;
   let field: PictureFile;
@@ -27,7 +27,7 @@ describe('doubts, in a browser window', () => {
     await program?.close();
   });
 
-  step('starts a stylus by keyboard alone', async () => {
+  it('starts a stylus by keyboard alone', async () => {
     const { page } = program;
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.keyboard.press('Alt+n');
@@ -39,7 +39,7 @@ describe('doubts, in a browser window', () => {
     expect(await page.evaluate(() => document.activeElement?.tagName)).toBe('H1');
   });
 
-  step('says which file is no picture and takes the others', async () => {
+  it('says which file is no picture and takes the others', async () => {
     const { page } = program;
     await page.keyboard.press('Alt+i');
     const form = dialog(page, 'Add pictures');
@@ -58,7 +58,7 @@ describe('doubts, in a browser window', () => {
     await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
   });
 
-  step('knows a picture that is already there', async () => {
+  it('knows a picture that is already there', async () => {
     const { page } = program;
     await button(page, 'Add pictures').first().click();
     const form = dialog(page, 'Add pictures');
@@ -69,7 +69,7 @@ describe('doubts, in a browser window', () => {
     await button(form, 'Cancel').click();
   });
 
-  step('stops a measurement and leaves things as they were', async () => {
+  it('stops a measurement and leaves things as they were', async () => {
     const { page } = program;
     await page.locator('.strip-item').nth(1).getByRole('button', { name: 'Compare' }).click();
     await button(page, 'Stop').click();
@@ -79,7 +79,7 @@ describe('doubts, in a browser window', () => {
     await button(page, 'Measure this pair').waitFor();
   });
 
-  step('measures without a scale in per cent of the shank, and shows no µm then', async () => {
+  it('measures without a scale in per cent of the shank, and shows no µm then', async () => {
     const { page } = program;
     await button(page, 'Measure this pair').click();
     await page.locator('.big-value').first().waitFor({ timeout: 60_000 });
@@ -88,7 +88,7 @@ describe('doubts, in a browser window', () => {
     expect(await page.locator('.scale-bar').innerText()).toMatch(/% of shank/);
   });
 
-  step('does not start the alternation for somebody who asked for less motion', async () => {
+  it('does not start the alternation for somebody who asked for less motion', async () => {
     const { page } = program;
     await page.getByRole('radio', { name: 'Taking turns' }).click();
     const start = button(page, 'Start');
@@ -100,7 +100,7 @@ describe('doubts, in a browser window', () => {
     await page.getByRole('radio', { name: 'Laid over' }).click();
   });
 
-  step('moves the split edge by typed numbers', async () => {
+  it('moves the split edge by typed numbers', async () => {
     const { page } = program;
     await page.getByRole('radio', { name: 'Split' }).click();
     await page.getByLabel('Angle of the edge', { exact: true }).fill('-37,5');
@@ -109,7 +109,7 @@ describe('doubts, in a browser window', () => {
     expect(await page.getByLabel('Place of the edge, slider').inputValue()).toBe('12');
   });
 
-  step('refuses an empty field with a sentence and without a number', async () => {
+  it('refuses an empty field with a sentence and without a number', async () => {
     const { page } = program;
     await link(page, 'Second stylus').click();
     await page.locator('.strip-item').nth(2).getByRole('button', { name: 'Compare' }).click();
@@ -123,7 +123,7 @@ describe('doubts, in a browser window', () => {
     expect(await row.count()).toBe(1);
   });
 
-  step('keeps the place after a reload', async () => {
+  it('keeps the place after a reload', async () => {
     const { page } = program;
     await page.reload();
     await page.getByRole('heading', { level: 1, name: 'Second stylus' }).waitFor();

@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs';
-import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { notRun } from '../not-run.ts';
 import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
 import { wornPair, type PairFiles } from './pictures.ts';
 import { openProgram, whyNoElectron, type Program, type Shell } from './program.ts';
-import { newStory } from './story.ts';
+import { endAtFirstFailure } from './story.ts';
 
 /**
  * The main job, as one story: first run with the demo, a new stylus, a baseline, a later picture, the comparison and
@@ -22,7 +22,7 @@ for (const shell of SHELLS) {
 }
 
 function story(shell: Shell): void {
-  const step = newStory();
+  endAtFirstFailure();
   let program: Program;
   let pair: PairFiles;
 
@@ -33,7 +33,7 @@ function story(shell: Shell): void {
     await program?.close();
   });
 
-  step('opens on the invented demo and says that it is one', async () => {
+  it('opens on the invented demo and says that it is one', async () => {
     const { page } = program;
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.getByRole('region', { name: 'Demo' }).waitFor();
@@ -43,7 +43,7 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'the shelf');
   });
 
-  step('starts a new stylus, with a comma in a number', async () => {
+  it('starts a new stylus, with a comma in a number', async () => {
     const { page } = program;
     await button(page, 'New stylus').click();
     const form = dialog(page, 'New stylus');
@@ -60,7 +60,7 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'an empty stylus page');
   });
 
-  step('imports the baseline and asks for the date instead of inventing one', async () => {
+  it('imports the baseline and asks for the date instead of inventing one', async () => {
     const { page } = program;
     await button(page, 'Add pictures').first().click();
     const form = dialog(page, 'Add pictures');
@@ -84,7 +84,7 @@ function story(shell: Shell): void {
     await page.locator('.strip-item').getByText('6 Jan 2024').waitFor();
   });
 
-  step('logs playing time in records', async () => {
+  it('logs playing time in records', async () => {
     const { page } = program;
     await button(page, 'Log playing time').first().click();
     const form = dialog(page, 'Log playing time');
@@ -99,7 +99,7 @@ function story(shell: Shell): void {
     await expect.poll(() => page.locator('.key-facts').innerText()).toContain('100\u00a0h');
   });
 
-  step('takes the later picture as a dropped file and carries nothing over unasked', async () => {
+  it('takes the later picture as a dropped file and carries nothing over unasked', async () => {
     const { page } = program;
     const transfer = await page.evaluateHandle(
       ({ name, mimeType, base64 }) => {
@@ -123,7 +123,7 @@ function story(shell: Shell): void {
     await page.locator('.strip-item').getByText('1 Jul 2024').waitFor();
   });
 
-  step('compares the pair and shows the flats with their uncertainty, within 1 µm of the truth', async () => {
+  it('compares the pair and shows the flats with their uncertainty, within 1 µm of the truth', async () => {
     const { page } = program;
     await page.locator('.strip-item').getByRole('button', { name: 'Compare' }).click();
     await page.locator('.big-value').first().waitFor({ timeout: 45_000 });
@@ -138,40 +138,37 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'the bench');
   });
 
-  step(
-    'offers every way of looking by pointer and by key, and none turns faster than three a second',
-    async () => {
-      const { page } = program;
-      for (const [index, way] of [
-        'Laid over',
-        'Taking turns',
-        'Split',
-        'Side by side',
-        'Outlines',
-        'Difference',
-      ].entries()) {
-        await page.getByRole('group', { name: /^Stage/ }).press(String(index + 1));
-        await page.getByRole('radio', { name: way, checked: true }).waitFor();
-        // The ways with controls of their own.
-        if (way === 'Taking turns' || way === 'Split') await expectAccessible(page, `the bench, ${way}`);
-      }
-      await page.getByRole('radio', { name: 'Taking turns' }).click();
-      const speed = page.getByLabel('Turns a second');
-      await speed.fill('9');
-      // Refused: the field goes back to the last speed that is allowed.
-      expect(Number(await speed.inputValue())).toBeLessThanOrEqual(3);
-      await button(page, 'Stop').click();
-      await page.getByRole('radio', { name: 'Laid over' }).click();
-    },
-  );
+  it('offers every way of looking by pointer and by key, and none turns faster than three a second', async () => {
+    const { page } = program;
+    for (const [index, way] of [
+      'Laid over',
+      'Taking turns',
+      'Split',
+      'Side by side',
+      'Outlines',
+      'Difference',
+    ].entries()) {
+      await page.getByRole('group', { name: /^Stage/ }).press(String(index + 1));
+      await page.getByRole('radio', { name: way, checked: true }).waitFor();
+      // The ways with controls of their own.
+      if (way === 'Taking turns' || way === 'Split') await expectAccessible(page, `the bench, ${way}`);
+    }
+    await page.getByRole('radio', { name: 'Taking turns' }).click();
+    const speed = page.getByLabel('Turns a second');
+    await speed.fill('9');
+    // Refused: the field goes back to the last speed that is allowed.
+    expect(Number(await speed.inputValue())).toBeLessThanOrEqual(3);
+    await button(page, 'Stop').click();
+    await page.getByRole('radio', { name: 'Laid over' }).click();
+  });
 
-  step('ties the profile to an angle that can be typed', async () => {
+  it('ties the profile to an angle that can be typed', async () => {
     const { page } = program;
     await page.getByLabel('At angle').fill('135');
     await expect.poll(() => page.locator('.probe-value').innerText()).toMatch(/±\s[\d.]+\sµm gone/);
   });
 
-  step('puts the result on the timeline at its hours, and in the chart and its table', async () => {
+  it('puts the result on the timeline at its hours, and in the chart and its table', async () => {
     const { page } = program;
     await link(page, NAME).click();
     await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
@@ -184,7 +181,7 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'a full stylus page');
   });
 
-  step('takes a removal back', async () => {
+  it('takes a removal back', async () => {
     const { page } = program;
     await button(page, /^Put into the bin: Playing time/).click();
     await expect.poll(() => page.locator('.key-facts').innerText()).not.toContain('100\u00a0h');
@@ -192,7 +189,7 @@ function story(shell: Shell): void {
     await page.locator('.key-facts').getByText('100\u00a0h').waitFor();
   });
 
-  step('examines one picture on its own', async () => {
+  it('examines one picture on its own', async () => {
     const { page } = program;
     await link(page.locator('.strip-item').last(), /1 Jul 2024/).click();
     await button(page, 'Examine the tip').click();
@@ -203,7 +200,7 @@ function story(shell: Shell): void {
     await link(page, NAME).click();
   });
 
-  step('finds every command by typing', async () => {
+  it('finds every command by typing', async () => {
     const { page } = program;
     await page.keyboard.press('Control+k');
     const list = dialog(page, 'Command list');
@@ -214,7 +211,7 @@ function story(shell: Shell): void {
     expect(await list.count()).toBe(0);
   });
 
-  step('shows the condition sheet and saves it as a PDF with real text', async () => {
+  it('shows the condition sheet and saves it as a PDF with real text', async () => {
     const { page } = program;
     const preview = page.frameLocator('iframe[title="Condition sheet, preview"]');
     await preview.getByText(NAME).first().waitFor({ timeout: 30_000 });
@@ -228,7 +225,7 @@ function story(shell: Shell): void {
     expect(bytes.subarray(0, 5).toString('latin1')).toBe('%PDF-');
   });
 
-  step('removes the demo and keeps the person’s own stylus', async () => {
+  it('removes the demo and keeps the person’s own stylus', async () => {
     const { page } = program;
     await link(page, 'Stylus Daybook').click();
     await button(page, 'Remove the demo').click();
@@ -236,7 +233,7 @@ function story(shell: Shell): void {
     expect(await page.locator('.card').innerText()).toContain(NAME);
   });
 
-  step('reported no error on the way', async () => {
+  it('reported no error on the way', () => {
     expect(program.troubles).toEqual([]);
   });
 }
