@@ -1,0 +1,46 @@
+export {
+  contactForLoss,
+  contactLoss,
+  DEFAULT_SIDE_MINUTES,
+  grooveKilometres,
+  grooveLength,
+  grooveSpeed,
+  hoursOfSides,
+  LP_INNER_RADIUS_MM,
+  LP_OUTER_RADIUS_MM,
+  LP_RPM,
+  recordsIn,
+  wavelength,
+} from './groove.ts';
+export {
+  assumedContactLength,
+  bottomContactWidth,
+  contactSpan,
+  flatArea,
+  flatDepth,
+  flatsMeetWidth,
+  flatWidth,
+  innerEdgeDistance,
+  seenEndOn,
+  WALL_LOAD_SHARE,
+} from './tip-geometry.ts';
+export {
+  fitWearLaw,
+  hoursToReach,
+  predictWidth,
+  type WearLaw,
+  type WearLawOptions,
+  type WearPoint,
+  widthAt,
+} from './law.ts';
+export { addDays, addMonths, dateAtHours, daysBetween } from './dates.ts';
+export { type LookInput, nextLook, type NextLook } from './next-look.ts';
+export {
+  ADVICE_OUTCOMES,
+  adviseOn,
+  type Advice,
+  type AdviceOutcome,
+  type AdviceStep,
+  type Evidence,
+  type WallEvidence,
+} from './advice.ts';

@@ -1,0 +1,162 @@
+import { describe, expect, it } from 'vitest';
+import {
+  addMonths,
+  adviseOn,
+  type AdviceOutcome,
+  dateAtHours,
+  type Evidence,
+  nextLook,
+} from '../../../core/wear/index.ts';
+
+const flat = (value: number, expanded = 0.8) => ({
+  value,
+  expanded,
+  detected: value > 2,
+  detectionLimit: 4.5,
+});
+
+/** A sound stylus at 120 h, looked at last month. */
+const sound: Evidence = {
+  today: '2031-05-10',
+  lastLook: '2031-04-10',
+  hoursNow: 120,
+  historyKnown: true,
+  hoursPerWeek: 5,
+  hoursBand: [400, 1000],
+  left: flat(3.1),
+  right: flat(3.4),
+  mirrored: false,
+  limitUm: 10,
+  limitHours: { low: 700, high: 2500 },
+  chip: 'none',
+  bentCantilever: 'none',
+  diamond: 'sound',
+  diamondConfirmed: false,
+  residue: 'none',
+  listening: 'same',
+  setUpChecked: true,
+};
+
+describe('advice', () => {
+  const cases: [string, Partial<Evidence>, AdviceOutcome, string][] = [
+    ['a sound stylus', {}, 'play-on', 'walls-below-limit'],
+    ['a confirmed chip', { chip: 'confirmed' }, 'take-off', 'chip'],
+    ['a suspected chip', { chip: 'suspected' }, 'clean-and-look', 'chip-suspected'],
+    ['a confirmed bent cantilever', { bentCantilever: 'confirmed' }, 'take-off', 'bent-cantilever'],
+    ['a turned diamond, confirmed', { diamond: 'turned', diamondConfirmed: true }, 'take-off', 'diamond'],
+    ['a leaning diamond, not confirmed', { diamond: 'leaning' }, 'clean-and-look', 'diamond-suspected'],
+    ['a flat surely beyond the limit', { left: flat(12) }, 'take-off', 'limit-passed'],
+    ['a flat perhaps at the limit', { left: flat(9.6), right: flat(9.4) }, 'order-one', 'limit-near'],
+    ['a limit within half a year', { limitHours: { low: 200, high: 900 } }, 'order-one', 'limit-near'],
+    ['unknown history', { historyKnown: false, hoursNow: null }, 'order-one', 'history-unknown'],
+    ['more hours than anyone plays', { hoursNow: 1100 }, 'order-one', 'hours-spent'],
+    ['residue', { residue: 'seen' }, 'clean-and-look', 'residue'],
+    ['residue that stays', { residue: 'stays-after-cleaning' }, 'order-one', 'residue-stays'],
+    ['uneven walls', { left: flat(6), right: flat(3) }, 'check-set-up', 'walls-uneven'],
+    [
+      'worse sound, set-up unchecked',
+      { listening: 'worse', setUpChecked: false },
+      'check-set-up',
+      'listening',
+    ],
+  ];
+
+  it.each(cases)('%s', (_name, change, outcome, rule) => {
+    const advice = adviseOn({ ...sound, ...change });
+    expect(advice.outcome).toBe(outcome);
+    const step = advice.steps.find((s) => s.rule === rule)!;
+    expect(step.state).toBe('speaks');
+    expect(step.outcome).toBe(outcome);
+  });
+
+  it('shows every rule with what went in and where it comes from', () => {
+    const advice = adviseOn(sound);
+    expect(advice.steps.length).toBeGreaterThan(12);
+    expect(new Set(advice.steps.map((s) => s.rule)).size).toBe(advice.steps.length);
+    for (const step of advice.steps) {
+      expect(step.inputs.length).toBeGreaterThan(0);
+      expect(step.source).not.toBe('');
+      expect(step.sentence).toMatch(/[.:]$|\.$/);
+    }
+  });
+
+  it('cannot tell when nothing was measured, and says what is missing', () => {
+    const advice = adviseOn({
+      ...sound,
+      left: null,
+      right: null,
+      limitUm: null,
+      limitHours: null,
+      hoursNow: 50,
+      diamond: 'not-seen',
+      chip: 'not-looked',
+      bentCantilever: 'not-looked',
+      residue: 'not-seen',
+      listening: 'not-done',
+    });
+    expect(advice.outcome).toBe('cannot-tell');
+    expect(advice.unknown.length).toBeGreaterThan(4);
+  });
+
+  it('does not call a picture good enough that could not have shown the limit', () => {
+    const blind = { ...flat(0), detectionLimit: 14 };
+    expect(adviseOn({ ...sound, left: blind, right: blind, limitHours: null }).outcome).toBe('cannot-tell');
+  });
+
+  it('names the wall by the camera', () => {
+    const uneven = { ...sound, left: flat(6), right: flat(3) };
+    const say = (mirrored: boolean | null) =>
+      adviseOn({ ...uneven, mirrored }).steps.find((s) => s.rule === 'walls-uneven')!.sentence;
+    expect(say(false)).toMatch(/inner wall \(left channel/);
+    expect(say(true)).toMatch(/outer wall \(right channel/);
+    expect(say(null)).toMatch(/whether the camera mirrors/);
+    expect(adviseOn(uneven).wall).toBe('left');
+    expect(adviseOn(sound).wall).toBeNull();
+  });
+
+  it('damage goes before dirt, dirt before set-up', () => {
+    const all: Partial<Evidence> = { left: flat(6), right: flat(3), residue: 'seen' };
+    expect(adviseOn({ ...sound, ...all }).outcome).toBe('clean-and-look');
+    expect(adviseOn({ ...sound, ...all, chip: 'confirmed' }).outcome).toBe('take-off');
+  });
+
+  it('lists other causes first when it sounds worse', () => {
+    expect(adviseOn({ ...sound, listening: 'worse' }).ruleOutFirst).toContain('anti-skating');
+    expect(adviseOn(sound).ruleOutFirst).toEqual([]);
+  });
+});
+
+describe('the next look', () => {
+  const input = {
+    today: '2031-05-10',
+    lastLook: '2031-04-10',
+    hoursNow: 100,
+    hoursPerWeek: 5,
+    hoursBand: [400, 1000] as const,
+    limitHoursLow: null,
+    uneven: false,
+  };
+
+  it('is six months on, three when the band is near or the walls differ, half-way to the limit when that is sooner', () => {
+    expect(nextLook(input)).toMatchObject({ date: '2031-10-10', overdue: false });
+    expect(nextLook({ ...input, uneven: true }).date).toBe('2031-07-10');
+    expect(nextLook({ ...input, hoursNow: 350 }).date).toBe('2031-07-10');
+    // 50 hours at 5 a week are 70 days, half of them 35.
+    expect(nextLook({ ...input, limitHoursLow: 150 }).date).toBe('2031-06-14');
+    expect(nextLook({ ...input, lastLook: '2030-08-01' })).toMatchObject({
+      date: '2031-02-01',
+      overdue: true,
+    });
+    expect(nextLook({ ...input, lastLook: null })).toMatchObject({ date: '2031-05-10' });
+  });
+
+  it('knows the calendar', () => {
+    expect(addMonths('2031-08-31', 6)).toBe('2032-02-29');
+    expect(addMonths('2031-12-15', 1)).toBe('2032-01-15');
+    expect(dateAtHours('2031-05-10', 100, 150, 5)).toBe('2031-07-19');
+    expect(dateAtHours('2031-05-10', 100, 90, 5)).toBe('2031-05-10');
+    expect(dateAtHours('2031-05-10', 100, 150, 0)).toBeNull();
+    expect(dateAtHours('2031-05-10', 100, Infinity, 5)).toBeNull();
+    expect(() => addMonths('10.5.2031', 1)).toThrow(/YYYY-MM-DD/);
+  });
+});
