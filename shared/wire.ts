@@ -10,11 +10,13 @@ const isPlace = (value: unknown): value is BytesPlace =>
 export function encodeMessage(value: unknown): Uint8Array {
   const parts: Uint8Array[] = [];
   let total = 0;
-  const json = JSON.stringify(value, (_key, item: unknown) => {
-    if (!(item instanceof Uint8Array)) return item;
-    const place: BytesPlace = { $bytes: [total, item.byteLength] };
-    parts.push(item);
-    total += item.byteLength;
+  // A Node Buffer has a toJSON of its own that runs before the replacer, so the property is read from its holder.
+  const json = JSON.stringify(value, function (this: Record<string, unknown>, key: string, item: unknown) {
+    const raw = this[key];
+    if (!(raw instanceof Uint8Array)) return item;
+    const place: BytesPlace = { $bytes: [total, raw.byteLength] };
+    parts.push(raw);
+    total += raw.byteLength;
     return place;
   });
   const head = new TextEncoder().encode(json ?? 'null');

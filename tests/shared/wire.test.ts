@@ -104,6 +104,12 @@ describe('messages with bytes in them', () => {
     expect([...errors].toSorted()).toEqual(['RangeError', 'SyntaxError']);
   });
 
+  it('carries a Node Buffer like any other bytes, also one that is a window into a larger memory', () => {
+    const window = Buffer.from([9, 1, 2, 3, 9]).subarray(1, 4);
+    expect(decodeMessage(encodeMessage({ a: [window] }))).toEqual({ a: [bytes(1, 2, 3)] });
+    expect(decodeMessage(encodeMessage(window))).toEqual(bytes(1, 2, 3));
+  });
+
   it('cannot reach the prototype of anything', () => {
     const back = decodeMessage(raw('{"__proto__":{"polluted":true}}', bytes()));
     expect(({} as { polluted?: boolean }).polluted).toBeUndefined();
