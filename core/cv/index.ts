@@ -78,13 +78,12 @@ export function outerContours(
     const source = keep(matOf(mask, width, height));
     const closed = keep(new cv.Mat());
     const anchor = new cv.Point(-1, -1);
-    const kernel = (px: number): Mat => {
-      const side = Math.max(1, 2 * Math.round(px / 2) + 1);
-      return keep(cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(side, side)));
-    };
-    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, kernel(closePx), anchor, 1, cv.BORDER_CONSTANT);
+    // Many small steps instead of one large kernel: the same reach (two pixels a step), a fraction of the work.
+    const step = keep(cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(5, 5)));
+    const steps = (px: number): number => Math.max(1, Math.round(px / 4));
+    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, step, anchor, steps(closePx), cv.BORDER_CONSTANT);
     if (openPx > 0)
-      cv.morphologyEx(closed, closed, cv.MORPH_OPEN, kernel(openPx), anchor, 1, cv.BORDER_REPLICATE);
+      cv.morphologyEx(closed, closed, cv.MORPH_OPEN, step, anchor, steps(openPx), cv.BORDER_REPLICATE);
     const contours = keep(new cv.MatVector());
     const hierarchy = keep(new cv.Mat());
     cv.findContours(closed, contours, hierarchy, cv.RETR_EXTERNAL, cv.CHAIN_APPROX_NONE);

@@ -1,5 +1,5 @@
 import { outerContours, type Blob } from '../cv/index.ts';
-import { blurPlane } from '../cv/index.ts';
+import { blurPlane, reducePlane } from '../cv/index.ts';
 import type { Background } from '../image/background.ts';
 import { median } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
@@ -64,6 +64,37 @@ function splitRim(blob: Blob, width: number, height: number): Rim {
 
 /** Finds the part that enters through the frame's border and the tip at its far end. */
 export function locateTip(image: GreyImage, background: Background): Outcome<Located> {
+  const factor = Math.max(image.width, image.height) / SEARCH_EDGE_PX;
+  if (factor <= 1.2) return searchTip(image, background);
+  const width = Math.round(image.width / factor);
+  const height = Math.round(image.height / factor);
+  const data = reducePlane(image.data, image.width, image.height, width, height);
+  const fx = image.width / width;
+  const fy = image.height / height;
+  // pixel centres on whole numbers: centre x of the small picture lies at (x + 1/2) f - 1/2 of the large one
+  const at = (x: number, y: number): number => background.at((x + 0.5) * fx - 0.5, (y + 0.5) * fy - 0.5);
+  const found = searchTip({ ...image, width, height, data }, { ...background, at });
+  return found.ok ? answer(enlarged(found.value, (fx + fy) / 2)) : found;
+}
+
+/** A search needs no more pixels than this along the long edge; morphology grows with the fourth power of it. */
+const SEARCH_EDGE_PX = 1400;
+
+function enlarged(l: Located, f: number): Located {
+  const place = (v: number): number => (v + 0.5) * f - 0.5;
+  return {
+    ...l,
+    xPx: place(l.xPx),
+    yPx: place(l.yPx),
+    radiusPx: l.radiusPx * f,
+    shankPx: l.shankPx === null ? null : l.shankPx * f,
+    flankPx: l.flankPx * f,
+    rim: { x: l.rim.x.map(place), y: l.rim.y.map(place) },
+    flankResidualPx: l.flankResidualPx * f,
+  };
+}
+
+function searchTip(image: GreyImage, background: Background): Outcome<Located> {
   const { width, height } = image;
   const { mask, contrast } = partMask(image, background);
   if (contrast < Math.max(0.06, 5 * background.noise))
@@ -72,18 +103,23 @@ export function locateTip(image: GreyImage, background: Background): Outcome<Loc
       'Nothing stands out from the field. Put the tip into the picture, sharpen and light it, and take it again.',
     );
   const small = Math.min(width, height);
-  const attempts = [0, Math.round(small / 70), Math.round(small / 35)].map((openPx) =>
-    locateIn(mask, width, height, Math.max(3, Math.round(small / 100)), openPx),
-  );
-  // Fluff and fibres spoil the flanks of the plain mask; opening removes them but rounds the apex, so the plainest
-  // attempt wins unless another is clearly straighter and more even.
+  // Fluff and fibres spoil the flanks of the plain mask; opening removes them but rounds the apex, so it is tried only
+  // where the plain outline is crooked, and wins only where it is clearly straighter and more even.
   let best: Located | null = null;
-  for (const attempt of attempts)
+  let first: Outcome<Located> | null = null;
+  for (const openPx of [0, Math.round(small / 70), Math.round(small / 35)]) {
+    const attempt = locateIn(mask, width, height, Math.max(3, Math.round(small / 100)), openPx);
+    first ??= attempt;
     if (attempt.ok && (best === null || straightness(attempt.value) < 0.6 * straightness(best) - 0.2))
       best = attempt.value;
+    if (best && straightness(best) < STRAIGHT) break;
+  }
   if (best) return answer(withApex(best, mask, width, height));
-  return attempts[0];
+  return first as Outcome<Located>;
 }
+
+/** Crookedness of a clean outline: half a pixel of residual, half a degree between the flanks. */
+const STRAIGHT = 1;
 
 /** Lower is better: flank residual in pixels plus the unevenness of the flanks. */
 function straightness(l: Located): number {
