@@ -12,3 +12,4 @@ export {
   type SettingPart,
 } from './carried-over.ts';
 export { pixelShape, type DirectedScale, type PixelShape } from './pixel-shape.ts';
+export { imageShift, type ImageShift } from './image-shift.ts';
