@@ -9,7 +9,7 @@ import { axesOf, placeOn, SHAPE_SIZE, wedgeOf } from './wedge.ts';
  * m is the blurred silhouette, F a free interior: linear between knots along the outline (s) and, at each knot, a
  * level and a slope in the depth below the edge (t, down to `depth`); c bends the tone curve (display gamma).
  * Local parameters, in this order: shape (8), x um, y um, rotation, sigma um, w, c, kappa, b0, b1, b2, levels,
- * slopes.
+ * slopes, and for lit parts humps.
  */
 export const POSE = SHAPE_SIZE;
 export const SIGMA = SHAPE_SIZE + 3;
@@ -39,6 +39,8 @@ export type CaptureModel = {
   /** Depth below the edge over which the interior may slope, um. */
   readonly depth: number;
   readonly size: number;
+  /** A third interior parameter per knot: a glint or a dark line half way down, as lit surfaces have. */
+  readonly humps: boolean;
   /** Scale for the field's tilt terms, um. */
   readonly length: number;
 };
@@ -144,9 +146,10 @@ export function evaluateCapture(
     const depth = Math.min(1, Math.max(0, -place.t / m.depth));
     const w1 = at.fraction;
     const w0 = 1 - w1;
-    const level =
-      w0 * (p[INTERIOR + at.index] + p[INTERIOR + nk + at.index] * depth) +
-      w1 * (p[INTERIOR + at.index + 1] + p[INTERIOR + nk + at.index + 1] * depth);
+    const i0 = INTERIOR + at.index;
+    const hump = 4 * depth * (1 - depth);
+    let level = w0 * (p[i0] + p[i0 + nk] * depth) + w1 * (p[i0 + 1] + p[i0 + nk + 1] * depth);
+    if (m.humps) level += hump * (w0 * p[i0 + 2 * nk] + w1 * p[i0 + 2 * nk + 1]);
     const gap = (level - field) * toneSlope;
     model[k] = field + (level - field) * mask;
     dEdge[k] = gap * Math.hypot(e[1], e[2]);
@@ -165,10 +168,14 @@ export function evaluateCapture(
     d[FIELD] = df;
     d[FIELD + 1] = (df * x0) / m.length;
     d[FIELD + 2] = (df * y0) / m.length;
-    d[INTERIOR + at.index] += w0 * mask;
-    d[INTERIOR + at.index + 1] += w1 * mask;
-    d[INTERIOR + nk + at.index] += w0 * depth * mask;
-    d[INTERIOR + nk + at.index + 1] += w1 * depth * mask;
+    d[i0] += w0 * mask;
+    d[i0 + 1] += w1 * mask;
+    d[i0 + nk] += w0 * depth * mask;
+    d[i0 + nk + 1] += w1 * depth * mask;
+    if (m.humps) {
+      d[i0 + 2 * nk] += w0 * hump * mask;
+      d[i0 + 2 * nk + 1] += w1 * hump * mask;
+    }
     row(k, model[k], d);
   }
   return { model, s, t, edge: dEdge };

@@ -15,18 +15,28 @@ export function checkPrepared(prepared: Prepared, which: string): Outcome<Warnin
       code: 'clipped',
       message: `${which}: ${Math.round(100 * prepared.background.clipped)} % of the field is burnt out; a lower exposure gives better numbers.`,
     });
-  if (prepared.located.radiusPx < LEAST_RADIUS_PX)
-    return refuse(
-      'too-coarse',
-      `${which}: the tip's radius covers only ${prepared.located.radiusPx.toFixed(1)} pixels. Go closer or choose the largest frame size.`,
-    );
+  if (prepared.located.radiusPx < LEAST_RADIUS_PX) return tooCoarse(prepared.located.radiusPx, which);
   return answer(warnings);
+}
+
+function tooCoarse(radiusPx: number, which: string): Outcome<never> {
+  return refuse(
+    'too-coarse',
+    `${which}: the tip's radius covers only ${radiusPx.toFixed(1)} pixels. Go closer or choose the largest frame size.`,
+  );
 }
 
 export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
   const p = fit.fitted.p;
   const edge = edgeWidth(p[SIGMA], p[WEIGHT]);
   const warnings: Warning[] = [];
+  const radiusPx = p[0] / fit.prepared.umPerPx;
+  if (radiusPx < LEAST_RADIUS_PX) return tooCoarse(radiusPx, which);
+  if (![...p, ...fit.fitted.covariance].every(Number.isFinite))
+    return refuse(
+      'failed',
+      `${which}: the outline could not be fitted with any certainty. Take the picture again, sharper and larger.`,
+    );
   if (edge > Math.min(18, 0.95 * p[0]) || !(edge > 0))
     return refuse(
       'too-blurred',

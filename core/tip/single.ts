@@ -78,8 +78,7 @@ export function captureModel(
   most: number,
 ): CaptureModel {
   const reach = flankReach(prepared.located, prepared.umPerPx);
-  // A lit surface is uneven close under its edge: there less of it is looked at.
-  const side = Math.max((prepared.darkPart ? 4.2 : 3.2) * sigma, 3 * prepared.umPerPx);
+  const side = Math.max(4.2 * sigma, 3 * prepared.umPerPx);
   const band = bandOf(prepared.image, prepared.background, prepared.umPerPx, shape, pose, {
     outside: side,
     inside: side,
@@ -92,7 +91,8 @@ export function captureModel(
     band,
     knots,
     depth: side,
-    size: INTERIOR + 2 * knots.length,
+    size: INTERIOR + (prepared.darkPart ? 2 : 3) * knots.length,
+    humps: !prepared.darkPart,
     length: reach,
   };
 }
@@ -171,6 +171,8 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
     single(INTERIOR + knots + i, 0, slope);
     single(INTERIOR + i, 0.5, 3);
   }
+  if (!prepared.darkPart)
+    for (let i = 0; i < knots; i++) single(INTERIOR + 2 * knots + i, 0, 0.3 * prepared.contrast);
   // neighbouring slopes and levels alike: an interior is smooth along the edge
   for (let i = 0; i + 1 < knots; i++) {
     priors.push({
