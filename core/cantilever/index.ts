@@ -1,5 +1,6 @@
 import {
   type CantileverReport,
+  type Measured,
   type Outcome,
   REPORT_VERSION,
   type Reason,
@@ -219,4 +220,15 @@ export function skewAgainst(
   const line = Math.atan2(-(to[1] - from[1]), to[0] - from[0]);
   const degrees = ((axis - line) * 180) / Math.PI;
   return ((((degrees + 90) % 180) + 180) % 180) - 90;
+}
+
+type Bend = { readonly bendAngleDeg: Measured; readonly bendToward: string };
+
+/** Change of the bend from the baseline to a later picture of the same view, degrees; towards the right positive. */
+export function bendChange(baseline: Bend, later: Bend): Measured {
+  const signed = (b: Bend): number => (b.bendToward === 'left' ? -1 : 1) * b.bendAngleDeg.value;
+  return {
+    value: signed(later) - signed(baseline),
+    expanded: Math.hypot(baseline.bendAngleDeg.expanded, later.bendAngleDeg.expanded),
+  };
 }

@@ -47,7 +47,7 @@ export function roughAxis(shape: Silhouette): RoughAxis | null {
     width: Float64Array.from({ length: n }, (_, i) => width[order(i)] * f),
     first: rootFirst ? a : n - 1 - b,
     last: rootFirst ? b : n - 1 - a,
-    bothEndsOutside: behind.rim && before.rim,
+    bothEndsOutside: behind.shapeRim && before.shapeRim,
   };
 }
 
@@ -194,13 +194,14 @@ function materialBeyond(
   width: Float64Array,
   end: number,
   sense: -1 | 1,
-): { count: number; rim: boolean } {
+): { count: number; rim: boolean; shapeRim: boolean } {
   const back = Math.max(0, Math.min(x.length - 1, end - sense * 15));
   const length = Math.hypot(x[end] - x[back], y[end] - y[back]) || 1;
   const tx = (x[end] - x[back]) / length;
   const ty = (y[end] - y[back]) / length;
   let count = 0;
   let rim = 0;
+  let shapeRim = 0;
   for (let py = 0; py < shape.height; py++)
     for (let px = 0; px < shape.width; px++) {
       if (!shape.faint[py * shape.width + px]) continue;
@@ -209,7 +210,10 @@ function materialBeyond(
       // The rim is looked for from a little before the end, which may itself lie on it.
       if (along <= -6 || across > 2 * width[back]) continue;
       if (along > 0) count++;
-      if (px < 2 || py < 2 || px > shape.width - 3 || py > shape.height - 3) rim++;
+      if (px < 2 || py < 2 || px > shape.width - 3 || py > shape.height - 3) {
+        rim++;
+        if (shape.mask[py * shape.width + px]) shapeRim++;
+      }
     }
-  return { count, rim: rim > 0.5 * width[back] };
+  return { count, rim: rim > 0.5 * width[back], shapeRim: shapeRim > 0.5 * width[back] };
 }

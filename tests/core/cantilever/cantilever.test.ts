@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { measureCantilever, type DecodedPicture } from '../../../core/index.ts';
-import { skewAgainst } from '../../../core/cantilever/index.ts';
+import { bendChange, skewAgainst } from '../../../core/cantilever/index.ts';
 import { randomCantileverSpec } from '../../../fixtures/render/cantilever-random.ts';
 import { type CantileverSpec, renderCantilever } from '../../../fixtures/render/cantilever.ts';
 import { randomFrontPair } from '../../../fixtures/render/front-random.ts';
@@ -150,6 +150,16 @@ describe('a cantilever', () => {
     expect(skewAgainst(axis, [0, 0], [50, 0])).toBeCloseTo(5.7296, 3);
     expect(skewAgainst(axis, [50, 0], [0, 0])).toBeCloseTo(5.7296, 3);
     expect(skewAgainst(axis, [0, 0], [0, 50])).toBeCloseTo(-84.2704, 3);
+  });
+
+  it('changes against its baseline with both uncertainties', () => {
+    const bend = (value: number, bendToward: string) => ({
+      bendAngleDeg: { value, expanded: 0.3 },
+      bendToward,
+    });
+    expect(bendChange(bend(1, 'left'), bend(2.5, 'left')).value).toBeCloseTo(-1.5, 12);
+    expect(bendChange(bend(1, 'left'), bend(2, 'right')).value).toBeCloseTo(3, 12);
+    expect(bendChange(bend(0.1, 'none'), bend(2, 'right')).expanded).toBeCloseTo(0.3 * Math.SQRT2, 12);
   });
 
   it('stops when the person cancels', async () => {
