@@ -185,7 +185,7 @@ function story(shell: Shell): void {
     const { page } = program;
     await button(page, /^Put into the bin: Playing time/).click();
     await expect.poll(() => page.locator('.key-facts').innerText()).not.toContain('100\u00a0h');
-    await page.getByRole('button', { name: 'Undo' }).click();
+    await page.getByRole('button', { name: 'Undo' }).last().click();
     await page.locator('.key-facts').getByText('100\u00a0h').waitFor();
   });
 
