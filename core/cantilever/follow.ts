@@ -1,9 +1,6 @@
-// Over 400 lines because each refinement shares the band, lines and edges of the one before; a split is due.
-import { leastSquares } from '../fit/linear-algebra.ts';
 import {
   type AxisFit,
   type AxisModel,
-  axisOffset,
   type Frame,
   fitAxis,
   footOn,
@@ -15,6 +12,7 @@ import type { GreyImage } from '../image/grey.ts';
 import type { RoughAxis } from './path.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
+import { chordFrame, pairs, robustLinear, starts } from './starts.ts';
 
 export type Followed = {
   readonly frame: Frame;
@@ -152,18 +150,6 @@ function widths(edges: EdgePoints): Float64Array {
   return out;
 }
 
-/** [section, right edge, left edge] of every section that has both. */
-function pairs(edges: EdgePoints): [number, number, number][] {
-  const right = new Map<number, number>();
-  for (let i = 0; i < edges.x.length; i++) if (edges.side[i] === 1) right.set(edges.section[i], i);
-  const out: [number, number, number][] = [];
-  for (let j = 0; j < edges.x.length; j++) {
-    const i = edges.side[j] === -1 ? right.get(edges.section[j]) : undefined;
-    if (i !== undefined) out.push([edges.section[j], i, j]);
-  }
-  return out;
-}
-
 /**
  * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
  * (1 px at least) for good, then back by twice the blur.
@@ -297,129 +283,3 @@ function every(edges: EdgePoints, stride: number): Pick<EdgePoints, 'x' | 'y' | 
     side: Int8Array.from(keep, (i) => edges.side[i]),
   };
 }
-
-/** Middle of the edges over some sections, by medians: a lump on one of them does not matter. */
-function middle(edges: EdgePoints, from: number, to: number): { x: number; y: number; half: number } | null {
-  const pick = (side: number, v: Float64Array): number[] => {
-    const out: number[] = [];
-    for (let i = 0; i < v.length; i++)
-      if (edges.side[i] === side && edges.section[i] >= from && edges.section[i] < to) out.push(v[i]);
-    return out.toSorted((a, b) => a - b);
-  };
-  const mid = (values: number[]): number => values[Math.floor(values.length / 2)];
-  const [xr, yr, xl, yl] = [pick(1, edges.x), pick(1, edges.y), pick(-1, edges.x), pick(-1, edges.y)];
-  if (xr.length < 3 || xl.length < 3) return null;
-  const [ax, ay, bx, by] = [mid(xr), mid(yr), mid(xl), mid(yl)];
-  return { x: (ax + bx) / 2, y: (ay + by) / 2, half: Math.hypot(ax - bx, ay - by) / 2 };
-}
-
-function chordFrame(edges: EdgePoints): Frame | null {
-  const n = edges.sections;
-  const a = middle(edges, 0, Math.ceil(0.08 * n));
-  const b = middle(edges, Math.floor(0.92 * n), n);
-  if (a === null || b === null) return null;
-  const length = Math.hypot(b.x - a.x, b.y - a.y);
-  if (length < 40) return null;
-  return { x: a.x, y: a.y, cos: (b.x - a.x) / length, sin: (b.y - a.y) / length, length };
-}
-
-type Centres = { u: Float64Array; v: Float64Array; half: Float64Array };
-
-/** Middle and half width of every section that has both edges, in the chord's frame. */
-function centreLine(edges: EdgePoints, frame: Frame): Centres {
-  const rows = pairs(edges).map(([, i, j]): [number, number, number] => [
-    ...toFrame(frame, (edges.x[i] + edges.x[j]) / 2, (edges.y[i] + edges.y[j]) / 2),
-    Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / 2,
-  ]);
-  const column = (k: 0 | 1 | 2): Float64Array => Float64Array.from(rows, (row) => row[k]);
-  return { u: column(0), v: column(1), half: column(2) };
-}
-
-/** Least absolute values by reweighting: v = design . p. */
-function robustLinear(
-  design: Float64Array,
-  v: Float64Array,
-  columns: number,
-): { p: Float64Array; rest: Float64Array } | null {
-  const n = v.length;
-  let weight = new Float64Array(n).fill(1);
-  let rest = v;
-  let p = new Float64Array(columns);
-  for (let round = 0; round < 12; round++) {
-    const a = Float64Array.from(design, (d, k) => d * weight[Math.floor(k / columns)]);
-    const solved = leastSquares(
-      a,
-      v.map((value, i) => value * weight[i]),
-      n,
-      columns,
-    );
-    if (solved === null) return null;
-    p = Float64Array.from(solved.solution);
-    rest = v.map((value, i) => {
-      let sum = value;
-      for (let j = 0; j < columns; j++) sum -= design[i * columns + j] * p[j];
-      return sum;
-    });
-    weight = rest.map((r) => 1 / Math.sqrt(Math.max(0.1, Math.abs(r))));
-  }
-  return { p, rest };
-}
-
-/**
- * First guesses: for fixed place and length of the bend the middle line is linear in offset, heading and bend, so the
- * whole plane of (centre, span) can be searched without getting stuck. The best three are handed on.
- */
-function starts(edges: EdgePoints, frame: Frame): AxisModel[] {
-  const line = centreLine(edges, frame);
-  const n = line.u.length;
-  if (n < 30) return [];
-  const taper = robustLinear(
-    Float64Array.from({ length: 2 * n }, (_, k) => (k % 2 ? line.u[k >> 1] / frame.length : 1)),
-    line.half,
-    2,
-  );
-  if (taper === null) return [];
-  const found: { cost: number; model: AxisModel }[] = [];
-  for (const centre of [0.3, 0.4, 0.5, 0.6, 0.7])
-    for (const span of [0.1, 0.35, 0.7]) {
-      const unit = traceAxis({ ...STRAIGHT, bend: 1e-3, centre, span }, frame.length);
-      const design = new Float64Array(3 * n);
-      for (let i = 0; i < n; i++)
-        design.set([1, line.u[i], 1000 * axisOffset(unit, frame.length, line.u[i])], 3 * i);
-      const solved = robustLinear(design, line.v, 3);
-      if (solved === null) continue;
-      const cost = solved.rest.reduce((sum, r) => sum + Math.min(4, Math.abs(r)), 0);
-      const [offset, first, bend] = solved.p;
-      const [rootHalf, slope] = taper.p;
-      found.push({
-        cost,
-        model: {
-          offset,
-          first,
-          bend,
-          centre,
-          span,
-          shape: 0.5,
-          rootHalf,
-          tipHalf: rootHalf + slope,
-          endFactor: 1,
-        },
-      });
-    }
-  return found
-    .toSorted((a, b) => a.cost - b.cost)
-    .slice(0, 3)
-    .map((f) => f.model);
-}
-
-const STRAIGHT: AxisModel = {
-  offset: 0,
-  first: 0,
-  bend: 0,
-  centre: 0.5,
-  span: 0.5,
-  shape: 0.5,
-  rootHalf: 0,
-  tipHalf: 0,
-  endFactor: 1,
-};

@@ -1,4 +1,4 @@
-import type { CaptureModel, Evaluation } from '../tip/capture-model.ts';
+import type { CaptureModel } from '../tip/capture-model.ts';
 import { INTERIOR, KAPPA, POSE, SIGMA, WEIGHT } from '../tip/capture-model.ts';
 import { edgeModel } from '../tip/blurred-edge.ts';
 import type { Prepared } from '../tip/single.ts';
@@ -168,5 +168,3 @@ export function runsBeyond(s: Float64Array, value: Float64Array, threshold: numb
   if (open) runs.push(open);
   return runs.filter((r) => r.to - r.from >= least);
 }
-
-export type { Evaluation };

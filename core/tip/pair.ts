@@ -1,4 +1,4 @@
-import { INTERIOR, KAPPA, POSE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
+import { INTERIOR, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
 import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
 import {
   boundsOf,
@@ -117,6 +117,3 @@ function ownShape(shared: Float64Array, p: Float64Array): Float64Array {
 export function localParameters(pair: PairFit, which: 0 | 1): Float64Array {
   return Float64Array.from(pair.maps[which], (g) => pair.fitted.p[g]);
 }
-
-export const POSE_INDEX = POSE;
-export const KAPPA_INDEX = KAPPA;

@@ -145,10 +145,9 @@ function changeOf(
 }
 
 function radiusOf(r: Registered, inflation: number, scale: UsedScale): Measured {
-  const { fitted, problem } = r.pair;
+  const { fitted } = r.pair;
   const radius = fitted.p[0];
   const u = Math.hypot(Math.sqrt(Math.max(0, fitted.covariance[0])) * inflation, radius * scale.relative);
-  void problem;
   return { value: radius, expanded: 2 * u };
 }
 

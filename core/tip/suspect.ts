@@ -1,5 +1,5 @@
 import type { Suspicion } from '../../shared/index.ts';
-import { edgeOffsets, frameOf, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
+import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import type { Band, CaptureModel } from './capture-model.ts';
 import { POSE } from './capture-model.ts';
 import type { Prepared } from './single.ts';
@@ -66,5 +66,3 @@ export function suspicionsOf(runs: readonly Run[], p: ArrayLike<number>): Suspic
       depthUm: Math.abs(r.extreme),
     }));
 }
-
-export { frameOf };
