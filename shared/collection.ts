@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { markSchema } from './marks.ts';
 import {
   cantileverReportSchema,
   comparisonReportSchema,
@@ -150,6 +151,8 @@ export const stylusPageSchema = z.object({
   captures: z.array(captureSchema),
   comparisons: z.array(comparisonSchema),
   entries: z.array(entrySchema),
+  /** Rejected ones too: they say where nothing is to be offered again. Oldest first. */
+  marks: z.array(markSchema),
   /** Hours on the stylus now; null = unknown history. */
   hoursNow: z.number().nullable(),
 });

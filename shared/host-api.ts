@@ -13,6 +13,7 @@ import {
   stylusPageSchema,
   stylusSchema,
 } from './collection.ts';
+import { markDraftSchema, markSchema } from './marks.ts';
 import { viewSchema } from './report.ts';
 
 /**
@@ -23,6 +24,10 @@ const nothing = z.object({});
 const bytes = z.instanceof(Uint8Array);
 const jobId = z.string().min(1).max(64);
 const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) => ({ input, output });
+
+/** What has a bin: every kind of row that a person makes. */
+export const binnableSchema = z.enum(['stylus', 'capture', 'comparison', 'entry', 'mark']);
+export type Binnable = z.infer<typeof binnableSchema>;
 
 export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
 
@@ -112,15 +117,12 @@ export const hostMethods = {
   'job.cancel': method(z.object({ jobId }), nothing),
   'entry.add': method(entryDraftSchema, entrySchema),
   'entry.update': method(z.object({ id: idSchema, draft: entryDraftSchema }), entrySchema),
+  'mark.list': method(z.object({ stylusId: idSchema }), z.array(markSchema)),
+  'mark.add': method(markDraftSchema, markSchema),
+  'mark.update': method(z.object({ id: idSchema, draft: markDraftSchema }), markSchema),
   /** Puts something into the bin, or takes it back. Nothing is destroyed. */
-  'bin.put': method(
-    z.object({ kind: z.enum(['stylus', 'capture', 'comparison', 'entry']), id: idSchema }),
-    nothing,
-  ),
-  'bin.takeBack': method(
-    z.object({ kind: z.enum(['stylus', 'capture', 'comparison', 'entry']), id: idSchema }),
-    nothing,
-  ),
+  'bin.put': method(z.object({ kind: binnableSchema, id: idSchema }), nothing),
+  'bin.takeBack': method(z.object({ kind: binnableSchema, id: idSchema }), nothing),
   'demo.remove': method(nothing, nothing),
   'demo.add': method(nothing, nothing),
   /** The condition sheet as one self-contained HTML document, and the same as a PDF. */

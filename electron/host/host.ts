@@ -5,6 +5,7 @@ import { measurePending, offerDemo } from './demo.ts';
 import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
 import { collectionHandlers } from './handlers/collection.ts';
+import { markHandlers } from './handlers/marks.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
 import { createJobs } from './jobs.ts';
@@ -63,6 +64,7 @@ function createHost(collection: Collection, options: HostOptions): Host {
   const handlers: HostHandlers = {
     ...collectionHandlers(context),
     ...pictureHandlers(context),
+    ...markHandlers(context),
     ...sheetHandlers(context),
   };
   let background: Promise<void> = Promise.resolve();

@@ -1,5 +1,6 @@
 import type { StoreApi } from 'zustand/vanilla';
 import type {
+  Binnable,
   Capture,
   Comparison,
   Entry,
@@ -43,7 +44,7 @@ export type Job = {
   readonly fraction: number;
   readonly cancelling: boolean;
 };
-export type Binned = 'stylus' | 'capture' | 'comparison' | 'entry';
+export type Binned = Binnable;
 
 export type Daybook = {
   readonly route: Route;

@@ -8,6 +8,7 @@ import {
   type HostClient,
   type HostHandlers,
   type InputOf,
+  type Mark,
   type MethodName,
   type OutputOf,
   type Stylus,
@@ -22,7 +23,13 @@ export type FakeHost = HostClient & {
   failNext(method: MethodName, refusal: Refusal): void;
   readonly calls: { name: MethodName; input: unknown }[];
 };
-type Rows = { styluses: Stylus[]; captures: Capture[]; comparisons: Comparison[]; entries: Entry[] };
+type Rows = {
+  styluses: Stylus[];
+  captures: Capture[];
+  comparisons: Comparison[];
+  entries: Entry[];
+  marks: Mark[];
+};
 
 export const DRAFT: StylusDraft = {
   name: 'A stylus',
@@ -94,7 +101,10 @@ export function comparisonRow(
   return { ...base, engineVersion: 'test', report, hoursAtLater: null, ...part };
 }
 
-export function pageOf(rows: Rows, id: string): OutputOf<'stylus.page'> {
+/** `marks` may be left out by tests that have none. */
+type PageRows = Omit<Rows, 'marks'> & Partial<Pick<Rows, 'marks'>>;
+
+export function pageOf(rows: PageRows, id: string): OutputOf<'stylus.page'> {
   const stylus = rows.styluses.find((row) => row.id === id);
   if (stylus === undefined) throw new Refusal('not-found', 'This stylus is not here.');
   const own = <T extends { stylusId: string; binnedAt: string | null }>(list: T[]): T[] =>
@@ -106,6 +116,7 @@ export function pageOf(rows: Rows, id: string): OutputOf<'stylus.page'> {
     captures: own(rows.captures),
     comparisons: own(rows.comparisons),
     entries,
+    marks: own(rows.marks ?? []),
     hoursNow: stylus.startHours === null ? null : hours,
   };
 }
@@ -122,6 +133,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       capture: rows.captures,
       comparison: rows.comparisons,
       entry: rows.entries,
+      mark: rows.marks,
     };
     const row = list[kind].find((one) => one.id === id);
     if (row === undefined) throw new Refusal('not-found', 'It is not here.');
@@ -165,6 +177,19 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       changed(draft.stylusId);
       return row;
     },
+    'mark.list': async ({ stylusId }) => rows.marks.filter((row) => row.stylusId === stylusId),
+    'mark.add': async (draft) => {
+      const row: Mark = { ...draft, id: newId(), createdAt: NOW, binnedAt: null };
+      rows.marks.push(row);
+      changed(draft.stylusId);
+      return row;
+    },
+    'mark.update': async ({ id, draft }) => {
+      const at = rows.marks.findIndex((row) => row.id === id);
+      rows.marks[at] = { ...rows.marks[at], ...draft };
+      changed(draft.stylusId);
+      return rows.marks[at];
+    },
     'bin.put': async ({ kind, id }) => {
       find(kind, id).binnedAt = NOW;
       changed(null);
@@ -196,7 +221,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
 
 /** `over` replaces single methods, to let a test hold or refuse them. */
 export function fakeHost(rows: Partial<Rows> = {}, over: Partial<HostHandlers> = {}): FakeHost {
-  const kept: Rows = { styluses: [], captures: [], comparisons: [], entries: [], ...rows };
+  const kept: Rows = { styluses: [], captures: [], comparisons: [], entries: [], marks: [], ...rows };
   const listeners = new Map<EventName, Set<(event: never) => void>>();
   const emit: FakeHost['emit'] = (name, event) =>
     listeners.get(name)?.forEach((listener) => (listener as (event: unknown) => void)(event));

@@ -1,5 +1,4 @@
 /** The collection's database, in words that outlive the program: this text is also written beside it as schema.sql. */
-export const SCHEMA_VERSION = 1;
 /** "SDay" in ASCII: marks the file as a daybook, for `file` and for ourselves. */
 export const APPLICATION_ID = 0x53446179;
 
@@ -110,10 +109,36 @@ CREATE TABLE setting (
 ) STRICT;
 `;
 
+const MARKS = `
+-- What somebody saw on a stylus. frame 'tip': coordinates in the tip frame of the stylus and view (micrometres, or per
+-- cent of the shank's width where no scale is known); frame 'picture': pixels of the capture.
+CREATE TABLE mark (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  capture_id TEXT NOT NULL REFERENCES capture (id),
+  view TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  state TEXT NOT NULL CHECK (state IN ('suspected', 'confirmed', 'rejected')),
+  frame TEXT NOT NULL CHECK (frame IN ('tip', 'picture')),
+  unit TEXT NOT NULL CHECK (unit IN ('um', 'percent-of-shank', 'px')),
+  shape TEXT NOT NULL,            -- JSON: point, outline, line or angle
+  size TEXT,                      -- JSON: value, expanded uncertainty, unit, where from
+  note TEXT NOT NULL,
+  seen_by TEXT NOT NULL,
+  seen_on TEXT NOT NULL,
+  proposed TEXT,                  -- JSON: what the program suspected; NULL = found by a person
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX mark_by_stylus ON mark (stylus_id);
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
-/** Step n turns schema n-1 into schema n. Steps of released versions are never edited. */
-export const MIGRATIONS: readonly Migration[] = [{ version: 1, sql: VERSION_1 }];
+/** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
+const STEPS: readonly string[] = [VERSION_1, MARKS];
+export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
+export const SCHEMA_VERSION = STEPS.length;
 
 export const README_TEXT = `This folder is a Stylus Daybook collection: dated microscope pictures of record-player styluses,
 what was measured on them, and the hours they played.

@@ -13,6 +13,7 @@ import { changeAndRead, insertRow, newId, updateRow } from './changes.ts';
 import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import { hoursUpTo } from './hours.ts';
+import { marksOf } from './marks.ts';
 import { STYLUS_COLUMNS, entryOf, stylusOf, stylusValues } from './rows.ts';
 
 export function readStylus(db: Database, id: string): Stylus {
@@ -76,6 +77,7 @@ export function stylusPage(db: Database, id: string): StylusPage {
     captures,
     comparisons: comparisonsOf(db, id, captures),
     entries: entriesOf(db, id),
+    marks: marksOf(db, id),
     hoursNow: hoursUpTo(db, id, null),
   };
 }

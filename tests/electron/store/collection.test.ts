@@ -115,15 +115,18 @@ describe('the database', () => {
     const first = await open(folder);
     createStylus(first.db, DRAFT);
     first.close();
-    const migrations = [...MIGRATIONS, { version: 2, sql: 'CREATE TABLE extra (x TEXT) STRICT' }];
+    const migrations = [
+      ...MIGRATIONS,
+      { version: SCHEMA_VERSION + 1, sql: 'CREATE TABLE extra (x TEXT) STRICT' },
+    ];
     const second = await openCollection({ folder, who: 'a test', migrations });
-    expect(pragma(second.db, 'user_version')).toBe(2);
+    expect(pragma(second.db, 'user_version')).toBe(SCHEMA_VERSION + 1);
     expect(listStyluses(second.db)).toHaveLength(1);
     second.close();
     const [backup] = readdirSync(join(folder, 'backups'));
     const copy = new DatabaseSync(join(folder, 'backups', backup), { readOnly: true });
     expect(copy.prepare('SELECT count(*) AS n FROM stylus').get()).toMatchObject({ n: 1 });
-    expect(Object.values(copy.prepare('PRAGMA user_version').get() as object)[0]).toBe(1);
+    expect(Object.values(copy.prepare('PRAGMA user_version').get() as object)[0]).toBe(SCHEMA_VERSION);
     copy.close();
   });
 
@@ -133,12 +136,12 @@ describe('the database', () => {
     const file = join(folder, 'daybook.sqlite');
     const migrations = [
       ...MIGRATIONS,
-      { version: 2, sql: 'CREATE TABLE extra (x); CREATE TABLE stylus (x)' },
+      { version: SCHEMA_VERSION + 1, sql: 'CREATE TABLE extra (x); CREATE TABLE stylus (x)' },
     ];
     const options = { file, backupFile: () => join(folder, 'backups', 'b.sqlite'), migrations };
     await expect(openDatabase(options)).rejects.toThrow(/already exists/);
     const raw = new DatabaseSync(file, { readOnly: true });
-    expect(Object.values(raw.prepare('PRAGMA user_version').get() as object)[0]).toBe(1);
+    expect(Object.values(raw.prepare('PRAGMA user_version').get() as object)[0]).toBe(SCHEMA_VERSION);
     expect(raw.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'extra'").get()).toBeUndefined();
     raw.close();
   });
