@@ -119,6 +119,7 @@ export const DATE_SOURCE: Readonly<Record<Dated['source'], string>> = {
   'file-name': 'from the file name',
   'file-time': 'from the file’s time, which copying may change',
   person: 'typed in',
+  camera: 'when it was taken live',
   invented: 'invented for the demo',
 };
 

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { markSchema } from './marks.ts';
+import { cameraRecordSchema } from './camera.ts';
 import {
   cantileverReportSchema,
   comparisonReportSchema,
@@ -22,7 +23,7 @@ export const datedSchema = z.object({
     .string()
     .regex(/^([+-]\d{2}:\d{2}|Z)$/)
     .nullable(),
-  source: z.enum(['exif', 'file-name', 'file-time', 'person', 'invented']),
+  source: z.enum(['exif', 'file-name', 'file-time', 'person', 'camera', 'invented']),
 });
 export type Dated = z.infer<typeof datedSchema>;
 
@@ -82,6 +83,8 @@ export const captureSchema = z.object({
   taken: datedSchema.nullable(),
   scale: scaleSchema.nullable(),
   microscope: z.string(),
+  /** How it was taken, for a live picture; null for a file. */
+  camera: cameraRecordSchema.nullable(),
   isBaseline: z.boolean(),
   notes: z.string(),
   createdAt: z.string(),

@@ -14,6 +14,7 @@ import {
   stylusSchema,
 } from './collection.ts';
 import { markDraftSchema, markSchema } from './marks.ts';
+import { cameraRecordSchema } from './camera.ts';
 import { viewSchema } from './report.ts';
 
 /**
@@ -76,6 +77,18 @@ export const hostMethods = {
   ),
   /** Hands over the bytes of one picture; decoded by content, checked, hashed; nothing enters the collection yet. */
   'picture.offer': method(z.object({ fileName: z.string().max(500), bytes }), offeredSchema),
+  /** The same for a live picture: bare pixels, rows from the top, 16-bit samples low byte first; kept without loss. */
+  'picture.offerPixels': method(
+    z.object({
+      fileName: z.string().max(500),
+      widthPx: z.number().int().min(1).max(30_000),
+      heightPx: z.number().int().min(1).max(30_000),
+      channels: z.union([z.literal(1), z.literal(3)]),
+      bits: z.union([z.literal(8), z.literal(16)]),
+      pixels: bytes,
+    }),
+    offeredSchema,
+  ),
   'picture.withdraw': method(z.object({ token: z.string() }), nothing),
   'capture.add': method(
     z.object({
@@ -89,8 +102,21 @@ export const hostMethods = {
       microscope: z.string().trim().max(200),
       isBaseline: z.boolean(),
       notes: z.string().trim().max(20_000),
+      /** For a live picture. */
+      camera: cameraRecordSchema.optional(),
+      /** Tokens of offered pictures that are kept behind this one: the focal planes of a merge, in their order. */
+      parts: z.array(z.string()).max(40).optional(),
     }),
     captureSchema,
+  ),
+  /** One of the pictures kept behind a merge, counted from 0; as `capture.picture`. */
+  'capture.part': method(
+    z.object({
+      id: idSchema,
+      number: z.number().int().min(0),
+      maxEdgePx: z.number().int().min(16).max(8192),
+    }),
+    z.object({ bytes, mediaType: z.string(), widthPx: z.number().int(), heightPx: z.number().int() }),
   ),
   'capture.update': method(
     z.object({

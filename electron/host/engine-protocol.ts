@@ -39,7 +39,17 @@ export type OverlayJob = {
   readonly window: Window;
 };
 
+/** Bare pixels of a live picture, to be kept as PNG; 16-bit samples low byte first. */
+export type EncodeJob = {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly channels: 1 | 3;
+  readonly bits: 8 | 16;
+  readonly pixels: Uint8Array;
+};
+
 export type EngineJobs = {
+  encode: { input: EncodeJob; output: Outcome<Uint8Array> };
   compare: { input: CompareJob; output: Outcome<ComparisonReport> };
   examine: { input: SingleJob; output: Outcome<ExaminationReport> };
   cantilever: { input: SingleJob; output: Outcome<CantileverReport> };

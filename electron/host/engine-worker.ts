@@ -3,6 +3,7 @@ import type { Control, DecodedPicture } from '../../core/index.ts';
 import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
 import { decodePicture } from './pictures/decode.ts';
+import { encodePicture } from './pictures/encode.ts';
 import { inspectPicture, showPicture } from './pictures/inspect.ts';
 import { overlayPictures } from './pictures/overlay.ts';
 import { bytesOf } from './pictures/source.ts';
@@ -112,6 +113,7 @@ const jobs: Jobs = {
       job.window,
     );
   },
+  encode: async (job) => encodePicture(job),
   show: async ({ source, maxEdgePx }) => {
     const bytes = await bytesOf(source);
     return bytes.ok ? showPicture(bytes.value, maxEdgePx) : bytes;

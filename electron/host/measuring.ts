@@ -16,8 +16,10 @@ import { readCapture, storeResult } from './store/captures.ts';
 import { addComparison } from './store/comparisons.ts';
 
 /** The stored original, with its hash: the worker measures exactly the bytes that were added, or refuses. */
-export function originalOf(context: Context, capture: Capture): PictureSource {
-  const { sha256, mediaType } = capture;
+export function originalOf(
+  context: Context,
+  { sha256, mediaType }: Pick<Capture, 'sha256' | 'mediaType'>,
+): PictureSource {
   return { path: context.collection.originals.pathOf(sha256, mediaType), sha256 };
 }
 

@@ -4,17 +4,19 @@ import type { HostHandlers, Offered } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
 import { compareCaptures, measureCapture, originalOf } from '../measuring.ts';
 import type { Inspected } from '../pictures/inspect.ts';
-import { addCapture, captureWithContent, readCapture, updateCapture } from '../store/captures.ts';
+import { addCapture, captureWithContent, readCapture, readPart, updateCapture } from '../store/captures.ts';
 import { derivedPicture } from '../store/derived.ts';
 import type { Staged } from '../store/originals.ts';
 import { readStylus } from '../store/styluses.ts';
 
 type Names =
   | 'picture.offer'
+  | 'picture.offerPixels'
   | 'picture.withdraw'
   | 'capture.add'
   | 'capture.update'
   | 'capture.picture'
+  | 'capture.part'
   | 'capture.examine'
   | 'capture.cantilever'
   | 'comparison.run'
@@ -38,6 +40,14 @@ async function look(context: Context, staged: Staged, fileName: string): Promise
   if (!seen.ok) throw new Refusal(seen.reason.code, seen.reason.message);
   return seen.value;
 }
+
+const newOriginal = ({ staged, inspected }: Waiting) => ({
+  sha256: staged.sha256,
+  byteLength: staged.byteLength,
+  mediaType: inspected.mediaType,
+  widthPx: inspected.widthPx,
+  heightPx: inspected.heightPx,
+});
 
 export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
   const { db, originals } = context.collection;
@@ -69,22 +79,52 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
     }
   }
 
-  /** The file first, then the row: whatever happens in between leaves no row without its picture. */
-  async function add(found: Waiting, facts: Parameters<HostHandlers['capture.add']>[0]) {
-    const { staged, inspected, fileName } = found;
-    const { mediaType, widthPx, heightPx } = inspected;
-    const undo = await originals.adopt(staged, mediaType);
+  async function offerPixels(given: Parameters<HostHandlers['picture.offerPixels']>[0]): Promise<Offered> {
+    const { fileName, ...pixels } = given;
+    const encoded = await context.pictures.run('encode', pixels, { timeLimitMs: LOOK_LIMIT_MS });
+    if (!encoded.ok) throw new Refusal(encoded.reason.code, encoded.reason.message);
+    return offer(fileName, encoded.value);
+  }
+
+  /** The files first, then the rows: whatever happens in between leaves no row without its picture. */
+  async function add(
+    found: Waiting,
+    facts: Parameters<HostHandlers['capture.add']>[0],
+    parts: readonly Waiting[],
+  ) {
+    const undos: (() => Promise<void>)[] = [];
     try {
-      const original = { sha256: staged.sha256, byteLength: staged.byteLength, mediaType, widthPx, heightPx };
-      return addCapture(db, { ...facts, fileName, original });
+      for (const { staged, inspected } of [found, ...parts])
+        undos.push(await originals.adopt(staged, inspected.mediaType));
+      return addCapture(db, {
+        ...facts,
+        fileName: found.fileName,
+        original: newOriginal(found),
+        parts: parts.map(newOriginal),
+      });
     } catch (error) {
-      await undo();
+      for (const undo of undos.toReversed()) await undo();
       throw error;
     }
   }
 
+  function taken(token: string): Waiting {
+    const found = waiting.get(token);
+    if (found !== undefined) return found;
+    throw new Refusal('no-such-picture', 'That picture is not waiting to be added. Choose the file again.');
+  }
+
+  const shown = (picture: { sha256: string; mediaType: string }, maxEdgePx: number) =>
+    derivedPicture(context.collection, picture.sha256, maxEdgePx, async () => {
+      const job = { source: originalOf(context, picture), maxEdgePx };
+      const made = await context.pictures.run('show', job, { timeLimitMs: LOOK_LIMIT_MS });
+      if (!made.ok) throw new Refusal(made.reason.code, made.reason.message);
+      return made.value;
+    });
+
   return {
     'picture.offer': ({ fileName, bytes }) => offer(fileName, bytes),
+    'picture.offerPixels': offerPixels,
     'picture.withdraw': async ({ token }) => {
       waiting.delete(token);
       await originals.withdraw(token);
@@ -92,22 +132,18 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
     },
     'capture.add': async (facts) => {
       readStylus(db, facts.stylusId);
-      const found = waiting.get(facts.token);
-      if (found === undefined)
-        throw new Refusal(
-          'no-such-picture',
-          'That picture is not waiting to be added. Choose the file again.',
-        );
+      const tokens = [facts.token, ...(facts.parts ?? [])];
+      const [found, ...parts] = tokens.map(taken);
       // Taken out at once, so that a second click cannot add it twice; put back when adding fails.
-      waiting.delete(facts.token);
+      for (const token of tokens) waiting.delete(token);
       try {
-        const capture = await add(found, facts);
+        const capture = await add(found, facts, parts);
         // It is in; a copy that stays in incoming/ is swept away at the next start.
-        await originals.withdraw(facts.token).catch(() => undefined);
+        for (const token of tokens) await originals.withdraw(token).catch(() => undefined);
         context.emit('changed', { stylusId: capture.stylusId });
         return capture;
       } catch (error) {
-        waiting.set(facts.token, found);
+        for (const [index, token] of tokens.entries()) waiting.set(token, [found, ...parts][index]);
         throw error;
       }
     },
@@ -116,15 +152,8 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
       context.emit('changed', { stylusId: capture.stylusId });
       return capture;
     },
-    'capture.picture': async ({ id, maxEdgePx }) => {
-      const capture = readCapture(db, id);
-      return derivedPicture(context.collection, capture.sha256, maxEdgePx, async () => {
-        const job = { source: originalOf(context, capture), maxEdgePx };
-        const shown = await context.pictures.run('show', job, { timeLimitMs: LOOK_LIMIT_MS });
-        if (!shown.ok) throw new Refusal(shown.reason.code, shown.reason.message);
-        return shown.value;
-      });
-    },
+    'capture.picture': async ({ id, maxEdgePx }) => shown(readCapture(db, id), maxEdgePx),
+    'capture.part': async ({ id, number, maxEdgePx }) => shown(readPart(db, id, number), maxEdgePx),
     'capture.examine': ({ id, jobId }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
         measureCapture(context, id, 'examination', options),

@@ -41,6 +41,7 @@ const SOURCES: Readonly<Record<Dated['source'], string>> = {
   'file-name': 'from the file name',
   'file-time': 'from the file’s time',
   person: 'as entered',
+  camera: 'taken live',
   invented: 'invented',
 };
 

@@ -1,20 +1,25 @@
 import { Refusal } from '../../../shared/index.ts';
-import type { CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
+import type { CameraRecord, CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Database } from './database.ts';
 import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
 
+export type NewOriginal = {
+  readonly sha256: string;
+  readonly mediaType: string;
+  readonly byteLength: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+};
+
 export type NewCapture = CaptureFacts & {
   readonly stylusId: string;
   readonly fileName: string;
-  readonly original: {
-    readonly sha256: string;
-    readonly mediaType: string;
-    readonly byteLength: number;
-    readonly widthPx: number;
-    readonly heightPx: number;
-  };
+  readonly original: NewOriginal;
+  readonly camera?: CameraRecord | undefined;
+  /** Pictures kept behind it, in their order. */
+  readonly parts?: readonly NewOriginal[];
 };
 
 export function readCapture(db: Database, id: string): Capture {
@@ -66,25 +71,43 @@ function clearOtherBaselines(db: Database, stylusId: string, view: string, id: s
   for (const row of others) updateRow(db, 'capture', String(row['id']), 'is_baseline', [0]);
 }
 
+function addOriginal(db: Database, original: NewOriginal): void {
+  db.run(
+    'INSERT INTO original VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (sha256) DO NOTHING',
+    original.sha256,
+    original.mediaType,
+    original.byteLength,
+    original.widthPx,
+    original.heightPx,
+    nowUtc(),
+  );
+}
+
+/** Hash and media type of one of the pictures kept behind a capture; refuses a number that is not there. */
+export function readPart(db: Database, id: string, number: number): { sha256: string; mediaType: string } {
+  const row = db.get(
+    'SELECT sha256, media_type FROM capture_part JOIN original USING (sha256) WHERE capture_id = ? AND number = ?',
+    id,
+    number,
+  );
+  if (row === undefined) throw new Refusal('not-found', 'There is no such picture behind this one.');
+  return { sha256: String(row['sha256']), mediaType: String(row['media_type']) };
+}
+
 export function addCapture(db: Database, capture: NewCapture): Capture {
   const id = newId();
-  const { original } = capture;
+  const { original, parts = [] } = capture;
   const change = () => {
-    db.run(
-      'INSERT INTO original VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (sha256) DO NOTHING',
-      original.sha256,
-      original.mediaType,
-      original.byteLength,
-      original.widthPx,
-      original.heightPx,
-      nowUtc(),
-    );
-    insertRow(db, 'capture', id, `stylus_id, sha256, file_name, ${CAPTURE_COLUMNS}`, [
+    for (const one of [original, ...parts]) addOriginal(db, one);
+    insertRow(db, 'capture', id, `stylus_id, sha256, file_name, camera, ${CAPTURE_COLUMNS}`, [
       capture.stylusId,
       original.sha256,
       capture.fileName,
+      fromJson(capture.camera ?? null),
       ...captureValues(capture),
     ]);
+    for (const [number, part] of parts.entries())
+      db.run('INSERT INTO capture_part VALUES (?, ?, ?)', id, number, part.sha256);
     if (capture.isBaseline) clearOtherBaselines(db, capture.stylusId, capture.view, id);
   };
   return changeAndRead(db, change, () => readCapture(db, id));

@@ -82,6 +82,7 @@ export function captureOf(row: Row): Capture {
     taken: takenOf(row),
     scale: scaleOf(row),
     microscope: row['microscope'],
+    camera: json(row['camera'] ?? null),
     isBaseline: row['is_baseline'] === 1,
     notes: row['notes'],
     createdAt: row['created_at'],

@@ -133,10 +133,23 @@ CREATE TABLE mark (
 CREATE INDEX mark_by_stylus ON mark (stylus_id);
 `;
 
+const LIVE = `
+-- How a live picture was taken (JSON); NULL for a file.
+ALTER TABLE capture ADD COLUMN camera TEXT;
+
+-- Pictures kept behind a capture: the focal planes that it was merged from.
+CREATE TABLE capture_part (
+  capture_id TEXT NOT NULL REFERENCES capture (id),
+  number INTEGER NOT NULL CHECK (number >= 0),
+  sha256 TEXT NOT NULL REFERENCES original (sha256),
+  PRIMARY KEY (capture_id, number)
+) STRICT;
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 
