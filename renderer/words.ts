@@ -36,6 +36,7 @@ export const ENTRY_WORDS: Readonly<Record<EntryKind, string>> = {
 export const PLAY_UNIT_WORDS: Readonly<Record<(typeof PLAY_UNITS)[number], string>> = {
   sides: 'sides',
   records: 'records',
+  evenings: 'evenings',
   hours: 'hours',
   minutes: 'minutes',
 };

@@ -37,6 +37,15 @@ export const scaleSchema = z.object({
 });
 export type Scale = z.infer<typeof scaleSchema>;
 
+/** Speed of the turntable, 1/min, and the radii between which a record is cut, mm. */
+export const grooveSchema = z
+  .object({
+    rpm: z.number().positive().max(120),
+    outerMm: z.number().positive().max(200),
+    innerMm: z.number().positive().max(200),
+  })
+  .refine((groove) => groove.innerMm < groove.outerMm);
+
 export const stylusDraftSchema = z.object({
   name: text(200).min(1),
   cartridge: text(200),
@@ -57,6 +66,12 @@ export const stylusDraftSchema = z.object({
   /** The person's own limit for the flat width, um; null when none was set. */
   limitUm: z.number().positive().max(200).nullable(),
   notes: text(20_000),
+  /** Standard uncertainty of the hours at the start; absent: they are taken as exact. */
+  startStandardHours: z.number().nonnegative().max(100_000).nullable().optional(),
+  /** Usual length of a side on this deck, minutes; absent: the person's general one. */
+  minutesPerSide: z.number().positive().max(120).nullable().optional(),
+  /** Speed and radii of the records it usually plays; absent: a 30 cm long-playing record. */
+  groove: grooveSchema.nullable().optional(),
 });
 export type StylusDraft = z.infer<typeof stylusDraftSchema>;
 
@@ -122,7 +137,8 @@ export const ENTRY_KINDS = [
 export const entryKindSchema = z.enum(ENTRY_KINDS);
 export type EntryKind = z.infer<typeof entryKindSchema>;
 
-export const PLAY_UNITS = ['sides', 'records', 'hours', 'minutes'] as const;
+export const PLAY_UNITS = ['sides', 'records', 'evenings', 'hours', 'minutes'] as const;
+const dateSchema = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
 export const playedSchema = z.object({
   amount: z.number().positive().max(100_000),
   unit: z.enum(PLAY_UNITS),
@@ -131,13 +147,56 @@ export const playedSchema = z.object({
   hours: z.number().nonnegative().max(100_000),
   /** True when the figure is an estimate (a habit, not a log). */
   estimated: z.boolean(),
+  /** First day of the stretch that ends on the entry's date; absent: that day only. */
+  from: dateSchema.nullable().optional(),
+  /** Sides in an evening, for that unit. */
+  sidesPerEvening: z.number().positive().max(50).nullable().optional(),
+  /** The person's own standard uncertainty, hours; absent: the rule for the unit. */
+  standardHours: z.number().nonnegative().max(100_000).nullable().optional(),
+  groove: grooveSchema.nullable().optional(),
 });
+
+/** What was set on the arm; each only where somebody read it. Forces in millinewtons (1 gram-force = 9.80665 mN). */
+export const setUpSchema = z.object({
+  trackingForceMn: z.number().nonnegative().max(500).nullable(),
+  /** Anti-skating as a force, or as the number on its dial, which is no force. */
+  antiSkatingMn: z.number().nonnegative().max(500).nullable(),
+  antiSkatingDial: z.number().nonnegative().max(100).nullable(),
+  overhangMm: z.number().min(-100).max(100).nullable(),
+  offsetDeg: z.number().min(-90).max(90).nullable(),
+  azimuthDeg: z.number().min(-45).max(45).nullable(),
+  verticalAngleDeg: z.number().min(-45).max(90).nullable(),
+});
+export type SetUp = z.infer<typeof setUpSchema>;
+
+/** So much a week from a day on; fills only weeks in which nothing was logged, and always counts as an estimate. */
+export const habitDraftSchema = z.object({
+  stylusId: idSchema,
+  startDate: dateSchema,
+  /** Last day; null: goes on. */
+  endDate: dateSchema.nullable(),
+  amount: z.number().positive().max(10_000),
+  unit: z.enum(PLAY_UNITS),
+  minutesPerSide: z.number().positive().max(120),
+  sidesPerEvening: z.number().positive().max(50),
+  hoursPerWeek: z.number().nonnegative().max(168),
+  text: text(20_000),
+});
+export type HabitDraft = z.infer<typeof habitDraftSchema>;
+export const habitSchema = habitDraftSchema.extend({
+  id: idSchema,
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+});
+export type Habit = z.infer<typeof habitSchema>;
 
 export const entryDraftSchema = z.object({
   stylusId: idSchema,
   kind: entryKindSchema,
   date: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
   played: playedSchema.nullable(),
+  /** Typed values of a set-up change. */
+  setUp: setUpSchema.nullable().optional(),
   text: text(20_000),
 });
 export type EntryDraft = z.infer<typeof entryDraftSchema>;
@@ -156,6 +215,7 @@ export const stylusPageSchema = z.object({
   entries: z.array(entrySchema),
   /** Rejected ones too: they say where nothing is to be offered again. Oldest first. */
   marks: z.array(markSchema),
+  habits: z.array(habitSchema),
   /** Hours on the stylus now; null = unknown history. */
   hoursNow: z.number().nullable(),
 });

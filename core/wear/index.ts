@@ -13,6 +13,20 @@ export {
   wavelength,
 } from './groove.ts';
 export {
+  type Groove,
+  type HoursFigure,
+  type HoursLedger,
+  hoursLedger,
+  LP_GROOVE,
+  type PlayedSpan,
+  type PlayingTimeInput,
+  presentHabit,
+  type PresentHabit,
+  RELATIVE_STANDARD,
+  spanOfPlayed,
+  type WeeklyHabit,
+} from './playing-time.ts';
+export {
   assumedContactLength,
   bottomContactWidth,
   contactSpan,

@@ -1,35 +1,75 @@
-import type { Entry, StylusPage } from '../../shared/index.ts';
+import {
+  type HoursFigure,
+  type HoursLedger,
+  hoursLedger,
+  LP_GROOVE,
+  spanOfPlayed,
+} from '../../core/wear/playing-time.ts';
+import { grooveKilometres } from '../../core/wear/groove.ts';
+import type { Entry, Stylus, StylusPage } from '../../shared/index.ts';
+import { today } from '../format.ts';
 
 /** Playing time in the units people have. All of it arithmetic; what is practice is named so. */
-
-/** Groove that passes under the tip in an hour at 33 1/3 rpm, averaged over a 30 cm side: computed from the radii. */
-export const KM_PER_HOUR = 1.3;
-
 export type Played = NonNullable<Entry['played']>;
 
-export function toHours(amount: number, unit: Played['unit'], minutesPerSide: number): number {
-  const minutes = { sides: minutesPerSide, records: 2 * minutesPerSide, hours: 60, minutes: 1 }[unit];
+/** Sides in an evening when the person has said nothing else (practice). */
+export const USUAL_EVENING = 4;
+
+export function toHours(
+  amount: number,
+  unit: Played['unit'],
+  minutesPerSide: number,
+  sidesPerEvening: number = USUAL_EVENING,
+): number {
+  const minutes = {
+    sides: minutesPerSide,
+    records: 2 * minutesPerSide,
+    evenings: sidesPerEvening * minutesPerSide,
+    hours: 60,
+    minutes: 1,
+  }[unit];
   return (amount * minutes) / 60;
 }
 
 export const toRecords = (hours: number, minutesPerSide: number): number =>
   (hours * 60) / (2 * minutesPerSide);
 
+/** Groove of an hour of playing on this stylus' usual records, km. */
+export function kilometresPerHour(stylus: Pick<Stylus, 'groove'>): number {
+  const { rpm, outerMm, innerMm } = stylus.groove ?? LP_GROOVE;
+  return grooveKilometres(1, rpm, outerMm, innerMm);
+}
+
+type Logged = Pick<StylusPage, 'stylus' | 'entries'> & Partial<Pick<StylusPage, 'habits'>>;
+const ledgers = new WeakMap<object, HoursLedger>();
+
+/** Sums over all entries and habits, made once for a page: ten years of daily entries are asked for many days. */
+export function ledgerOf(page: Logged): HoursLedger {
+  const made = ledgers.get(page);
+  if (made !== undefined) return made;
+  const { stylus, entries, habits = [] } = page;
+  const now = today();
+  const end = stylus.retired?.date ?? now;
+  const ledger = hoursLedger({
+    startHours: stylus.startHours,
+    startStandardHours: stylus.startStandardHours ?? null,
+    spans: entries.flatMap(({ date, played }) => (played === null ? [] : [spanOfPlayed(date, played)])),
+    habits,
+    until: end < now ? end : now,
+    groove: stylus.groove ?? null,
+  });
+  ledgers.set(page, ledger);
+  return ledger;
+}
+
 /**
  * Hours on the stylus at the end of a day. `known` is false when the hours before the first entry are not known; the
  * number then counts from the start of the daybook only.
  */
-export function hoursAt(
-  page: Pick<StylusPage, 'stylus' | 'entries'>,
-  date: string,
-): { hours: number; known: boolean } {
-  const start = page.stylus.startHours;
-  const played = page.entries
-    .filter((entry) => entry.played !== null && entry.date <= date)
-    .reduce((sum, entry) => sum + (entry.played?.hours ?? 0), 0);
-  return { hours: (start ?? 0) + played, known: start !== null };
+export function hoursAt(page: Logged, date: string): { hours: number; known: boolean } {
+  const { hours, known } = ledgerOf(page).at(date);
+  return { hours, known };
 }
 
-/** Whether any of the logged time is an estimate; the figure is then marked as one. */
-export const someEstimated = (entries: readonly Entry[]): boolean =>
-  entries.some((entry) => entry.played?.estimated === true);
+/** Everything entered up to now, with its parts and its uncertainty. */
+export const hoursNow = (page: Logged): HoursFigure => ledgerOf(page).at(null);

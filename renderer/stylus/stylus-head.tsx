@@ -2,7 +2,7 @@ import { DropdownMenu } from 'radix-ui';
 import type { StylusPage } from '../../shared/index.ts';
 import { formatDate, formatHours, formatLength, grouped, NBSP, today } from '../format.ts';
 import { whatIsDue } from '../state/due.ts';
-import { KM_PER_HOUR, someEstimated, toRecords } from '../state/hours.ts';
+import { hoursNow, toRecords } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
 import type { Settings } from '../state/settings.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -85,10 +85,10 @@ function lastLook(page: StylusPage) {
 }
 
 function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly settings: Settings }) {
-  const { stylus, hoursNow } = page;
+  const { stylus } = page;
   const { unit, minutesPerSide } = settings;
   const facts: [string, string, string?][] = [
-    ['Playing time', formatHours(hoursNow), hoursDetail(page, minutesPerSide)],
+    ['Playing time', formatHours(page.hoursNow), hoursDetail(page, minutesPerSide)],
     ['Cartridge', stylus.cartridge || 'not named'],
     ['Deck', stylus.deck || 'not named'],
     ['Profile', stylus.profile || 'not named'],
@@ -113,15 +113,23 @@ function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly sett
   );
 }
 
-function hoursDetail({ hoursNow, entries }: StylusPage, minutesPerSide: number): string {
-  if (hoursNow === null) {
-    const logged = entries.reduce((sum, entry) => sum + (entry.played?.hours ?? 0), 0);
-    return logged > 0 ? `${formatHours(logged)} logged here` : '';
-  }
-  if (hoursNow < 1) return '';
-  const estimate = someEstimated(entries) ? ', partly an estimate' : '';
-  const records = grouped(toRecords(hoursNow, minutesPerSide));
-  return `about ${records} records, ${grouped(hoursNow * KM_PER_HOUR)}${NBSP}km of groove${estimate}`;
+/** Uncertainty, parts, records and groove of the hours; without any claim about time before an unknown purchase. */
+export function hoursDetail(page: StylusPage, usualMinutes: number): string {
+  const figure = hoursNow(page);
+  const counted = figure.logged + figure.estimated + figure.byHabit;
+  if (!figure.known)
+    return counted > 0 ? `${formatHours(counted)} here; before that nobody knows` : 'nobody knows';
+  if (figure.hours < 1) return '';
+  const parts: [number, string][] = [
+    [figure.atStart, 'at the start'],
+    [figure.logged, 'logged'],
+    [figure.estimated, 'estimated'],
+    [figure.byHabit, 'by weekly habit, an estimate'],
+  ];
+  const named = parts.filter(([hours]) => hours > 0).map(([hours, word]) => `${formatHours(hours)} ${word}`);
+  const records = grouped(toRecords(figure.hours, page.stylus.minutesPerSide ?? usualMinutes));
+  const range = `±${NBSP}${formatHours(2 * figure.standard)}`;
+  return `${range}; ${named.join(', ')}; about ${records} records, ${grouped(figure.kilometres)}${NBSP}km of groove`;
 }
 
 function radiusText({ stylus }: StylusPage, unit: Settings['unit']): string {

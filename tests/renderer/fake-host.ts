@@ -118,6 +118,7 @@ export function pageOf(rows: PageRows, id: string): OutputOf<'stylus.page'> {
     comparisons: own(rows.comparisons),
     entries,
     marks: own(rows.marks ?? []),
+    habits: [],
     hoursNow: stylus.startHours === null ? null : hours,
   };
 }

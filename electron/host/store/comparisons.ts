@@ -3,7 +3,7 @@ import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../.
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
-import { hoursUpTo } from './hours.ts';
+import { ledgerOf } from './hours.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
 
@@ -30,11 +30,18 @@ function staleWarnings(inputs: ComparisonInputs, baseline: Capture, later: Captu
   return changed ? [{ code: 'inputs-changed', message }] : [];
 }
 
-function read(db: Database, row: Row, captureOf: (id: string) => Capture): Comparison {
+type HoursOn = (day: string) => number | null;
+
+function hoursOn(db: Database, stylusId: string): HoursOn {
+  const { ledger, known } = ledgerOf(db, stylusId);
+  return (day) => (known ? ledger.at(day).hours : null);
+}
+
+function read(row: Row, captureOf: (id: string) => Capture, hoursAt: HoursOn): Comparison {
   const baseline = captureOf(String(row['baseline_id']));
   const later = captureOf(String(row['later_id']));
   const day = later.taken?.wall.slice(0, 10);
-  const hours = day === undefined ? null : hoursUpTo(db, later.stylusId, day);
+  const hours = day === undefined ? null : hoursAt(day);
   const { inputs, ...comparison } = comparisonOf(row, hours);
   const stale = staleWarnings(inputs, baseline, later);
   if (stale.length === 0) return comparison;
@@ -45,20 +52,22 @@ function read(db: Database, row: Row, captureOf: (id: string) => Capture): Compa
 export function readComparison(db: Database, id: string): Comparison {
   const row = db.get('SELECT * FROM comparison WHERE id = ?', id);
   if (row === undefined) throw new Refusal('not-found', 'That comparison is not in the collection.');
-  return read(db, row, (captureId) => readCapture(db, captureId));
+  return read(row, (captureId) => readCapture(db, captureId), hoursOn(db, String(row['stylus_id'])));
 }
 
 /** In the order of the later captures; those with a picture in the bin are left out with it. */
 export function comparisonsOf(db: Database, stylusId: string, captures: Capture[]): Comparison[] {
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));
+  let hours: HoursOn | undefined;
+  const hoursAt: HoursOn = (day) => (hours ??= hoursOn(db, stylusId))(day);
   return db
     .all(
       'SELECT * FROM comparison WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id',
       stylusId,
     )
     .filter((row) => place.has(String(row['baseline_id'])) && place.has(String(row['later_id'])))
-    .map((row) => read(db, row, (id) => byId.get(id)!))
+    .map((row) => read(row, (id) => byId.get(id)!, hoursAt))
     .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
 }
 

@@ -1,10 +1,18 @@
-import { captureSchema, comparisonSchema, entrySchema, stylusSchema } from '../../../shared/index.ts';
+import {
+  captureSchema,
+  comparisonSchema,
+  entrySchema,
+  habitSchema,
+  stylusSchema,
+} from '../../../shared/index.ts';
 import type {
   Capture,
   Comparison,
   Dated,
   Entry,
   EntryDraft,
+  Habit,
+  HabitDraft,
   Scale,
   Stylus,
   StylusDraft,
@@ -37,6 +45,9 @@ export function stylusOf(row: Row): Stylus {
     currency: row['currency'],
     limitUm: row['limit_um'],
     notes: row['notes'],
+    startStandardHours: row['start_standard_hours'],
+    minutesPerSide: row['minutes_per_side'],
+    groove: json(row['groove'] ?? null),
     createdAt: row['created_at'],
     demo: flag(row['demo'] ?? 0),
     binnedAt: row['binned_at'],
@@ -48,7 +59,7 @@ export function stylusOf(row: Row): Stylus {
 }
 
 export const STYLUS_COLUMNS =
-  'name, cartridge, profile, deck, radius_um, side_radius_um, rated_hours, start_date, start_hours, price, currency, limit_um, notes';
+  'name, cartridge, profile, deck, radius_um, side_radius_um, rated_hours, start_date, start_hours, price, currency, limit_um, notes, start_standard_hours, minutes_per_side, groove';
 
 export const stylusValues = (draft: StylusDraft): SqlValue[] => [
   draft.name,
@@ -64,6 +75,9 @@ export const stylusValues = (draft: StylusDraft): SqlValue[] => [
   draft.currency,
   draft.limitUm,
   draft.notes,
+  draft.startStandardHours ?? null,
+  draft.minutesPerSide ?? null,
+  fromJson(draft.groove ?? null),
 ];
 
 /** A capture's row joined with its original's (see CAPTURE_SELECT). */
@@ -174,7 +188,12 @@ export function entryOf(row: Row): Entry {
             minutesPerSide: row['played_minutes_per_side'],
             hours: row['played_hours'],
             estimated: flag(row['played_estimated'] ?? 0),
+            from: row['played_from'],
+            sidesPerEvening: row['played_sides_per_evening'],
+            standardHours: row['played_standard_hours'],
+            groove: json(row['played_groove'] ?? null),
           },
+    setUp: json(row['set_up'] ?? null),
     text: row['text'],
     createdAt: row['created_at'],
     binnedAt: row['binned_at'],
@@ -182,14 +201,59 @@ export function entryOf(row: Row): Entry {
 }
 
 export const ENTRY_COLUMNS =
-  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, text';
+  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, played_from, played_sides_per_evening, played_standard_hours, played_groove, set_up, text';
 
-export const entryValues = ({ stylusId, kind, date, played, text }: EntryDraft): SqlValue[] => [
+const playedValues = (played: EntryDraft['played']): SqlValue[] =>
+  played === null
+    ? Array.from({ length: 9 }, () => null)
+    : [
+        played.amount,
+        played.unit,
+        played.minutesPerSide,
+        played.hours,
+        fromFlag(played.estimated),
+        played.from ?? null,
+        played.sidesPerEvening ?? null,
+        played.standardHours ?? null,
+        fromJson(played.groove ?? null),
+      ];
+
+export const entryValues = ({ stylusId, kind, date, played, setUp, text }: EntryDraft): SqlValue[] => [
   stylusId,
   kind,
   date,
-  ...(played
-    ? [played.amount, played.unit, played.minutesPerSide, played.hours, fromFlag(played.estimated)]
-    : [null, null, null, null, null]),
+  ...playedValues(played),
+  fromJson(setUp ?? null),
   text,
+];
+
+export const habitOf = (row: Row): Habit =>
+  habitSchema.parse({
+    id: row['id'],
+    stylusId: row['stylus_id'],
+    startDate: row['start_date'],
+    endDate: row['end_date'],
+    amount: row['amount'],
+    unit: row['unit'],
+    minutesPerSide: row['minutes_per_side'],
+    sidesPerEvening: row['sides_per_evening'],
+    hoursPerWeek: row['hours_per_week'],
+    text: row['text'],
+    createdAt: row['created_at'],
+    binnedAt: row['binned_at'],
+  });
+
+export const HABIT_COLUMNS =
+  'stylus_id, start_date, end_date, amount, unit, minutes_per_side, sides_per_evening, hours_per_week, text';
+
+export const habitValues = (draft: HabitDraft): SqlValue[] => [
+  draft.stylusId,
+  draft.startDate,
+  draft.endDate,
+  draft.amount,
+  draft.unit,
+  draft.minutesPerSide,
+  draft.sidesPerEvening,
+  draft.hoursPerWeek,
+  draft.text,
 ];

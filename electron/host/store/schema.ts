@@ -146,10 +146,46 @@ CREATE TABLE capture_part (
 ) STRICT;
 `;
 
+const PLAYING_TIME = `
+-- Playing time with its uncertainty, weekly habits, set-up values, and which rows of a play list are in.
+ALTER TABLE stylus ADD COLUMN start_standard_hours REAL;  -- standard uncertainty of start_hours
+ALTER TABLE stylus ADD COLUMN minutes_per_side REAL;
+ALTER TABLE stylus ADD COLUMN groove TEXT;                -- JSON: rpm, outerMm, innerMm; NULL = 30 cm, 33 1/3
+ALTER TABLE entry ADD COLUMN played_from TEXT;            -- first day of a stretch that ends on date
+ALTER TABLE entry ADD COLUMN played_sides_per_evening REAL;
+ALTER TABLE entry ADD COLUMN played_standard_hours REAL;
+ALTER TABLE entry ADD COLUMN played_groove TEXT;
+ALTER TABLE entry ADD COLUMN set_up TEXT;                 -- JSON: forces in mN, lengths in mm, angles in degrees
+CREATE INDEX entry_by_stylus_and_date ON entry (stylus_id, date);
+
+CREATE TABLE habit (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  start_date TEXT NOT NULL,
+  end_date TEXT,                  -- NULL = goes on
+  amount REAL NOT NULL,           -- so many a week
+  unit TEXT NOT NULL,
+  minutes_per_side REAL NOT NULL,
+  sides_per_evening REAL NOT NULL,
+  hours_per_week REAL NOT NULL,
+  text TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX habit_by_stylus ON habit (stylus_id);
+
+-- A row of a play list that became an entry, by a hash of its content; a second import passes over it.
+CREATE TABLE play_row (
+  hash TEXT NOT NULL,
+  entry_id TEXT NOT NULL REFERENCES entry (id),
+  PRIMARY KEY (hash, entry_id)
+) STRICT;
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 

@@ -12,8 +12,8 @@ import { capturesOf } from './captures.ts';
 import { changeAndRead, insertRow, newId, updateRow } from './changes.ts';
 import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
-import { hoursUpTo } from './hours.ts';
 import { marksOf } from './marks.ts';
+import { habitsOf, hoursUpTo } from './hours.ts';
 import { STYLUS_COLUMNS, entryOf, stylusOf, stylusValues } from './rows.ts';
 
 export function readStylus(db: Database, id: string): Stylus {
@@ -78,6 +78,7 @@ export function stylusPage(db: Database, id: string): StylusPage {
     comparisons: comparisonsOf(db, id, captures),
     entries: entriesOf(db, id),
     marks: marksOf(db, id),
+    habits: habitsOf(db, id),
     hoursNow: hoursUpTo(db, id, null),
   };
 }
