@@ -14,6 +14,7 @@ import { prepareCapture } from './tip/prepare.ts';
 import { fitClean, type CleanSingle } from './tip/clean-single.ts';
 import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
+import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
 import { registerPair } from './registration/register.ts';
 
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
@@ -73,6 +74,8 @@ export const comparePair: CompareFunction = async (input, control) => {
   );
   const names = ['Baseline', 'Later picture'];
   const pictures = [input.baseline, input.later];
+  const hand = handOf(input);
+  if (hand) warnings.push(BY_HAND);
   const prepared: Prepared[] = [];
   for (let i = 0; i < 2; i++) {
     control.progress(
@@ -80,8 +83,10 @@ export const comparePair: CompareFunction = async (input, control) => {
       0.05 + 0.15 * i,
     );
     control.check();
-    let found = prepareCapture(pictures[i], scales[i].umPerPx);
-    if (found.ok && i === 1 && withoutScale) found = { ok: true, value: rescaled(prepared[0], found.value) };
+    const given = hand && i === 1 ? locatedByHand(prepared[0].located, hand) : undefined;
+    let found = prepareCapture(pictures[i], scales[i].umPerPx, given);
+    if (found.ok && i === 1 && withoutScale)
+      found = { ok: true, value: rescaled(prepared[0], found.value, hand && scaleRatioOf(hand)) };
     if (!found.ok)
       return no({
         ok: false,
@@ -133,6 +138,7 @@ export const comparePair: CompareFunction = async (input, control) => {
     unit: 'um',
     method: 'joint-model',
     ...report,
+    ...(hand ? { registration: { ...report.registration, byHand: true } } : {}),
     warnings: [...warnings, ...report.warnings],
     timingMs: control.now() - started,
   };
@@ -167,8 +173,16 @@ function departing(clean: CleanSingle): number {
   return length + 20 * Math.abs(clean.fit.fitted.p[1]);
 }
 
-/** Without scales the later capture gets the scale that makes the two shanks (else the two radii) equally wide. */
-function rescaled(baseline: Prepared, later: Prepared): Prepared {
-  const ratio = shankRatio(baseline, later) ?? later.located.radiusPx / baseline.located.radiusPx;
+function handOf(input: CompareInput): HandPlacing | null {
+  const { baselinePoseHint: baseline, laterPoseHint: later } = input;
+  return baseline === undefined || later === undefined ? null : { baseline, later };
+}
+
+/**
+ * Without scales the later capture gets the scale that a hand gave it, else the one that makes the two shanks (else the
+ * two radii) equally wide.
+ */
+function rescaled(baseline: Prepared, later: Prepared, byHand: number | null): Prepared {
+  const ratio = byHand ?? shankRatio(baseline, later) ?? later.located.radiusPx / baseline.located.radiusPx;
   return { ...later, umPerPx: later.umPerPx / ratio };
 }

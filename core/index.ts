@@ -30,7 +30,11 @@ export type CompareInput = {
   readonly baselineScale: GivenScale | null;
   readonly laterScale: GivenScale | null;
   readonly id?: string;
-  /** Start from this pose of the later capture instead of searching (registration helped by hand). */
+  /**
+   * Registration helped by hand: where the two captures lie in one frame, as somebody laid them. The later tip is then
+   * not searched but started from there. Both or none; only how they lie to each other counts.
+   */
+  readonly baselinePoseHint?: Pose;
   readonly laterPoseHint?: Pose;
 };
 export type ExamineInput = {

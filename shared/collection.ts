@@ -5,6 +5,7 @@ import {
   cantileverReportSchema,
   comparisonReportSchema,
   examinationReportSchema,
+  handPlacingSchema,
   viewSchema,
 } from './report.ts';
 
@@ -119,6 +120,8 @@ export const comparisonSchema = z.object({
   binnedAt: z.string().nullable(),
   engineVersion: z.string(),
   report: comparisonReportSchema,
+  /** How a hand laid them over each other before it was measured; null or absent = the program found it alone. */
+  hand: handPlacingSchema.nullable().optional(),
   /** Hours on the stylus when the later capture was taken; null when not known. */
   hoursAtLater: z.number().nullable(),
 });

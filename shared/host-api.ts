@@ -15,7 +15,7 @@ import {
 } from './collection.ts';
 import { markDraftSchema, markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
-import { viewSchema } from './report.ts';
+import { handPlacingSchema, viewSchema } from './report.ts';
 
 /**
  * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
@@ -139,7 +139,16 @@ export const hostMethods = {
   ),
   'capture.examine': method(z.object({ id: idSchema, jobId }), captureSchema),
   'capture.cantilever': method(z.object({ id: idSchema, jobId }), captureSchema),
-  'comparison.run': method(z.object({ baselineId: idSchema, laterId: idSchema, jobId }), comparisonSchema),
+  'comparison.run': method(
+    z.object({
+      baselineId: idSchema,
+      laterId: idSchema,
+      jobId,
+      /** Laid over each other by hand: the measurement starts from there instead of searching. */
+      hand: handPlacingSchema.nullable().optional(),
+    }),
+    comparisonSchema,
+  ),
   'job.cancel': method(z.object({ jobId }), nothing),
   'entry.add': method(entryDraftSchema, entrySchema),
   'entry.update': method(z.object({ id: idSchema, draft: entryDraftSchema }), entrySchema),

@@ -49,6 +49,9 @@ export const poseSchema = z.object({
   umPerPx: z.number(),
 });
 
+/** How a hand laid two captures over each other: both in one frame, of which only their relation counts. */
+export const handPlacingSchema = z.object({ baseline: poseSchema, later: poseSchema });
+
 /** Contours in the tip frame, um: [x, y] pairs from the left shank over the apex to the right shank. */
 export const contourSchema = z.array(z.tuple([z.number(), z.number()]));
 /** Recession profile: [polar angle in degrees, recession in um (growth negative), expanded uncertainty]. */
@@ -61,6 +64,9 @@ const flatPairSchema = z.object({
   decisionThresholdUm: z.number(),
   detectionLimitUm: z.number(),
   detected: z.boolean(),
+  /** The baseline's own limits; absent in results of older engines. */
+  baselineDecisionThresholdUm: z.number().optional(),
+  baselineDetectionLimitUm: z.number().optional(),
   directionDeg: z.number().optional(),
   budget: z.array(budgetLineSchema).optional(),
 });

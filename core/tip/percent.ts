@@ -1,4 +1,6 @@
-import type { ComparisonAnswer, FlatPair, Measured } from '../../shared/index.ts';
+import type { ComparisonAnswer, FlatPair, Measured, Pose } from '../../shared/index.ts';
+
+type Drawing = NonNullable<ComparisonAnswer['drawing']>;
 
 /** The same answer in per cent of the shank's width: lengths times 100/shank, areas times its square, no limit in um. */
 export function inPercentOf(answer: ComparisonAnswer, shank: number): ComparisonAnswer {
@@ -16,8 +18,18 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
     changeUm: scaled(x.changeUm),
     decisionThresholdUm: x.decisionThresholdUm * f,
     detectionLimitUm: x.detectionLimitUm * f,
+    ...(x.baselineDecisionThresholdUm === undefined
+      ? {}
+      : { baselineDecisionThresholdUm: x.baselineDecisionThresholdUm * f }),
+    ...(x.baselineDetectionLimitUm === undefined
+      ? {}
+      : { baselineDetectionLimitUm: x.baselineDetectionLimitUm * f }),
     ...(x.budget ? { budget: x.budget.map((line) => ({ ...line, standard: line.standard * f })) } : {}),
   });
+  const pose = (p: Pose): Pose => ({ ...p, umPerPx: p.umPerPx * f });
+  const contour = (points: Drawing['baselineContour']): Drawing['baselineContour'] =>
+    points.map(([x, y]) => [x * f, y * f]);
+  const { drawing } = answer;
   const { areaLostUm2, areaGainedUm2, largestRecessionUm, largestGrowthUm } = answer.contour;
   return {
     ...answer,
@@ -34,6 +46,16 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
       largestRecessionUm: scaled(largestRecessionUm),
       largestGrowthUm: scaled(largestGrowthUm),
     },
+    // The frame counts in per cent, too: what is read off the picture and what stands beside it must agree.
+    ...(drawing && {
+      drawing: {
+        baselinePose: pose(drawing.baselinePose),
+        laterPose: pose(drawing.laterPose),
+        baselineContour: contour(drawing.baselineContour),
+        laterContour: contour(drawing.laterContour),
+        profile: drawing.profile.map(([angle, value, u]) => [angle, value * f, u * f]),
+      },
+    }),
     flats: { left: flat(answer.flats.left), right: flat(answer.flats.right) },
     suspicions: answer.suspicions.map((s) => ({ ...s, sizeUm: s.sizeUm * f, depthUm: s.depthUm * f })),
     warnings: [

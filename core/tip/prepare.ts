@@ -2,14 +2,17 @@ import type { DecodedPicture } from '../index.ts';
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { estimateBackground, median } from '../image/background.ts';
 import { toGrey, type GreyImage } from '../image/grey.ts';
-import { locateTip } from './locate.ts';
+import { locateTip, type Located } from './locate.ts';
 import type { Prepared } from './single.ts';
 
 /** More of the field than this at full scale: no edge can be located against it. */
 const MOST_CLIPPED = 0.7;
 
-/** Grey plane, field, tip: everything that must be known before a fit. Refuses with the reason. */
-export function prepareCapture(picture: DecodedPicture, umPerPx: number): Outcome<Prepared> {
+/**
+ * Grey plane, field, tip: everything that must be known before a fit. Refuses with the reason. A tip that is `given` is
+ * believed and not searched.
+ */
+export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?: Located): Outcome<Prepared> {
   const image = toGrey(picture);
   const background = estimateBackground(image);
   if (background.clipped > MOST_CLIPPED)
@@ -17,7 +20,7 @@ export function prepareCapture(picture: DecodedPicture, umPerPx: number): Outcom
       'over-exposed',
       'The field around the tip is burnt out, so the edge has lost its bright half. Lower the exposure or the light until nothing is clipped, and take it again.',
     );
-  const located = locateTip(image, background);
+  const located = given === undefined ? locateTip(image, background) : answer(given);
   if (!located.ok) return located;
   const l = located.value;
   const { dark, contrast } = polarity(image, background.at, l);

@@ -103,6 +103,8 @@ function flatPair(
     decisionThresholdUm: walls[1][side].thresholdWidth,
     detectionLimitUm: walls[1][side].limitWidth,
     detected: walls[1][side].detected,
+    baselineDecisionThresholdUm: walls[0][side].thresholdWidth,
+    baselineDetectionLimitUm: walls[0][side].limitWidth,
     directionDeg: side === 'right' ? 45 + wedges[1].wallRight * DEGREE : 135 - wedges[1].wallLeft * DEGREE,
     budget: budgets[1],
   };

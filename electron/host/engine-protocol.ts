@@ -23,6 +23,8 @@ export type CompareJob = {
   readonly later: PictureSource;
   readonly baselineScale: GivenScale | null;
   readonly laterScale: GivenScale | null;
+  /** How a hand laid the two over each other; both or none. */
+  readonly baselinePoseHint?: Pose;
   readonly laterPoseHint?: Pose;
 };
 export type SingleJob = {

@@ -92,9 +92,12 @@ const jobs: Jobs = {
     const later = await pixelsOf(job.later, 'The later picture');
     if (!later.ok) return later;
     control.check();
-    const { view, baselineScale, laterScale, laterPoseHint } = job;
+    const { view, baselineScale, laterScale, baselinePoseHint, laterPoseHint } = job;
     const pictures = { baseline: baseline.value, later: later.value };
-    const hint = laterPoseHint === undefined ? {} : { laterPoseHint };
+    const hint =
+      laterPoseHint === undefined || baselinePoseHint === undefined
+        ? {}
+        : { baselinePoseHint, laterPoseHint };
     const { comparePair } = await loadCore();
     return answer(await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint }, control));
   },

@@ -55,6 +55,7 @@ export async function compareCaptures(
   baselineId: string,
   laterId: string,
   options: JobOptions,
+  hand: Comparison['hand'] = null,
 ): Promise<Comparison> {
   const { db } = context.collection;
   const baseline = readCapture(db, baselineId);
@@ -68,6 +69,7 @@ export async function compareCaptures(
     later: originalOf(context, later),
     baselineScale: baseline.scale,
     laterScale: later.scale,
+    ...(hand ? { baselinePoseHint: hand.baseline, laterPoseHint: hand.later } : {}),
   };
   const report = worthKeeping(
     mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
@@ -77,7 +79,7 @@ export async function compareCaptures(
     baselineId,
     laterId,
     engineVersion: ENGINE_VERSION,
-    inputs: { view: baseline.view, baselineScale: baseline.scale, laterScale: later.scale },
+    inputs: { view: baseline.view, baselineScale: baseline.scale, laterScale: later.scale, hand },
     report,
   });
   context.emit('changed', { stylusId: baseline.stylusId });

@@ -162,9 +162,9 @@ export function pictureHandlers(context: Context): Pick<HostHandlers, Names> {
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
         measureCapture(context, id, 'cantilever', options),
       ),
-    'comparison.run': ({ baselineId, laterId, jobId }) =>
+    'comparison.run': ({ baselineId, laterId, jobId, hand }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
-        compareCaptures(context, baselineId, laterId, options),
+        compareCaptures(context, baselineId, laterId, options, hand ?? null),
       ),
     'job.cancel': async ({ jobId }) => {
       context.jobs.cancel(jobId);

@@ -153,12 +153,14 @@ export type ComparisonInputs = {
   readonly view: View;
   readonly baselineScale: Scale | null;
   readonly laterScale: Scale | null;
+  readonly hand?: Comparison['hand'];
 };
 
 export function comparisonOf(
   row: Row,
   hoursAtLater: number | null,
 ): Comparison & { inputs: ComparisonInputs } {
+  const inputs = json(row['inputs'] ?? null) as ComparisonInputs;
   const comparison = comparisonSchema.parse({
     id: row['id'],
     stylusId: row['stylus_id'],
@@ -168,9 +170,10 @@ export function comparisonOf(
     binnedAt: row['binned_at'],
     engineVersion: row['engine_version'],
     report: json(row['report'] ?? null),
+    hand: inputs.hand ?? null,
     hoursAtLater,
   });
-  return { ...comparison, inputs: json(row['inputs'] ?? null) as ComparisonInputs };
+  return { ...comparison, inputs };
 }
 
 export function entryOf(row: Row): Entry {
