@@ -35,6 +35,11 @@ export const scaleSchema = z.object({
   umPerPx: z.number().positive().max(1000),
   standardUmPerPx: z.number().nonnegative().nullable(),
   source: z.enum(['typed', 'two-points', 'ruled-slide', 'carried-over', 'invented']),
+  /** The scale card it was taken from, and the zoom and focus of this picture as far as they are known. */
+  card: z
+    .object({ id: idSchema, zoom: z.number().nullable(), focus: z.number().nullable() })
+    .nullable()
+    .optional(),
 });
 export type Scale = z.infer<typeof scaleSchema>;
 
@@ -98,6 +103,8 @@ export const captureSchema = z.object({
   mirrored: z.boolean().nullable(),
   taken: datedSchema.nullable(),
   scale: scaleSchema.nullable(),
+  /** A scale that was taken away because its card does not belong to this picture; the reason is a sentence. */
+  heldBackScale: z.object({ scale: scaleSchema, reason: z.string() }).nullable().optional(),
   microscope: z.string(),
   /** How it was taken, for a live picture; null for a file. */
   camera: cameraRecordSchema.nullable(),

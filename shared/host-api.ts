@@ -16,6 +16,8 @@ import {
 import { markDraftSchema, markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
 import { handPlacingSchema, viewSchema } from './report.ts';
+import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
+import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
 
 /**
  * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
@@ -27,11 +29,24 @@ const jobId = z.string().min(1).max(64);
 const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) => ({ input, output });
 
 /** What has a bin: every kind of row that a person makes. */
-export const binnableSchema = z.enum(['stylus', 'capture', 'comparison', 'entry', 'mark']);
+export const binnableSchema = z.enum(['stylus', 'capture', 'comparison', 'entry', 'mark', 'scale-card']);
 export type Binnable = z.infer<typeof binnableSchema>;
 
 export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
 
+/** A picture that the host can find: one that was offered, one of the collection, or the one of a scale card. */
+const pictureRefSchema = z.union([
+  z.strictObject({ token: z.string().max(64) }),
+  z.strictObject({ captureId: idSchema }),
+  z.strictObject({ cardId: idSchema }),
+]);
+export type PictureRef = z.infer<typeof pictureRefSchema>;
+const shownSchema = z.object({
+  bytes,
+  mediaType: z.string(),
+  widthPx: z.number().int(),
+  heightPx: z.number().int(),
+});
 /** A picture that was offered and looked at, but is not in the collection yet. */
 export const offeredSchema = z.object({
   token: z.string(),
@@ -135,7 +150,37 @@ export const hostMethods = {
   /** The picture, upright by its EXIF orientation, long edge at most `maxEdgePx`, as PNG or JPEG bytes. */
   'capture.picture': method(
     z.object({ id: idSchema, maxEdgePx: z.number().int().min(16).max(8192) }),
-    z.object({ bytes, mediaType: z.string(), widthPx: z.number().int(), heightPx: z.number().int() }),
+    shownSchema,
+  ),
+  /**
+   * Measures a picture of a ruled slide. `against`: the result of another picture of the same slide, turned against this one,
+   * to tell whether the pixels are square. A picture that shows no ruling is an answer too (ok: false).
+   */
+  'scale.measure': method(
+    z.object({
+      picture: pictureRefSchema,
+      pitchUm: pitchSchema,
+      pitchRelativeStandard: z.number().nonnegative().max(0.1).nullable(),
+      against: directedScaleSchema.nullable(),
+      jobId,
+    }),
+    slideReportSchema,
+  ),
+  'scale.cards': method(nothing, z.array(scaleCardSchema)),
+  /** `picture` is copied among the originals; `slide` is what scale.measure found in it. */
+  'scale.keep': method(
+    z.object({
+      draft: scaleCardDraftSchema,
+      picture: pictureRefSchema.nullable(),
+      slide: slideAnswerSchema.nullable(),
+    }),
+    scaleCardSchema,
+  ),
+  'scale.change': method(z.object({ id: idSchema, draft: scaleCardDraftSchema }), scaleCardSchema),
+  /** The picture of an offered file or of a scale card, as capture.picture gives that of a capture. */
+  'picture.show': method(
+    z.object({ picture: pictureRefSchema, maxEdgePx: z.number().int().min(16).max(8192) }),
+    shownSchema,
   ),
   'capture.examine': method(z.object({ id: idSchema, jobId }), captureSchema),
   'capture.cantilever': method(z.object({ id: idSchema, jobId }), captureSchema),

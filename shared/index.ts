@@ -5,5 +5,7 @@ export * from './report.ts';
 export * from './camera.ts';
 export * from './collection.ts';
 export * from './marks.ts';
+export * from './scale.ts';
+export * from './scale-card.ts';
 export * from './host-api.ts';
 export * from './wire.ts';

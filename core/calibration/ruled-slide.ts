@@ -1,8 +1,8 @@
 import type { BudgetLine, Warning } from '../../shared/index.ts';
 import { leastSquares } from '../fit/linear-algebra.ts';
-import { fitLine } from '../fit/line.ts';
+import { fitLine, type LineFit } from '../fit/line.ts';
 import { toGrey, type GreyImage } from '../image/grey.ts';
-import type { DecodedPicture } from '../index.ts';
+import type { Control, DecodedPicture } from '../index.ts';
 import { combineBudget } from '../uncertainty/index.ts';
 import { findLineCentres, type LineCentres } from './lines.ts';
 import { directionAcross } from './orientation.ts';
@@ -14,6 +14,16 @@ export type RuledSlideInput = {
   readonly pitchUm: number;
   /** Relative standard uncertainty of the slide's own pitch; a default of 0.02 % is used and said when absent. */
   readonly pitchRelativeStandard?: number;
+};
+
+/** One found line as drawn over the picture: its ends in picture pixels, and how far it lies off an even rule, px. */
+export type FoundLine = {
+  readonly number: number;
+  readonly x1: number;
+  readonly y1: number;
+  readonly x2: number;
+  readonly y2: number;
+  readonly residualPx: number;
 };
 
 export type RuledSlideScale = {
@@ -33,6 +43,8 @@ export type RuledSlideScale = {
   readonly lineBendPx: number;
   /** Change of the local scale from one side of the field of lines to the other or to its middle, per cent. */
   readonly scaleChangePercent: number;
+  /** In the order of their numbers; the first found line has number 0, missing ones leave a gap. */
+  readonly lines: FoundLine[];
   readonly warnings: Warning[];
 };
 
@@ -55,17 +67,23 @@ const LINE_SHAPE_PX = 0.03;
  * Scale from a picture of a ruled slide in any orientation: sub-pixel line centres in strips, then one regression over
  * all of them. The scale is the mean over the field that the lines cover.
  */
-export function calibrateFromRuledSlide(input: RuledSlideInput): RuledSlideOutcome {
+export function calibrateFromRuledSlide(
+  input: RuledSlideInput,
+  control: Pick<Control, 'progress'> = { progress: () => undefined },
+): RuledSlideOutcome {
   if (!(input.pitchUm > 0))
     throw new RangeError(`pitchUm: a positive distance was expected, got ${input.pitchUm}`);
   const image = toGrey(input.picture);
+  control.progress('Finding how the lines run', 0.1);
   const direction = directionAcross(image);
+  control.progress('Finding the lines', 0.35);
   const lines = direction === null ? null : findLineCentres(image, direction);
   if (direction === null || lines === null)
     return no(
       'lines-not-found',
       'No ruled lines were found. Focus on the lines and let them fill the picture.',
     );
+  control.progress('Counting the lines', 0.6);
   const period = findPeriod(lines);
   const rough = period === null ? null : fitSpacing(lines, period);
   if (rough === null)
@@ -74,6 +92,7 @@ export function calibrateFromRuledSlide(input: RuledSlideInput): RuledSlideOutco
       'The lines found are not evenly spaced. Show the ruled part only, without figures or frames.',
     );
   // Once more along the direction that the lines themselves give: the strips then cut them squarely.
+  control.progress('Fitting the lines', 0.75);
   const better = direction + Math.atan(rough.tilt) * -1;
   const again = findLineCentres(image, better);
   const spacing = again && fitSpacing(again, rough.period * Math.cos(Math.atan(rough.tilt)));
@@ -155,9 +174,43 @@ function judge(
       scatterPx: line.residualStandard / Math.sqrt(mean(means.count)),
       lineBendPx: field.bendPx,
       scaleChangePercent: 100 * field.scaleChange,
+      lines: foundLines(image, lines, spacing, direction, { ...means, line }),
       warnings: slideWarnings(image, field, expected, means.index.length, perpendicular, lines.sigma, input),
     },
   };
+}
+
+/** Every line from its first to its last strip, back in picture pixels. */
+function foundLines(
+  image: GreyImage,
+  lines: LineCentres,
+  spacing: Spacing,
+  direction: number,
+  means: { readonly index: number[]; readonly u: number[]; readonly line: LineFit },
+): FoundLine[] {
+  const [c, s] = [Math.cos(direction), Math.sin(direction)];
+  const [cx, cy] = [(image.width - 1) / 2, (image.height - 1) / 2];
+  // A strip's centre stands for its whole width, so the drawn line reaches half a strip further.
+  const half = (Math.abs(s) * cx + Math.abs(c) * cy) / lines.strips;
+  const ends = new Map<number, [number, number]>();
+  for (let i = 0; i < lines.u.length; i++) {
+    if (!spacing.used[i]) continue;
+    const [low, high] = ends.get(spacing.index[i]) ?? [Infinity, -Infinity];
+    ends.set(spacing.index[i], [Math.min(low, lines.v[i] - half), Math.max(high, lines.v[i] + half)]);
+  }
+  const falling = means.line.slope < 0;
+  const first = falling ? means.index[means.index.length - 1] : means.index[0];
+  const found = means.index.map((index, i): FoundLine => {
+    const [v1, v2] = ends.get(index)!;
+    const at = (v: number): [number, number] => {
+      const u = means.u[i] + spacing.tilt * v;
+      return [cx + c * u - s * v, cy + s * u + c * v];
+    };
+    const [[x1, y1], [x2, y2]] = [at(v1), at(v2)];
+    const residualPx = means.u[i] - means.line.intercept - means.line.slope * index;
+    return { number: falling ? first - index : index - first, x1, y1, x2, y2, residualPx };
+  });
+  return falling ? found.toReversed() : found;
 }
 
 const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;

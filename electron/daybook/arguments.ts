@@ -1,5 +1,5 @@
 import { parseArgs } from 'node:util';
-import { viewSchema } from '../../shared/index.ts';
+import { pitchSchema, viewSchema } from '../../shared/index.ts';
 import type { View } from '../../shared/index.ts';
 import type { GivenScale } from '../../core/index.ts';
 
@@ -22,11 +22,20 @@ export type SingleRequest = {
   readonly image: string;
   readonly scale: GivenScale | null;
 };
+export type SlideRequest = {
+  readonly id?: string;
+  readonly image: string;
+  /** A second picture of the same slide, turned against the first; tells whether the pixels are square. */
+  readonly turned: string | null;
+  readonly pitchUm: number;
+  readonly pitchRelativeStandard: number | null;
+};
 type Output = { readonly json: boolean; readonly timeLimitMs: number };
 export type Command =
   | { readonly name: 'help'; readonly about: string }
   | ({ readonly name: 'compare'; readonly pair: PairRequest } & Output)
   | ({ readonly name: 'compare-batch'; readonly pairsFile: string } & Output)
+  | ({ readonly name: 'scale'; readonly slide: SlideRequest } & Output)
   | ({ readonly name: 'examine' | 'cantilever'; readonly single: SingleRequest } & Output);
 
 const OPTIONS = {
@@ -45,6 +54,9 @@ const OPTIONS = {
   image: { type: 'string' },
   scale: { type: 'string' },
   'scale-u': { type: 'string' },
+  pitch: { type: 'string' },
+  'pitch-u': { type: 'string' },
+  turned: { type: 'string' },
 } as const;
 type OptionName = keyof typeof OPTIONS;
 type Given = Partial<Record<OptionName, string | boolean>>;
@@ -61,6 +73,7 @@ const PAIR: OptionName[] = [
   'later-scale-u',
 ];
 const SINGLE: OptionName[] = ['view', 'id', 'image', 'scale', 'scale-u'];
+const SLIDE: OptionName[] = ['id', 'image', 'turned', 'pitch', 'pitch-u'];
 
 /** Generous: a pair of 5 MP takes seconds; this only ends what would never end. */
 export const DEFAULT_TIME_LIMIT_S = 120;
@@ -132,6 +145,27 @@ function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Out
   return { name, single, ...output };
 }
 
+function slideCommand(given: Given, output: Output): Command {
+  onlyThese(given, SLIDE, 'scale');
+  const image = text(given, 'image');
+  const pitchUm = positive(given, 'pitch');
+  if (pitchUm === null)
+    throw new UsageError('--pitch is missing: micrometres from one line of the slide to the next.');
+  const read = pitchSchema.safeParse(pitchUm);
+  if (!read.success) throw new UsageError(`--pitch wants 1 to 10000 micrometres, not ${pitchUm}.`);
+  const standard = positive(given, 'pitch-u', true);
+  if (standard !== null && standard > 0.1 * pitchUm)
+    throw new UsageError('--pitch-u wants a standard uncertainty of at most a tenth of the pitch.');
+  const slide: SlideRequest = {
+    ...idOf(given),
+    image,
+    turned: given.turned === undefined ? null : text(given, 'turned'),
+    pitchUm,
+    pitchRelativeStandard: standard === null ? null : standard / pitchUm,
+  };
+  return { name: 'scale', slide, ...output };
+}
+
 function parsed(args: string[]): { given: Given; positionals: string[] } {
   try {
     const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
@@ -145,13 +179,15 @@ export function commandOf(args: string[]): Command {
   const { given, positionals } = parsed(args);
   const [name, ...rest] = positionals;
   if (given.help === true || name === 'help') return { name: 'help', about: rest[0] ?? name ?? '' };
-  if (name === undefined) throw new UsageError('A command is missing: compare, examine or cantilever.');
+  if (name === undefined)
+    throw new UsageError('A command is missing: compare, examine, cantilever or scale.');
   if (rest.length > 0) throw new UsageError(`"${rest[0]}" was not expected.`);
   const limit = positive(given, 'time-limit') ?? DEFAULT_TIME_LIMIT_S;
   const output: Output = { json: given.json === true, timeLimitMs: limit * 1000 };
   if (name === 'compare') return compareCommand(given, output);
   if (name === 'examine' || name === 'cantilever') return singleCommand(name, given, output);
-  throw new UsageError(`There is no command "${name}": compare, examine and cantilever are.`);
+  if (name === 'scale') return slideCommand(given, output);
+  throw new UsageError(`There is no command "${name}": compare, examine, cantilever and scale are.`);
 }
 
 export const HELP = `Stylus Daybook on the command line. It works on picture files and opens no collection.
@@ -160,6 +196,7 @@ export const HELP = `Stylus Daybook on the command line. It works on picture fil
   npm run --silent daybook -- compare --pairs pairs.jsonl [options]
   npm run --silent daybook -- examine --image A --view front [options]
   npm run --silent daybook -- cantilever --image A --view side [options]
+  npm run --silent daybook -- scale --image SLIDE --pitch 100 [options]
 
   --view V              ${viewSchema.options.join(', ')}
   --baseline-scale N    micrometres per pixel of the baseline; without a scale the answer counts in per cent of
@@ -167,6 +204,10 @@ export const HELP = `Stylus Daybook on the command line. It works on picture fil
   --scale N             the same for a single picture
   --baseline-scale-u N, --later-scale-u N, --scale-u N
                         standard uncertainty of that scale, um/px (0.3 % when absent, said in the budget)
+  --pitch N             scale: micrometres from one line of the ruled slide to the next, 10 to 1000 as a rule
+  --pitch-u N           standard uncertainty of that pitch, um (0.02 % of it when absent, said in the budget)
+  --turned FILE         scale: a second picture of the same slide, turned by about a quarter; tells whether the
+                        pixels are square
   --pairs FILE          one pair a line: {"id","view","baseline","baselineScaleUmPerPx","later","laterScaleUmPerPx"},
                         optional "baselineScaleUUmPerPx", "laterScaleUUmPerPx"; paths count from the file's folder
   --json                one JSON object a line on standard output, in the order of the input

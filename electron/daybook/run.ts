@@ -3,11 +3,12 @@ import { fileURLToPath } from 'node:url';
 import { createEngine } from '../host/engine.ts';
 import type { Engine } from '../host/engine.ts';
 import { refusedReport, runCantilever, runCompare, runExamine } from '../host/measure.ts';
+import { runSlide } from '../host/slide.ts';
 import { HELP, UsageError, commandOf } from './arguments.ts';
-import type { Command, PairRequest } from './arguments.ts';
+import type { Command, PairRequest, SlideRequest } from './arguments.ts';
 import { readPairs } from './pairs.ts';
 import { textOf } from './text.ts';
-import type { AnyReport } from './text.ts';
+import type { AnyReport, ReportKind } from './text.ts';
 
 export type Streams = { readonly out: NodeJS.WritableStream; readonly err: NodeJS.WritableStream };
 type Measured = Exclude<Command, { name: 'help' }>;
@@ -21,7 +22,7 @@ function withId<R extends AnyReport>(report: R, id: string | undefined): R {
   return { ok, ...rest, id } as R;
 }
 
-function line(report: AnyReport, json: boolean, kind: 'compare' | 'examine' | 'cantilever'): string {
+function line(report: AnyReport, json: boolean, kind: ReportKind): string {
   return json ? `${JSON.stringify(report)}\n` : textOf(report, kind);
 }
 
@@ -45,6 +46,23 @@ async function comparePair(engine: Engine, pair: PairRequest, timeLimitMs: numbe
   }
 }
 
+async function slideReport(engine: Engine, slide: SlideRequest, timeLimitMs: number): Promise<AnyReport> {
+  const { id, image, turned, pitchUm, pitchRelativeStandard } = slide;
+  const job = (path: string) => ({ picture: { path }, pitchUm, pitchRelativeStandard });
+  if (turned === null) return withId(await runSlide(engine, job(image), null, { timeLimitMs }), id);
+  const other = await runSlide(engine, job(turned), null, { timeLimitMs });
+  if (!other.ok) {
+    const { code, message } = other.reason;
+    return withId({ ...other, reason: { code, message: `The turned picture: ${message}` } }, id);
+  }
+  const against = {
+    umPerPx: other.scaleUmPerPx.value,
+    standardUmPerPx: other.standardUmPerPx,
+    acrossDeg: other.acrossDeg,
+  };
+  return withId(await runSlide(engine, job(image), against, { timeLimitMs }), id);
+}
+
 /** Measures with all threads, writes in the order of the input, each line as soon as its turn has come. */
 async function batch(
   engine: Engine,
@@ -63,6 +81,7 @@ async function single(
 ): Promise<AnyReport> {
   const { timeLimitMs } = command;
   if (command.name === 'compare') return comparePair(engine, command.pair, timeLimitMs);
+  if (command.name === 'scale') return slideReport(engine, command.slide, timeLimitMs);
   const { id, view, image, scale } = command.single;
   const job = { view, picture: { path: image }, scale };
   const run = command.name === 'examine' ? runExamine : runCantilever;

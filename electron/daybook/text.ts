@@ -6,9 +6,11 @@ import type {
   FlatPair,
   FlatSingle,
   Measured,
+  SlideReport,
 } from '../../shared/index.ts';
 
-export type AnyReport = ComparisonReport | ExaminationReport | CantileverReport;
+export type AnyReport = ComparisonReport | ExaminationReport | CantileverReport | SlideReport;
+export type ReportKind = 'compare' | 'examine' | 'cantilever' | 'scale';
 type Answer<R extends AnyReport> = Extract<R, { ok: true }>;
 
 /** U+00A0 keeps number and unit together. */
@@ -74,7 +76,18 @@ function cantileverLines({ cantilever }: Answer<CantileverReport>): string[] {
 }
 
 /** The report for a person; programs ask for --json. */
-export function textOf(report: AnyReport, kind: 'compare' | 'examine' | 'cantilever'): string {
+function slideLines(report: Answer<SlideReport>): string[] {
+  const { lines, field, pixelShape } = report;
+  return [
+    `Scale: ${measuredText(report.scaleUmPerPx, 'µm/px')}, for ${report.widthPx} x ${report.heightPx} px only`,
+    `Lines: ${lines.used} used, ${lines.missing} missing, ${report.acrossDeg.toFixed(2)}° across them, ` +
+      `scatter ${withUnit(lines.scatterPx.toFixed(3), 'px')}, largest ${withUnit(lines.largestResidualPx.toFixed(2), 'px')}`,
+    `Field: lines bend by ${withUnit(field.bendPx.toFixed(2), 'px')}, scale changes by ${withUnit(field.scaleChangePercent.toFixed(2), '%')}`,
+    ...(pixelShape === null ? [] : [pixelShape.message]),
+  ];
+}
+
+export function textOf(report: AnyReport, kind: ReportKind): string {
   const head = report.id === undefined ? [] : [`[${report.id}]`];
   if (!report.ok)
     return `${[...head, `Refused (${report.reason.code}): ${report.reason.message}`].join(' ')}\n`;
@@ -83,8 +96,10 @@ export function textOf(report: AnyReport, kind: 'compare' | 'examine' | 'cantile
       ? comparisonLines(report as Answer<ComparisonReport>)
       : kind === 'examine'
         ? examinationLines(report as Answer<ExaminationReport>)
-        : cantileverLines(report as Answer<CantileverReport>);
-  for (const suspicion of report.suspicions)
+        : kind === 'scale'
+          ? slideLines(report as Answer<SlideReport>)
+          : cantileverLines(report as Answer<CantileverReport>);
+  for (const suspicion of 'suspicions' in report ? report.suspicions : [])
     lines.push(
       `Suspected: ${suspicion.kind.replaceAll('-', ' ')} at ${suspicion.angleDeg.toFixed(0)}°, about ${withUnit(suspicion.sizeUm.toPrecision(2), 'µm')}`,
     );

@@ -6,6 +6,7 @@ import type {
   Pose,
   View,
 } from '../../shared/index.ts';
+import type { RuledSlideOutcome } from '../../core/calibration/index.ts';
 import type { GivenScale } from '../../core/index.ts';
 import type { Inspected, ShownPicture } from './pictures/inspect.ts';
 import type { Window } from './pictures/overlay.ts';
@@ -32,6 +33,18 @@ export type SingleJob = {
   readonly picture: PictureSource;
   readonly scale: GivenScale | null;
 };
+export type SlideJob = {
+  readonly picture: PictureSource;
+  readonly pitchUm: number;
+  readonly pitchRelativeStandard: number | null;
+};
+/** A picture without a ruling is an answer about the picture: it travels inside. */
+export type SlideMeasured = {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly found: RuledSlideOutcome;
+  readonly timingMs: number;
+};
 /** Both captures laid over each other in the tip frame; the poses come from a comparison's report. */
 export type OverlayJob = {
   readonly baseline: PictureSource;
@@ -55,6 +68,7 @@ export type EngineJobs = {
   compare: { input: CompareJob; output: Outcome<ComparisonReport> };
   examine: { input: SingleJob; output: Outcome<ExaminationReport> };
   cantilever: { input: SingleJob; output: Outcome<CantileverReport> };
+  slide: { input: SlideJob; output: Outcome<SlideMeasured> };
   inspect: { input: { source: PictureSource; fileName: string }; output: Outcome<Inspected> };
   overlay: { input: OverlayJob; output: Outcome<ShownPicture> };
   show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };

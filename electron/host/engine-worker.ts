@@ -101,6 +101,19 @@ const jobs: Jobs = {
     const { comparePair } = await loadCore();
     return answer(await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint }, control));
   },
+  slide: async (job, control) => {
+    control.progress('Reading the picture', 0);
+    const started = control.now();
+    const picture = await pixelsOf(job.picture, 'The picture');
+    if (!picture.ok) return picture;
+    control.check();
+    const { calibrateFromRuledSlide } = await import('../../core/calibration/index.ts');
+    const { width: widthPx, height: heightPx } = picture.value;
+    const { pitchUm, pitchRelativeStandard } = job;
+    const known = pitchRelativeStandard === null ? {} : { pitchRelativeStandard };
+    const found = calibrateFromRuledSlide({ picture: picture.value, pitchUm, ...known }, control);
+    return answer({ widthPx, heightPx, found, timingMs: control.now() - started });
+  },
   inspect: async ({ source, fileName }) => {
     const bytes = await bytesOf(source);
     return bytes.ok ? inspectPicture(bytes.value, fileName) : bytes;

@@ -7,7 +7,9 @@ import { createEngine } from './engine.ts';
 import { collectionHandlers } from './handlers/collection.ts';
 import { markHandlers } from './handlers/marks.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
+import { scaleHandlers } from './handlers/scales.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
+import { createIncoming } from './incoming.ts';
 import { createJobs } from './jobs.ts';
 import { openCollection } from './store/collection.ts';
 import type { Collection } from './store/collection.ts';
@@ -61,10 +63,12 @@ function createHost(collection: Collection, options: HostOptions): Host {
     demoFolder,
     timeLimitMs: options.timeLimitMs ?? DEFAULT_TIME_LIMIT_MS,
   };
+  const incoming = createIncoming(context);
   const handlers: HostHandlers = {
     ...collectionHandlers(context),
-    ...pictureHandlers(context),
+    ...pictureHandlers(context, incoming),
     ...markHandlers(context),
+    ...scaleHandlers(context, incoming),
     ...sheetHandlers(context),
   };
   let background: Promise<void> = Promise.resolve();

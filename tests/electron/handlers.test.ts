@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { beforeAll, describe, expect, it, onTestFinished } from 'vitest';
 import { cleanText } from '../../electron/host/clean.ts';
-import { plainFileName } from '../../electron/host/handlers/pictures.ts';
+import { plainFileName } from '../../electron/host/incoming.ts';
 import { hostMethods, type ComparisonAnswer, type InputOf, type MethodName } from '../../shared/index.ts';
 import {
   DRAFT,

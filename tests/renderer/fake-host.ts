@@ -136,6 +136,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       comparison: rows.comparisons,
       entry: rows.entries,
       mark: rows.marks,
+      'scale-card': [],
     };
     const row = list[kind].find((one) => one.id === id);
     if (row === undefined) throw new Refusal('not-found', 'It is not here.');
@@ -218,6 +219,11 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'entry.update': notNeeded,
     'demo.remove': notNeeded,
     'demo.add': notNeeded,
+    'scale.measure': notNeeded,
+    'scale.cards': async () => [],
+    'scale.keep': notNeeded,
+    'scale.change': notNeeded,
+    'picture.show': notNeeded,
     'sheet.html': notNeeded,
     'sheet.pdf': notNeeded,
   };

@@ -72,13 +72,11 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
       return entry;
     },
     'bin.put': async ({ kind, id }) => {
-      const stylusId = setBinned(db, kind, id, true);
-      changed(kind === 'stylus' ? null : stylusId);
+      changed(setBinned(db, kind, id, true));
       return {};
     },
     'bin.takeBack': async ({ kind, id }) => {
-      const stylusId = setBinned(db, kind, id, false);
-      changed(kind === 'stylus' ? null : stylusId);
+      changed(setBinned(db, kind, id, false));
       return {};
     },
     'demo.add': async () => {

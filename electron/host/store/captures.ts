@@ -5,7 +5,8 @@ import type { Database } from './database.ts';
 import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
 
-export type NewOriginal = {
+/** A picture file whose bytes lie in originals/ already. */
+export type OriginalFile = {
   readonly sha256: string;
   readonly mediaType: string;
   readonly byteLength: number;
@@ -16,10 +17,10 @@ export type NewOriginal = {
 export type NewCapture = CaptureFacts & {
   readonly stylusId: string;
   readonly fileName: string;
-  readonly original: NewOriginal;
+  readonly original: OriginalFile;
   readonly camera?: CameraRecord | undefined;
   /** Pictures kept behind it, in their order. */
-  readonly parts?: readonly NewOriginal[];
+  readonly parts?: readonly OriginalFile[];
 };
 
 export function readCapture(db: Database, id: string): Capture {
@@ -32,8 +33,8 @@ export function readCapture(db: Database, id: string): Capture {
 export function capturesOf(db: Database, stylusId: string): Capture[] {
   return db
     .all(
-      `${CAPTURE_SELECT} WHERE stylus_id = ? AND binned_at IS NULL
-       ORDER BY taken_wall IS NULL, taken_wall, created_at, capture.id`,
+      `${CAPTURE_SELECT} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
+       ORDER BY capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id`,
       stylusId,
     )
     .map(captureOf);
@@ -71,7 +72,8 @@ function clearOtherBaselines(db: Database, stylusId: string, view: string, id: s
   for (const row of others) updateRow(db, 'capture', String(row['id']), 'is_baseline', [0]);
 }
 
-function addOriginal(db: Database, original: NewOriginal): void {
+/** Inside the caller's transaction; the same content twice is one row. */
+export function insertOriginal(db: Database, original: OriginalFile): void {
   db.run(
     'INSERT INTO original VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (sha256) DO NOTHING',
     original.sha256,
@@ -98,7 +100,7 @@ export function addCapture(db: Database, capture: NewCapture): Capture {
   const id = newId();
   const { original, parts = [] } = capture;
   const change = () => {
-    for (const one of [original, ...parts]) addOriginal(db, one);
+    for (const one of [original, ...parts]) insertOriginal(db, one);
     insertRow(db, 'capture', id, `stylus_id, sha256, file_name, camera, ${CAPTURE_COLUMNS}`, [
       capture.stylusId,
       original.sha256,

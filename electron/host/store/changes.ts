@@ -1,7 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import type { Database, Row, SqlValue } from './database.ts';
 
-export type Table = 'stylus' | 'capture' | 'comparison' | 'entry' | 'mark' | 'habit';
+export type Table = 'stylus' | 'capture' | 'comparison' | 'entry' | 'mark' | 'habit' | 'scale_card';
 
 export const newId = (): string => randomBytes(10).toString('hex');
 export const nowUtc = (): string => new Date().toISOString();

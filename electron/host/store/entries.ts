@@ -1,5 +1,5 @@
 import { Refusal } from '../../../shared/index.ts';
-import type { Entry, EntryDraft } from '../../../shared/index.ts';
+import type { Binnable, Entry, EntryDraft } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Table } from './changes.ts';
 import type { Database } from './database.ts';
@@ -36,10 +36,21 @@ export function updateEntry(db: Database, id: string, draft: EntryDraft): Entry 
   );
 }
 
-/** Into the bin or out of it; returns the stylus it belongs to. */
-export function setBinned(db: Database, kind: Table, id: string, binned: boolean): string {
-  const row = db.get(`SELECT * FROM ${kind} WHERE id = ?`, id);
-  if (row === undefined) throw new Refusal('not-found', `That ${kind} is not in the collection.`);
-  db.transaction(() => updateRow(db, kind, id, 'binned_at', [binned ? nowUtc() : null]));
-  return String(kind === 'stylus' ? id : row['stylus_id']);
+const TABLES: Readonly<Record<Binnable, Table>> = {
+  stylus: 'stylus',
+  capture: 'capture',
+  comparison: 'comparison',
+  entry: 'entry',
+  mark: 'mark',
+  'scale-card': 'scale_card',
+};
+
+/** Into the bin or out of it; returns the stylus whose page changes, null when it is about all of them. */
+export function setBinned(db: Database, kind: Binnable, id: string, binned: boolean): string | null {
+  const table = TABLES[kind];
+  const row = db.get(`SELECT * FROM ${table} WHERE id = ?`, id);
+  if (row === undefined)
+    throw new Refusal('not-found', `That ${kind.replace('-', ' ')} is not in the collection.`);
+  db.transaction(() => updateRow(db, table, id, 'binned_at', [binned ? nowUtc() : null]));
+  return kind === 'stylus' || kind === 'scale-card' ? null : String(row['stylus_id']);
 }

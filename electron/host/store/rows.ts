@@ -1,4 +1,6 @@
+import { scaleStillHolds } from '../../../core/calibration/carried-over.ts';
 import {
+  cameraRecordSchema,
   captureSchema,
   comparisonSchema,
   entrySchema,
@@ -94,7 +96,7 @@ export function captureOf(row: Row): Capture {
     light: row['light'],
     mirrored: flag(row['mirrored'] ?? null),
     taken: takenOf(row),
-    scale: scaleOf(row),
+    ...scaleOrReason(row),
     microscope: row['microscope'],
     camera: json(row['camera'] ?? null),
     isBaseline: row['is_baseline'] === 1,
@@ -118,10 +120,64 @@ const scaleOf = (row: Row) =>
         umPerPx: row['scale_um_per_px'],
         standardUmPerPx: row['scale_standard_um_per_px'],
         source: row['scale_source'],
+        ...(row['scale_card_id'] === null
+          ? {}
+          : { card: { id: row['scale_card_id'], zoom: row['scale_zoom'], focus: row['scale_focus'] } }),
       };
 
-export const CAPTURE_SELECT =
-  'SELECT capture.*, original.media_type, original.width_px, original.height_px FROM capture JOIN original USING (sha256)';
+/**
+ * A scale from a card holds only where the card belongs: asked again at every reading, because the card or the picture's
+ * microscope may have been corrected since. Nothing is destroyed: set right, the scale is back.
+ */
+function scaleOrReason(row: Row) {
+  const scale = scaleOf(row);
+  if (scale === null || row['scale_card_id'] === null) return { scale };
+  const reason = cardReason(row);
+  return reason === null ? { scale } : { scale: null, heldBackScale: { scale, reason } };
+}
+
+function cardReason(row: Row): string | null {
+  const live = cameraRecordSchema.safeParse(json(row['camera'] ?? null)).data ?? null;
+  const card = nameKey(row['card_microscope']);
+  // A live picture carries the camera's own name beside the one that the person gave it.
+  const names = [nameKey(row['microscope']), nameKey(live?.camera)];
+  const made = {
+    camera: card,
+    frameWidthPx: Number(row['card_width']),
+    frameHeightPx: Number(row['card_height']),
+    resizeMode: row['card_resize_mode'] as string | null,
+    zoom: numberOrNull(row['card_zoom']),
+    focus: numberOrNull(row['card_focus']),
+  };
+  const now = {
+    camera: names.includes(card) ? card : (names[0] ?? names[1]),
+    frameWidthPx: Number(row['width_px']),
+    frameHeightPx: Number(row['height_px']),
+    resizeMode: live?.resizeMode ?? null,
+    zoom: numberOrNull(live?.settings['zoom'] ?? row['scale_zoom']),
+    focus: numberOrNull(live?.settings['focusDistance'] ?? row['scale_focus']),
+  };
+  const found = scaleStillHolds(made, now);
+  if (found.verdict === 'differs')
+    return `The scale card “${String(row['card_microscope'])}” does not belong to this picture: ${found.differs.join(', ')} differ. The scale was taken away.`;
+  if (row['card_um_per_px'] !== row['scale_um_per_px'])
+    return `The scale card “${String(row['card_microscope'])}” was corrected after this picture took its scale. Choose the card again.`;
+  return null;
+}
+
+const nameKey = (value: unknown): string | null => {
+  const name = typeof value === 'string' ? value.trim().toLowerCase() : '';
+  return name === '' ? null : name;
+};
+const numberOrNull = (value: unknown): number | null => (typeof value === 'number' ? value : null);
+
+export const CAPTURE_SELECT = `SELECT capture.*, original.media_type, original.width_px, original.height_px,
+     scale_card.microscope AS card_microscope, scale_card.frame_width_px AS card_width,
+     scale_card.frame_height_px AS card_height, scale_card.zoom AS card_zoom, scale_card.focus AS card_focus,
+     scale_card.resize_mode AS card_resize_mode,
+     scale_card.um_per_px AS card_um_per_px
+   FROM capture JOIN original ON original.sha256 = capture.sha256
+   LEFT JOIN scale_card ON scale_card.id = capture.scale_card_id`;
 
 /** What a person says about a capture. */
 export type CaptureFacts = Pick<
@@ -130,12 +186,21 @@ export type CaptureFacts = Pick<
 >;
 
 export const CAPTURE_COLUMNS =
-  'view, light, mirrored, taken_wall, taken_offset, taken_source, scale_um_per_px, scale_standard_um_per_px, scale_source, microscope, is_baseline, notes';
+  'view, light, mirrored, taken_wall, taken_offset, taken_source, scale_um_per_px, scale_standard_um_per_px, scale_source, scale_card_id, scale_zoom, scale_focus, microscope, is_baseline, notes';
 
 const takenValues = (taken: Dated | null): SqlValue[] =>
   taken ? [taken.wall, taken.offset, taken.source] : [null, null, null];
 const scaleValues = (scale: Scale | null): SqlValue[] =>
-  scale ? [scale.umPerPx, scale.standardUmPerPx, scale.source] : [null, null, null];
+  scale
+    ? [
+        scale.umPerPx,
+        scale.standardUmPerPx,
+        scale.source,
+        scale.card?.id ?? null,
+        scale.card?.zoom ?? null,
+        scale.card?.focus ?? null,
+      ]
+    : [null, null, null, null, null, null];
 
 export const captureValues = (facts: CaptureFacts): SqlValue[] => [
   facts.view,

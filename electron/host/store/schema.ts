@@ -182,10 +182,41 @@ CREATE TABLE play_row (
 ) STRICT;
 `;
 
+const SCALES = `
+-- A scale belongs to one microscope at one setting; zoom and focus are in the device's own units, NULL = not known.
+CREATE TABLE scale_card (
+  id TEXT PRIMARY KEY,
+  microscope TEXT NOT NULL,
+  frame_width_px INTEGER NOT NULL,
+  frame_height_px INTEGER NOT NULL,
+  resize_mode TEXT,
+  zoom REAL,
+  focus REAL,
+  um_per_px REAL NOT NULL,
+  standard_um_per_px REAL,
+  source TEXT NOT NULL,
+  taken_wall TEXT,
+  taken_offset TEXT,
+  taken_source TEXT,
+  notes TEXT NOT NULL,
+  sha256 TEXT REFERENCES original (sha256),   -- the picture it was taken from
+  file_name TEXT,
+  slide TEXT,                     -- JSON: what was found on the ruled slide
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+
+ALTER TABLE capture ADD COLUMN scale_card_id TEXT REFERENCES scale_card (id);
+-- Zoom and focus of this picture, as stated when it took its scale from that card.
+ALTER TABLE capture ADD COLUMN scale_zoom REAL;
+ALTER TABLE capture ADD COLUMN scale_focus REAL;
+CREATE INDEX capture_by_scale_card ON capture (scale_card_id);
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 

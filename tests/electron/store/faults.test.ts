@@ -4,6 +4,7 @@ import type { Context } from '../../../electron/host/context.ts';
 import type { Engine } from '../../../electron/host/engine.ts';
 import { collectionHandlers } from '../../../electron/host/handlers/collection.ts';
 import { pictureHandlers } from '../../../electron/host/handlers/pictures.ts';
+import { createIncoming } from '../../../electron/host/incoming.ts';
 import { createJobs } from '../../../electron/host/jobs.ts';
 import { inspectPicture, showPicture } from '../../../electron/host/pictures/inspect.ts';
 import { bytesOf } from '../../../electron/host/pictures/source.ts';
@@ -124,7 +125,8 @@ async function run(
     demoFolder: null,
     timeLimitMs: 1000,
   };
-  await evening({ ...collectionHandlers(context), ...pictureHandlers(context) } as HostHandlers, did);
+  const pictures = pictureHandlers(context, createIncoming(context));
+  await evening({ ...collectionHandlers(context), ...pictures } as HostHandlers, did);
   opened.close();
   return did;
 }
