@@ -7,5 +7,6 @@ export * from './collection.ts';
 export * from './marks.ts';
 export * from './scale.ts';
 export * from './scale-card.ts';
+export * from './listening.ts';
 export * from './host-api.ts';
 export * from './wire.ts';

@@ -29,6 +29,8 @@ export const ARROWS: readonly Arrow[] = [
   { under: 'shared/', project: [], packages: ['zod'], node: 'none' },
   { under: 'core/', project: ['shared/'], packages: [], node: 'none' },
   { under: 'core/cv/', project: ['core/', 'shared/'], packages: ['opencv-wasm'], node: 'none' },
+  // Fourier transforms of millions of samples: a small pure library with no dependencies and no side effects.
+  { under: 'core/listening/', project: ['core/', 'shared/'], packages: ['fft.js'], node: 'none' },
   { under: 'electron/', project: ['shared/', 'core/'], packages: 'any', node: 'all' },
   {
     under: 'electron/host/',

@@ -1,0 +1,2 @@
+export { measureTone, type Listening, type Sound, type ToneQuestion } from './tone.ts';
+export { comparePassages, type PassageQuestion } from './passage.ts';
