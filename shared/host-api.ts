@@ -47,6 +47,18 @@ const shownSchema = z.object({
   widthPx: z.number().int(),
   heightPx: z.number().int(),
 });
+/** One step of undo: its number, what it was in a few words, and when (UTC). */
+export const historyStepSchema = z.object({ number: z.number().int(), title: z.string(), at: z.string() });
+export type HistoryStep = z.infer<typeof historyStepSchema>;
+export const historyStateSchema = z.object({
+  undo: historyStepSchema.nullable(),
+  redo: historyStepSchema.nullable(),
+});
+export type HistoryState = z.infer<typeof historyStateSchema>;
+
+/** Calls that carry the same key one after the other are one step of undo. */
+const gesture = z.string().min(1).max(64).optional();
+
 /** A picture that was offered and looked at, but is not in the collection yet. */
 export const offeredSchema = z.object({
   token: z.string(),
@@ -121,6 +133,7 @@ export const hostMethods = {
       camera: cameraRecordSchema.optional(),
       /** Tokens of offered pictures that are kept behind this one: the focal planes of a merge, in their order. */
       parts: z.array(z.string()).max(40).optional(),
+      gesture,
     }),
     captureSchema,
   ),
@@ -182,8 +195,8 @@ export const hostMethods = {
     z.object({ picture: pictureRefSchema, maxEdgePx: z.number().int().min(16).max(8192) }),
     shownSchema,
   ),
-  'capture.examine': method(z.object({ id: idSchema, jobId }), captureSchema),
-  'capture.cantilever': method(z.object({ id: idSchema, jobId }), captureSchema),
+  'capture.examine': method(z.object({ id: idSchema, jobId, gesture }), captureSchema),
+  'capture.cantilever': method(z.object({ id: idSchema, jobId, gesture }), captureSchema),
   'comparison.run': method(
     z.object({
       baselineId: idSchema,
@@ -191,6 +204,7 @@ export const hostMethods = {
       jobId,
       /** Laid over each other by hand: the measurement starts from there instead of searching. */
       hand: handPlacingSchema.nullable().optional(),
+      gesture,
     }),
     comparisonSchema,
   ),
@@ -198,11 +212,15 @@ export const hostMethods = {
   'entry.add': method(entryDraftSchema, entrySchema),
   'entry.update': method(z.object({ id: idSchema, draft: entryDraftSchema }), entrySchema),
   'mark.list': method(z.object({ stylusId: idSchema }), z.array(markSchema)),
-  'mark.add': method(markDraftSchema, markSchema),
-  'mark.update': method(z.object({ id: idSchema, draft: markDraftSchema }), markSchema),
+  'mark.add': method(z.object({ draft: markDraftSchema, gesture }), markSchema),
+  'mark.update': method(z.object({ id: idSchema, draft: markDraftSchema, gesture }), markSchema),
   /** Puts something into the bin, or takes it back. Nothing is destroyed. */
   'bin.put': method(z.object({ kind: binnableSchema, id: idSchema }), nothing),
   'bin.takeBack': method(z.object({ kind: binnableSchema, id: idSchema }), nothing),
+  /** Undo and redo, by gesture and across restarts; `number` names one step, null the next one. */
+  'history.state': method(nothing, historyStateSchema),
+  'history.undo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
+  'history.redo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
   'demo.remove': method(nothing, nothing),
   'demo.add': method(nothing, nothing),
   /** The condition sheet as one self-contained HTML document, and the same as a PDF. */

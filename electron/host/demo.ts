@@ -9,6 +9,7 @@ import type { NewCapture } from './store/captures.ts';
 import { newId, nowUtc, updateRow } from './store/changes.ts';
 import type { Database } from './store/database.ts';
 import { addEntry } from './store/entries.ts';
+import { outsideGestures } from './store/gestures.ts';
 import { createStylus, retireStylus } from './store/styluses.ts';
 
 /**
@@ -90,8 +91,8 @@ export async function addDemo(context: Context): Promise<void> {
     db.transaction(() => {
       for (const row of binned) updateRow(db, 'stylus', String(row['id']), 'binned_at', [null]);
     });
-  else await bringIn(context);
-  void measurePending(context);
+  else await outsideGestures(() => bringIn(context));
+  void outsideGestures(() => measurePending(context));
 }
 
 async function readDemo(folder: string): Promise<Demo> {

@@ -4,7 +4,9 @@ import type { Context, PdfPrinter } from './context.ts';
 import { measurePending, offerDemo } from './demo.ts';
 import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
+import { titleOf } from './gesture-titles.ts';
 import { collectionHandlers } from './handlers/collection.ts';
+import { historyHandlers } from './handlers/history.ts';
 import { markHandlers } from './handlers/marks.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { scaleHandlers } from './handlers/scales.ts';
@@ -13,6 +15,7 @@ import { createIncoming } from './incoming.ts';
 import { createJobs } from './jobs.ts';
 import { openCollection } from './store/collection.ts';
 import type { Collection } from './store/collection.ts';
+import { asGesture } from './store/gestures.ts';
 
 export type HostListener = (name: EventName, event: unknown) => void;
 
@@ -69,6 +72,7 @@ function createHost(collection: Collection, options: HostOptions): Host {
     ...pictureHandlers(context, incoming),
     ...markHandlers(context),
     ...scaleHandlers(context, incoming),
+    ...historyHandlers(context),
     ...sheetHandlers(context),
   };
   let background: Promise<void> = Promise.resolve();
@@ -110,7 +114,9 @@ async function reply(handlers: HostHandlers, name: string, input: unknown): Prom
     const read = shaped.success ? method.input.safeParse(cleanText(shaped.data)) : shaped;
     if (!read.success) throw badInput(read.error.issues[0]?.path ?? []);
     const handler = handlers[name] as (checked: unknown) => Promise<unknown>;
-    return { ok: true, value: method.output.parse(await handler(read.data)) };
+    const key = (read.data as { gesture?: string }).gesture ?? null;
+    const value = await asGesture(titleOf(name), key, () => handler(read.data));
+    return { ok: true, value: method.output.parse(value) };
   } catch (error) {
     return { ok: false, error: sentenceFor(name, error) };
   }

@@ -29,7 +29,7 @@ async function withPicture(folder = temporaryFolder()) {
 describe('marks in the collection', () => {
   it('come back whole, on the page of their stylus too, and after the program was started again', async () => {
     const { host, folder, stylusId, draft } = await withPicture();
-    const mark = await host.ask('mark.add', draft);
+    const mark = await host.ask('mark.add', { draft });
     expect(mark).toMatchObject(draft);
     expect((await host.ask('stylus.page', { id: stylusId })).marks).toEqual([mark]);
     await host.close();
@@ -39,7 +39,7 @@ describe('marks in the collection', () => {
 
   it('change as a whole and keep their id', async () => {
     const { host, stylusId, draft } = await withPicture();
-    const { id } = await host.ask('mark.add', draft);
+    const { id } = await host.ask('mark.add', { draft });
     const state = 'rejected' as const;
     const changed = await host.ask('mark.update', { id, draft: { ...draft, state, size: null } });
     expect(changed).toMatchObject({ id, state, size: null });
@@ -48,7 +48,7 @@ describe('marks in the collection', () => {
 
   it('go into the bin and come back from it', async () => {
     const { host, stylusId, draft } = await withPicture();
-    const { id } = await host.ask('mark.add', draft);
+    const { id } = await host.ask('mark.add', { draft });
     await host.ask('bin.put', { kind: 'mark', id });
     expect(await host.ask('mark.list', { stylusId })).toEqual([]);
     await host.ask('bin.takeBack', { kind: 'mark', id });
@@ -57,7 +57,7 @@ describe('marks in the collection', () => {
 
   it('are away as long as their picture is in the bin', async () => {
     const { host, stylusId, capture, draft } = await withPicture();
-    await host.ask('mark.add', draft);
+    await host.ask('mark.add', { draft });
     await host.ask('bin.put', { kind: 'capture', id: capture.id });
     expect(await host.ask('mark.list', { stylusId })).toEqual([]);
     await host.ask('bin.takeBack', { kind: 'capture', id: capture.id });
@@ -67,11 +67,13 @@ describe('marks in the collection', () => {
   it('are refused with a sentence on a picture of another stylus or view', async () => {
     const { host, draft } = await withPicture();
     const other = await host.ask('stylus.create', { ...DRAFT, name: 'Another' });
-    await expect(host.ask('mark.add', { ...draft, stylusId: other.id })).rejects.toThrow(
+    await expect(host.ask('mark.add', { draft: { ...draft, stylusId: other.id } })).rejects.toThrow(
       /different styluses/,
     );
-    await expect(host.ask('mark.add', { ...draft, view: 'side' })).rejects.toThrow(/different views/);
-    await expect(host.ask('mark.add', { ...draft, captureId: 'nosuchcapture' })).rejects.toThrow(
+    await expect(host.ask('mark.add', { draft: { ...draft, view: 'side' } })).rejects.toThrow(
+      /different views/,
+    );
+    await expect(host.ask('mark.add', { draft: { ...draft, captureId: 'nosuchcapture' } })).rejects.toThrow(
       /not in the/,
     );
   });

@@ -181,7 +181,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       return row;
     },
     'mark.list': async ({ stylusId }) => rows.marks.filter((row) => row.stylusId === stylusId),
-    'mark.add': async (draft) => {
+    'mark.add': async ({ draft }) => {
       const row: Mark = { ...draft, id: newId(), createdAt: NOW, binnedAt: null };
       rows.marks.push(row);
       changed(draft.stylusId);
@@ -204,6 +204,9 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       return {};
     },
     'job.cancel': async () => ({}),
+    'history.state': async () => ({ undo: null, redo: null }),
+    'history.undo': notNeeded,
+    'history.redo': notNeeded,
     'stylus.update': notNeeded,
     'stylus.retire': notNeeded,
     'picture.offer': notNeeded,

@@ -12,7 +12,7 @@ export function markHandlers(context: Context): Pick<HostHandlers, Names> {
       readStylus(db, stylusId);
       return marksOf(db, stylusId);
     },
-    'mark.add': async (draft) => {
+    'mark.add': async ({ draft }) => {
       const mark = addMark(db, draft);
       context.emit('changed', { stylusId: mark.stylusId });
       return mark;

@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import type { Database, Row, SqlValue } from './database.ts';
+import { gestureNumber } from './gestures.ts';
 
 export type Table = 'stylus' | 'capture' | 'comparison' | 'entry' | 'mark' | 'habit' | 'scale_card';
 
@@ -19,13 +20,17 @@ export function traced(db: Database, table: Table, id: string, work: () => void)
   const after = rowOf(db, table, id);
   if (after === undefined) throw new Error(`${table} ${id} is gone after a change`);
   const asText = (row: Row | undefined): SqlValue => (row === undefined ? null : JSON.stringify(row));
+  const [was, is] = [asText(before), asText(after)];
+  // A form saved as it was is no change, and no step of undo.
+  if (was === is) return;
   db.run(
-    'INSERT INTO change (at, kind, row_id, before, after) VALUES (?, ?, ?, ?, ?)',
+    'INSERT INTO change (at, kind, row_id, before, after, gesture) VALUES (?, ?, ?, ?, ?, ?)',
     nowUtc(),
     table,
     id,
-    asText(before),
-    asText(after),
+    was,
+    is,
+    gestureNumber(db),
   );
 }
 

@@ -213,10 +213,24 @@ ALTER TABLE capture ADD COLUMN scale_focus REAL;
 CREATE INDEX capture_by_scale_card ON capture (scale_card_id);
 `;
 
+const HISTORY = `
+-- One step of undo: what one form, one drag or one batch of pictures changed together.
+CREATE TABLE gesture (
+  number INTEGER PRIMARY KEY,
+  at TEXT NOT NULL,
+  title TEXT NOT NULL,
+  key TEXT,                       -- calls with the same key one after the other are one gesture
+  state TEXT NOT NULL CHECK (state IN ('done', 'undone', 'dropped'))
+) STRICT;
+CREATE INDEX gesture_by_state ON gesture (state, number);
+ALTER TABLE change ADD COLUMN gesture INTEGER REFERENCES gesture (number);  -- NULL = by the program itself
+CREATE INDEX change_by_gesture ON change (gesture);
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 

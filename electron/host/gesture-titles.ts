@@ -1,0 +1,23 @@
+import type { MethodName } from '../../shared/index.ts';
+
+/** What a step of undo is called, in the words of the screens. */
+const TITLES: Partial<Record<MethodName, string>> = {
+  'stylus.create': 'new stylus',
+  'stylus.update': 'edit of a stylus',
+  'stylus.retire': 'retiring a stylus',
+  'capture.add': 'adding pictures',
+  'capture.update': 'edit of a picture',
+  'capture.examine': 'examining a picture',
+  'capture.cantilever': 'measuring a cantilever',
+  'comparison.run': 'measuring a pair',
+  'entry.add': 'new entry',
+  'entry.update': 'edit of an entry',
+  'mark.add': 'new mark',
+  'mark.update': 'edit of a mark',
+  'bin.put': 'into the bin',
+  'bin.takeBack': 'out of the bin',
+  'demo.remove': 'removing the demo',
+  'demo.add': 'bringing back the demo',
+};
+
+export const titleOf = (method: MethodName): string => TITLES[method] ?? 'a change';
