@@ -164,11 +164,11 @@ function useShortcuts(): void {
     const press = (event: KeyboardEvent): void => {
       const state = model.store.getState();
       const command = commandFor(event, state);
-      if (command === null || (command.id === 'undo' && isWriting(event.target))) return;
+      const steps = command?.id === 'undo' || command?.id === 'redo';
+      if (command === null || (steps && isWriting(event.target))) return;
       event.preventDefault();
       // A half-filled form is not thrown away by a shortcut.
-      if (state.dialog === null || state.dialog.kind === 'commands' || command.id === 'undo')
-        command.run(model);
+      if (state.dialog === null || state.dialog.kind === 'commands' || steps) command.run(model);
     };
     const hash = (): void => void model.follow(location.hash);
     addEventListener('keydown', press);

@@ -74,14 +74,11 @@ function useDroppedFiles(files: readonly File[], take: Intake['take']): void {
 }
 
 function useFinish(close: () => void, go: ReturnType<typeof useModel>['go']) {
-  const { host, store, say, refresh } = useModel();
+  const { store, done, refresh } = useModel();
   return async (added: readonly string[], owners: ReadonlySet<string>): Promise<void> => {
     if (added.length === 0) return;
     const what = added.length === 1 ? 'One picture' : `${added.length} pictures`;
-    say(`${what} added to the daybook.`, 'plain', async () => {
-      for (const id of added) await host.call('bin.put', { kind: 'capture', id });
-      await refresh();
-    });
+    await done(`${what} added to the daybook.`);
     await refresh();
     // Rows that were refused or not answered keep the dialog open.
     if (store.getState().dialog?.kind !== 'import') return;

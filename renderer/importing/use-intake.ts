@@ -115,6 +115,8 @@ export function useIntake(stylusId: string | null): Intake {
     live.current.stopped = false;
     const ready = live.current.rows.filter((row) => row.status === 'ready');
     const added: string[] = [];
+    // All that is added at once is one step of undo.
+    const gesture = `import-${Date.now().toString(36)}`;
     for (const [index, row] of ready.entries()) {
       if (live.current.stopped) break;
       setProgress({ done: index, all: ready.length, what: 'Adding' });
@@ -122,7 +124,7 @@ export function useIntake(stylusId: string | null): Intake {
       if (input === null) continue;
       patch(row.key, { status: 'adding', problem: null });
       try {
-        added.push((await host.call('capture.add', input)).id);
+        added.push((await host.call('capture.add', { ...input, gesture })).id);
         change((old) => old.filter((one) => one.key !== row.key));
       } catch (error) {
         patch(row.key, { status: 'ready', problem: asRefusal(error).message });

@@ -61,14 +61,10 @@ export function Shelf() {
 }
 
 function DemoBanner() {
-  const { host, attempt, say, refresh } = useModel();
+  const { host, attempt, done, refresh } = useModel();
   const remove = async (): Promise<void> => {
-    const done = await attempt(() => host.call('demo.remove', {}));
-    if (done === null) return;
-    say('The invented demo was removed.', 'plain', async () => {
-      await host.call('demo.add', {});
-      await refresh();
-    });
+    if ((await attempt(() => host.call('demo.remove', {}))) === null) return;
+    await done('The invented demo was removed.');
     await refresh();
   };
   return (

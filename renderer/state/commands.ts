@@ -14,6 +14,7 @@ export type Command = {
   readonly shortcut?: {
     readonly mod?: true;
     readonly alt?: true;
+    readonly shift?: true;
     readonly code: string;
     readonly label: string;
   };
@@ -67,10 +68,17 @@ const GENERAL: readonly Command[] = [
   },
   {
     id: 'undo',
-    title: 'Take back the last removal or import',
+    title: 'Undo the last change',
     shortcut: { mod: true, code: 'KeyZ', label: 'Ctrl+Z' },
-    when: (state) => state.undos.length > 0,
+    when: (state) => state.history.undo !== null,
     run: ({ undo }) => void undo(),
+  },
+  {
+    id: 'redo',
+    title: 'Redo what was undone',
+    shortcut: { mod: true, shift: true, code: 'KeyZ', label: 'Ctrl+Shift+Z' },
+    when: (state) => state.history.redo !== null,
+    run: ({ redo }) => void redo(),
   },
   {
     id: 'settings',
@@ -204,7 +212,7 @@ export function commandFor(press: Press, state: Daybook): Command | null {
         shortcut.code === press.code &&
         (shortcut.mod ?? false) === mod &&
         (shortcut.alt ?? false) === press.altKey &&
-        !press.shiftKey &&
+        (shortcut.shift ?? false) === press.shiftKey &&
         when(state),
     ) ?? null
   );

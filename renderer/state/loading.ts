@@ -13,8 +13,12 @@ type Loading = {
 
 export function createLoading(store: DaybookStore, host: HostClient): Loading {
   const loadShelf = async (): Promise<void> => {
-    const [info, cards] = await Promise.all([host.call('app.info', {}), host.call('stylus.list', {})]);
-    store.setState({ info, cards });
+    const [info, cards, history] = await Promise.all([
+      host.call('app.info', {}),
+      host.call('stylus.list', {}),
+      host.call('history.state', {}),
+    ]);
+    store.setState({ info, cards, history });
   };
   const loadPage = async (id: string): Promise<void> => {
     const page = await host.call('stylus.page', { id });

@@ -5,6 +5,7 @@ import type {
   Comparison,
   Entry,
   EntryKind,
+  HistoryState,
   HostClient,
   OutputOf,
   StylusCard,
@@ -36,6 +37,8 @@ export type Toast = {
   readonly tone: 'plain' | 'problem';
   readonly text: string;
   readonly undo: (() => Promise<void>) | null;
+  /** The step of the history that its undo takes back, so that Ctrl+Z takes the message away, too. */
+  readonly step: number | null;
 };
 export type Job = {
   readonly id: string;
@@ -55,7 +58,8 @@ export type Daybook = {
   readonly problem: string | null;
   readonly dialog: Dialog | null;
   readonly toasts: readonly Toast[];
-  readonly undos: readonly { text: string; undo: () => Promise<void> }[];
+  /** The next steps of undo and redo, as the host keeps them. */
+  readonly history: HistoryState;
   readonly jobs: Readonly<Record<string, Job>>;
   readonly settings: Settings;
 };
@@ -72,9 +76,12 @@ export type Actions = {
   open: (dialog: Dialog | null) => void;
   set: (settings: Partial<Settings>) => void;
   say: (text: string, tone?: Toast['tone'], undo?: (() => Promise<void>) | null) => void;
+  /** Says what was just done and offers to take exactly that back. */
+  done: (text: string) => Promise<void>;
   dismiss: (id: number) => void;
-  /** Takes back one step: the given one, or the last. */
+  /** Takes back one step: that of a message, or the last one of the history. */
   undo: (which?: () => Promise<void>) => Promise<void>;
+  redo: () => Promise<void>;
   /** Runs something that talks to the host; a refusal becomes a message and the answer is null. */
   attempt: <T>(work: () => Promise<T>) => Promise<T | null>;
   /** Runs a job with progress; null when it was cancelled or refused. */

@@ -1,7 +1,8 @@
 import { createStore } from 'zustand/vanilla';
 import type { HostClient } from '../../shared/index.ts';
+import { createHistory, type Messages } from './history.ts';
 import { createLoading } from './loading.ts';
-import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings } from './model.ts';
+import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast } from './model.ts';
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
@@ -20,7 +21,7 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     problem: null,
     dialog: null,
     toasts: [],
-    undos: [],
+    history: { undo: null, redo: null },
     jobs: {},
     settings: readSettings(around.storage),
   }));
@@ -31,10 +32,13 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     around.writeHash(writeRoute(route));
     void enter(route);
   };
+  const history = createHistory(store, host, messages, load, () => go({ screen: 'shelf' }));
   return {
     store,
     host,
-    ...messages,
+    say: messages.say,
+    dismiss: messages.dismiss,
+    ...history,
     ...jobs,
     go,
     refresh: load,
@@ -54,10 +58,7 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     bin: async (kind, id, what) => {
       const done = await jobs.attempt(() => host.call('bin.put', { kind, id }));
       if (done === null) return;
-      messages.say(`${what} went into the bin.`, 'plain', async () => {
-        await host.call('bin.takeBack', { kind, id });
-        await load();
-      });
+      await history.done(`${what} went into the bin.`);
       if (kind === 'stylus') go({ screen: 'shelf' });
       else await load();
     },
@@ -71,35 +72,19 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
   };
 }
 
-function createMessages(store: DaybookStore): Pick<Actions, 'say' | 'dismiss' | 'undo'> {
-  const say: Actions['say'] = (text, tone = 'plain', undo = null) => {
-    const toast = { id: ++counter, tone, text, undo };
+function createMessages(store: DaybookStore): Messages {
+  const show = (toast: Omit<Toast, 'id'>): void =>
     store.setState((state) => ({
       // The same trouble said twice is one message.
-      toasts: [...state.toasts.filter((other) => other.text !== text || other.undo !== null), toast].slice(
-        -4,
-      ),
-      undos: undo === null ? state.undos : [...state.undos, { text, undo }],
+      toasts: [
+        ...state.toasts.filter((other) => other.text !== toast.text || other.undo !== null),
+        { ...toast, id: ++counter },
+      ].slice(-4),
     }));
-  };
   return {
-    say,
+    say: (text, tone = 'plain', undo = null) => show({ text, tone, undo, step: null }),
+    offer: (text, undo, step) => show({ text, tone: 'plain', undo, step }),
     dismiss: (id) => store.setState((state) => ({ toasts: state.toasts.filter((toast) => toast.id !== id) })),
-    undo: async (which) => {
-      const { undos } = store.getState();
-      const last = which === undefined ? undos.at(-1) : undos.find((step) => step.undo === which);
-      if (last === undefined) return say('There is nothing to take back.');
-      store.setState((state) => ({
-        undos: state.undos.filter((step) => step !== last),
-        toasts: state.toasts.filter((toast) => toast.undo !== last.undo),
-      }));
-      try {
-        await last.undo();
-        say('Taken back.');
-      } catch (error) {
-        say(asRefusal(error).message, 'problem');
-      }
-    },
   };
 }
 

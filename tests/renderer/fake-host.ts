@@ -204,7 +204,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       return {};
     },
     'job.cancel': async () => ({}),
-    'history.state': async () => ({ undo: null, redo: null }),
+    'history.state': notNeeded,
     'history.undo': notNeeded,
     'history.redo': notNeeded,
     'stylus.update': notNeeded,
@@ -232,13 +232,49 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
   };
 }
 
+type Step = { number: number; title: string; at: string; before: Rows; after: Rows };
+
+/** The host's history, by snapshots: enough for the window, which only asks for steps and their names. */
+function createSteps(rows: Rows) {
+  let done: Step[] = [];
+  let undone: Step[] = [];
+  const named = (step: Step | undefined) =>
+    step === undefined ? null : { number: step.number, title: step.title, at: step.at };
+  const move = (way: 'undo' | 'redo') => {
+    const step = way === 'undo' ? done.pop() : undone.pop();
+    if (step === undefined)
+      throw new Refusal('nothing-there', `There is nothing to ${way === 'undo' ? 'take back' : 'do again'}.`);
+    (way === 'undo' ? undone : done).push(step);
+    Object.assign(rows, structuredClone(way === 'undo' ? step.before : step.after));
+    return named(step)!;
+  };
+  return {
+    handlers: {
+      'history.state': async () => ({ undo: named(done.at(-1)), redo: named(undone.at(-1)) }),
+      'history.undo': async () => move('undo'),
+      'history.redo': async () => move('redo'),
+    },
+    async recorded<T>(name: MethodName, work: () => Promise<T>): Promise<T> {
+      const before = structuredClone(rows);
+      const value = await work();
+      const after = structuredClone(rows);
+      if (!name.startsWith('history.') && JSON.stringify(before) !== JSON.stringify(after)) {
+        done = [...done, { number: done.length + 1, title: name, at: NOW, before, after }];
+        undone = [];
+      }
+      return value;
+    },
+  };
+}
+
 /** `over` replaces single methods, to let a test hold or refuse them. */
 export function fakeHost(rows: Partial<Rows> = {}, over: Partial<HostHandlers> = {}): FakeHost {
   const kept: Rows = { styluses: [], captures: [], comparisons: [], entries: [], marks: [], ...rows };
   const listeners = new Map<EventName, Set<(event: never) => void>>();
   const emit: FakeHost['emit'] = (name, event) =>
     listeners.get(name)?.forEach((listener) => (listener as (event: unknown) => void)(event));
-  const handlers = { ...handlersFor(kept, emit), ...over };
+  const history = createSteps(kept);
+  const handlers = { ...handlersFor(kept, emit), ...history.handlers, ...over };
   const failures = new Map<MethodName, Refusal>();
   const calls: FakeHost['calls'] = [];
   return {
@@ -252,7 +288,8 @@ export function fakeHost(rows: Partial<Rows> = {}, over: Partial<HostHandlers> =
       failures.delete(name);
       if (failure !== undefined) throw failure;
       // One table, one name: the compiler cannot follow that method and input belong together.
-      return (handlers[name] as unknown as (given: InputOf<M>) => Promise<OutputOf<M>>)(input);
+      const run = handlers[name] as unknown as (given: InputOf<M>) => Promise<OutputOf<M>>;
+      return history.recorded(name, () => run(input));
     },
     on(name, listener) {
       const set = listeners.get(name) ?? new Set();

@@ -96,7 +96,15 @@ describe('the store', () => {
     await model.start();
     await model.bin('entry', entry.id, 'Playing time');
     expect(model.store.getState().page?.entries).toHaveLength(0);
+    const message = model.store.getState().toasts.at(-1);
+    expect(message?.text).toBe('Playing time went into the bin.');
     await model.undo();
+    expect(model.store.getState().page?.entries).toHaveLength(1);
+    // The message that offered the same step has gone with it.
+    expect(model.store.getState().toasts.map(({ text }) => text)).toEqual(['Taken back: bin.put.']);
+    await model.redo();
+    expect(model.store.getState().page?.entries).toHaveLength(0);
+    await model.undo(message?.undo ?? undefined);
     expect(model.store.getState().page?.entries).toHaveLength(1);
     await model.undo();
     expect(model.store.getState().toasts.at(-1)?.text).toBe('There is nothing to take back.');

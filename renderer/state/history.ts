@@ -1,0 +1,59 @@
+import type { HistoryStep, HostClient } from '../../shared/index.ts';
+import { asRefusal } from '../host.ts';
+import type { Actions, DaybookStore } from './model.ts';
+
+export type Messages = Pick<Actions, 'say' | 'dismiss'> & {
+  /** As `say`, with the step of the history that the message's undo takes back. */
+  readonly offer: (text: string, undo: () => Promise<void>, step: number | null) => void;
+};
+
+/** Undo and redo as the window offers them; the steps themselves live in the collection and survive the program. */
+export function createHistory(
+  store: DaybookStore,
+  host: HostClient,
+  { say, offer }: Messages,
+  load: () => Promise<void>,
+  toShelf: () => void,
+): Pick<Actions, 'done' | 'undo' | 'redo'> {
+  const forget = (gone: (toast: { undo: unknown; step: number | null }) => boolean): void =>
+    store.setState((state) => ({ toasts: state.toasts.filter((toast) => !gone(toast)) }));
+  /** What was shown may have gone with the step: a stylus that is in the bin again has no page. */
+  const lookAgain = async (): Promise<void> => {
+    await load();
+    const { page } = store.getState();
+    if (page !== null && page.stylus.binnedAt !== null) toShelf();
+  };
+  const step = async (way: 'history.undo' | 'history.redo', number: number | null): Promise<void> => {
+    try {
+      const made: HistoryStep = await host.call(way, { number });
+      forget((toast) => toast.step === made.number);
+      await lookAgain();
+      say(way === 'history.undo' ? `Taken back: ${made.title}.` : `Done again: ${made.title}.`);
+    } catch (error) {
+      const refusal = asRefusal(error);
+      say(refusal.message, refusal.code === 'nothing-there' ? 'plain' : 'problem');
+    }
+  };
+  return {
+    done: async (text) => {
+      const state = await host.call('history.state', {}).catch(() => null);
+      const number = state?.undo?.number ?? null;
+      if (number === null) return say(text);
+      return offer(text, () => step('history.undo', number), number);
+    },
+    undo: async (which) => {
+      if (which === undefined) return step('history.undo', null);
+      const known = store.getState().toasts.find((toast) => toast.undo === which);
+      forget((toast) => toast.undo === which);
+      try {
+        await which();
+        // A step of the history has said so itself.
+        if (known?.step === null) say('Taken back.');
+      } catch (error) {
+        say(asRefusal(error).message, 'problem');
+      }
+      return undefined;
+    },
+    redo: () => step('history.redo', null),
+  };
+}
