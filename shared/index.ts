@@ -8,5 +8,6 @@ export * from './marks.ts';
 export * from './scale.ts';
 export * from './scale-card.ts';
 export * from './listening.ts';
+export * from './keeping.ts';
 export * from './host-api.ts';
 export * from './wire.ts';

@@ -1,15 +1,17 @@
 import { join } from 'node:path';
 import { knownOriginals } from './captures.ts';
+import { Refusal } from '../../../shared/index.ts';
 import { openDatabase } from './database.ts';
-import type { Database } from './database.ts';
+import type { Connect, Database } from './database.ts';
 import { realDisk, replaceFile } from './disk.ts';
 import type { Disk } from './disk.ts';
 import { takeLock } from './lock.ts';
 import { folderNotices } from './notices.ts';
 import { createOriginals } from './originals.ts';
-import type { Originals } from './originals.ts';
+import type { Originals, Tidied } from './originals.ts';
 import { MIGRATIONS, README_TEXT } from './schema.ts';
 import type { Migration } from './schema.ts';
+import { finishSwitch } from './switch.ts';
 
 export type Collection = {
   readonly folder: string;
@@ -27,37 +29,77 @@ export type CollectionOptions = {
   readonly who: string;
   readonly disk?: Disk;
   readonly migrations?: readonly Migration[];
+  readonly connect?: Connect;
 };
 
-const DATABASE = 'daybook.sqlite';
+export const DATABASE = 'daybook.sqlite';
+
+/** A collection's folder that is ours until it is let go, whether or not what is in it can be opened. */
+export type Hold = { readonly folder: string; release(): void };
+
+export async function holdFolder(folder: string, who: string, disk: Disk = realDisk): Promise<Hold> {
+  await disk.makeFolder(folder);
+  const lock = takeLock(folder, who);
+  return { folder, release: () => lock.release() };
+}
 
 /** Opens a collection, or makes a new one in an empty place; at most one program at a time. */
 export async function openCollection(options: CollectionOptions): Promise<Collection> {
-  const { folder, who, disk = realDisk, migrations = MIGRATIONS } = options;
-  await disk.makeFolder(folder);
-  const lock = takeLock(folder, who);
+  const hold = await holdFolder(options.folder, options.who, options.disk);
   try {
-    const db = await openIn(folder, disk, migrations);
-    try {
-      const originals = createOriginals(disk, folder);
-      const tidied = await originals.tidy(knownOriginals(db));
-      const notices = [...folderNotices(folder), ...tidyNotices(tidied)];
-      const close = () => {
-        db.close();
-        lock.release();
-      };
-      return { folder, db, originals, disk, notices, close };
-    } catch (error) {
-      db.close();
-      throw error;
-    }
+    const collection = await openHeld(hold, options);
+    const close = () => {
+      try {
+        collection.close();
+      } finally {
+        hold.release();
+      }
+    };
+    return { ...collection, close };
   } catch (error) {
-    lock.release();
+    hold.release();
     throw error;
   }
 }
 
-async function openIn(folder: string, disk: Disk, migrations: readonly Migration[]): Promise<Database> {
+/** Opens what lies in a held folder; closing it keeps the hold. */
+export async function openHeld(
+  { folder }: Hold,
+  options: Pick<CollectionOptions, 'disk' | 'migrations' | 'connect'> = {},
+): Promise<Collection> {
+  const { disk = realDisk } = options;
+  // A restore that was cut off is finished before anything is opened.
+  await finishSwitch(disk, folder);
+  await assertNotLost(disk, folder);
+  const db = await openIn(folder, disk, options);
+  try {
+    const originals = createOriginals(disk, folder);
+    const tidied = await originals.tidy(knownOriginals(db));
+    const notices = [...folderNotices(folder), ...tidyNotices(tidied)];
+    return { folder, db, originals, disk, notices, close: () => db.close() };
+  } catch (error) {
+    db.close();
+    throw error;
+  }
+}
+
+/** An empty place is a new collection; pictures without a database are an old one that has lost it. */
+async function assertNotLost(disk: Disk, folder: string): Promise<void> {
+  if ((await disk.sizeOf(join(folder, DATABASE))) ?? 0) return;
+  const pictures = await disk.list(join(folder, 'originals'));
+  if (pictures.length > 0)
+    throw new Refusal(
+      'collection-damaged',
+      'The collection has pictures but its database is missing or empty. Nothing was changed. Take it back from a ' +
+        'backup; what is there now is kept aside.',
+    );
+}
+
+async function openIn(
+  folder: string,
+  disk: Disk,
+  { migrations = MIGRATIONS, connect }: Pick<CollectionOptions, 'migrations' | 'connect'>,
+): Promise<Database> {
   const backups = join(folder, 'backups');
   await disk.makeFolder(backups);
   const stamp = new Date().toISOString().replaceAll(/[:.]/g, '-');
@@ -65,6 +107,7 @@ async function openIn(folder: string, disk: Disk, migrations: readonly Migration
     file: join(folder, DATABASE),
     backupFile: (from) => join(backups, `before-format-${from + 1}-${stamp}.sqlite`),
     migrations,
+    ...(connect ? { connect } : {}),
   });
   try {
     await describe(folder, disk, migrations);
@@ -90,7 +133,7 @@ async function describe(folder: string, disk: Disk, migrations: readonly Migrati
   }
 }
 
-function tidyNotices({ missing, movedToBin }: { missing: string[]; movedToBin: string[] }): string[] {
+function tidyNotices({ missing, movedToBin }: Tidied): string[] {
   const notices: string[] = [];
   if (missing.length > 0)
     notices.push(

@@ -1,10 +1,10 @@
 import { DatabaseSync } from '@photostructure/sqlite';
-import { open } from 'node:fs/promises';
+import { open, rename, rm } from 'node:fs/promises';
 import { Refusal } from '../../../shared/index.ts';
 import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
 import type { Migration } from './schema.ts';
 
-type Connection = InstanceType<typeof DatabaseSync>;
+export type Connection = InstanceType<typeof DatabaseSync>;
 export type SqlValue = string | number | null | Uint8Array;
 export type Row = Record<string, SqlValue>;
 
@@ -15,6 +15,8 @@ export type Database = {
   run(sql: string, ...values: SqlValue[]): number;
   /** All or nothing; on disk when it returns. */
   transaction<T>(work: () => T): T;
+  /** A verified copy as of now, in a file that must not exist yet. */
+  copyTo(file: string): Promise<void>;
   close(): void;
 };
 
@@ -49,7 +51,7 @@ function setPragmas(connection: Connection): void {
   }
 }
 
-function wrap(connection: Connection): Database {
+function wrap(connection: Connection, make: Connect): Database {
   const statements = new Map<string, ReturnType<Connection['prepare']>>();
   const prepared = (sql: string) => {
     const known = statements.get(sql) ?? connection.prepare(sql);
@@ -61,6 +63,7 @@ function wrap(connection: Connection): Database {
     all: (sql, ...values) => prepared(sql).all(...values) as Row[],
     run: (sql, ...values) => prepared(sql).run(...values).changes,
     transaction: (work) => inTransaction(connection, work),
+    copyTo: (file) => copyInto(connection, file, make),
     close: () => connection.close(),
   };
 }
@@ -125,47 +128,70 @@ function assertSound(connection: Connection): void {
 const damaged = (detail: string): Refusal =>
   new Refusal(
     'collection-damaged',
-    `The collection's database is damaged (${detail}). Nothing was changed. Make a copy of the whole folder first, ` +
-      'then take the database back from the newest file in its folder "backups".',
+    `The collection's database is damaged (${detail}). Nothing was changed. Take it back from a backup; ` +
+      'what is there now is kept aside.',
   );
 
-async function copyInto(connection: Connection, file: string): Promise<void> {
-  connection.prepare('VACUUM INTO ?').run(file);
-  // A copy is a finished file of its own, not the live database, so it may be opened and synced.
-  const copy = await open(file, 'r+');
-  await copy.sync();
-  await copy.close();
-  const check = new DatabaseSync(file, { readOnly: true });
+/** Makes a connection; the tests hand in one whose calls fail. */
+export type Connect = (file: string, options: { readOnly?: boolean }) => Connection;
+export const connect: Connect = (file, options) =>
+  new DatabaseSync(file, { timeout: 5_000, enableForeignKeyConstraints: true, ...options });
+
+/**
+ * A copy of the database as it is now, in a file that must not exist yet: written through to the disk, opened and
+ * looked over before it counts. Under another name until then, so that a name that is there stands for a whole copy.
+ */
+async function copyInto(connection: Connection, file: string, make: Connect): Promise<void> {
+  const unfinished = `${file}.part`;
   try {
-    assertSound(check);
-  } finally {
-    check.close();
+    await rm(unfinished, { force: true });
+    connection.prepare('VACUUM INTO ?').run(unfinished);
+    // A finished file of its own, not the live database, so it may be opened and synced.
+    const copy = await open(unfinished, 'r+');
+    try {
+      await copy.sync();
+    } finally {
+      await copy.close();
+    }
+    const check = make(unfinished, { readOnly: true });
+    try {
+      assertSound(check);
+    } finally {
+      check.close();
+    }
+    await rename(unfinished, file);
+  } catch (error) {
+    await rm(unfinished, { force: true }).catch(() => undefined);
+    throw error;
   }
 }
 
 export type OpenOptions = {
   readonly file: string;
-  /** Where to copy a database before its schema changes. */
-  readonly backupFile: (fromVersion: number) => string;
+  /** Where to copy a database before its schema changes; null: it is a copy already. */
+  readonly backupFile: ((fromVersion: number) => string) | null;
   readonly migrations?: readonly Migration[];
+  readonly connect?: Connect;
 };
 
 export async function openDatabase({
   file,
   backupFile,
   migrations = MIGRATIONS,
+  connect: make = connect,
 }: OpenOptions): Promise<Database> {
   let connection: Connection | undefined;
   try {
-    connection = new DatabaseSync(file, { timeout: 5_000, enableForeignKeyConstraints: true });
+    connection = make(file, {});
     assertVersion(connection);
     const newest = migrations.at(-1)!.version;
     const version = assertOurs(connection, newest);
     setPragmas(connection);
     assertSound(connection);
-    if (version > 0 && version < newest) await copyInto(connection, backupFile(version));
+    if (version > 0 && version < newest && backupFile !== null)
+      await copyInto(connection, backupFile(version), make);
     if (version < newest) migrate(connection, version, migrations);
-    return wrap(connection);
+    return wrap(connection, make);
   } catch (error) {
     connection?.close();
     const message = error instanceof Error ? error.message : String(error);

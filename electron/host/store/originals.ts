@@ -18,9 +18,14 @@ export type Originals = {
   pathOf(sha256: string, mediaType: string): string;
   /** True when the stored file is there and its content is the one that was added. */
   isIntact(sha256: string, mediaType: string): Promise<boolean>;
-  /** At start: empties incoming/ and puts files that no row names into bin/. Returns the hashes that are missing. */
-  tidy(known: ReadonlyMap<string, string>): Promise<{ missing: string[]; movedToBin: string[] }>;
+  /**
+   * At start: empties incoming/ and staging/, puts files that no row names into bin/ and fetches those back that a row
+   * names again (after an older database was taken back, and the newer one after it).
+   */
+  tidy(known: ReadonlyMap<string, string>): Promise<Tidied>;
 };
+/** Hashes that are missing, names of files that nothing names any more. */
+export type Tidied = { readonly missing: string[]; readonly movedToBin: string[] };
 
 const EXTENSIONS: Record<string, string> = {
   'image/jpeg': 'jpg',
@@ -78,21 +83,31 @@ export function createOriginals(disk: Disk, folder: string): Originals {
     return undo;
   }
 
-  async function tidy(known: ReadonlyMap<string, string>) {
+  async function fetchBack(name: string): Promise<boolean> {
+    const waiting = join(bin, name);
+    if ((await disk.sizeOf(waiting)) === null || !name.startsWith(await disk.hash(waiting))) return false;
+    await disk.makeFolder(originals);
+    await disk.rename(waiting, join(originals, name));
+    await disk.syncFolder(originals);
+    return true;
+  }
+
+  async function tidy(known: ReadonlyMap<string, string>): Promise<Tidied> {
     await disk.remove(incoming);
-    // Half-written files of a run that was cut off while it replaced one (see replaceFile).
-    for (const place of [folder, join(folder, 'derived')])
+    await disk.remove(join(folder, 'staging'));
+    // Half-written files of a run that was cut off while it replaced one (see replaceFile) or made a backup.
+    for (const place of [folder, join(folder, 'derived'), join(folder, 'backups')])
       for (const name of await disk.list(place))
-        if (/^\..+\.tmp$/.test(name)) await disk.remove(join(place, name));
-    const names = new Set([...known].map(([sha256, mediaType]) => originalName(sha256, mediaType)));
+        if (/^\..+\.tmp$|\.part(-journal|-wal|-shm)?$/.test(name)) await disk.remove(join(place, name));
+    const names = new Map([...known].map(([sha256, type]) => [originalName(sha256, type), sha256]));
     const found = await disk.list(originals);
     const orphans = found.filter((name) => !names.has(name));
     if (orphans.length > 0) await disk.makeFolder(bin);
     for (const name of orphans) await disk.rename(join(originals, name), join(bin, name));
     const there = new Set(found);
-    const missing = [...known]
-      .filter(([sha256, mediaType]) => !there.has(originalName(sha256, mediaType)))
-      .map(([sha256]) => sha256);
+    const missing: string[] = [];
+    for (const [name, sha256] of names)
+      if (!there.has(name) && !(await fetchBack(name))) missing.push(sha256);
     return { missing, movedToBin: orphans };
   }
 

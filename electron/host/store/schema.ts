@@ -240,9 +240,11 @@ what was measured on them, and the hours they played.
 daybook.sqlite  everything but the pictures: an SQLite 3 database; schema.sql says what its tables mean
 originals/      the pictures exactly as they were added, each named by the SHA-256 of its content
 derived/        smaller copies for the screen; may be deleted, they are made again
-backups/        copies of the database, made before its format changes
+backups/        whole copies as ZIP files (bags after RFC 8493), and copies of the database alone, made before its
+                format changes
 bin/            picture files that no row of the database names any more
-incoming/       pictures that were offered but not added; emptied at every start
+aside/          what was here before a backup was taken back; nothing in it is used
+incoming/, staging/   pictures that were offered but not added, and half-done work; emptied at every start
 owner.lock, owner.json   which program has the collection open
 
 Copy the whole folder to keep it, with the program closed: while it runs, files beside daybook.sqlite
