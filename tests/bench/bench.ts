@@ -1,0 +1,47 @@
+import { batch, commandLine } from './batch.ts';
+import { comparing, growth } from './comparing.ts';
+import { runChild } from './measure.ts';
+import { pairFiles, writePairsFile } from './pictures.ts';
+import { keep, tableOf, type Section } from './table.ts';
+
+/** What can be timed, by the name that `npm run bench -- <name>` takes. */
+function sectionsFor(folder: string, quick: boolean): Readonly<Record<string, () => Promise<Section>>> {
+  const small = quick ? pairFiles('small').slice(0, 12) : pairFiles('small');
+  const large = pairFiles('large');
+  const smallFile = writePairsFile(folder, quick ? 'few' : 'small', small);
+  const sizes = { small, large };
+  return {
+    comparing: () => comparing(folder, sizes),
+    batch: () => batch(smallFile, small.length, quick ? 1 : 3),
+    'command-line': () => commandLine(folder, small[1], quick ? 3 : 7),
+    growth: () => growth(folder, sizes),
+  };
+}
+
+const say = (text: string): void => void process.stdout.write(`${text}\n`);
+
+/** Returns the exit status: 0 measured, 2 an unknown name. Missing a bar is a finding, not a failure. */
+export async function bench(args: readonly string[], folder: string): Promise<number> {
+  const quick = args.includes('--quick');
+  const sections = sectionsFor(folder, quick);
+  const names = Object.keys(sections);
+  const wished = args.filter((arg) => !arg.startsWith('--'));
+  const unknown = wished.filter((name) => !names.includes(name));
+  if (unknown.length > 0) {
+    say(`Unknown: ${unknown.join(', ')}. There are: ${names.join(', ')}.`);
+    return 2;
+  }
+  say('Pictures …');
+  await Promise.all([0, 1].map((share) => runChild('render', { folder, share, shares: 2 })));
+  const done: Record<string, Section> = {};
+  for (const name of wished.length === 0 ? names : wished) {
+    const started = performance.now();
+    const made = await sections[name]();
+    done[name] = made;
+    say(`\n${name} (${((performance.now() - started) / 1000).toFixed(0)} s)\n${tableOf(made.rows)}`);
+    for (const why of made.notRun) say(`Not run: ${why}`);
+  }
+  // Quick figures are for whoever is changing something; they do not replace the kept ones.
+  if (!quick && !args.includes('--keep-last')) keep(done, names);
+  return 0;
+}

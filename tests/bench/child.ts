@@ -1,0 +1,19 @@
+import { memoryOver, stagesOf } from './comparing.ts';
+import { renderShare, type PairFile } from './pictures.ts';
+
+/** Tasks that want a process of their own: child.js <task> <options as JSON>; the answer is one line of JSON. */
+type Pairs = { readonly folder: string; readonly pairs: readonly PairFile[] };
+
+const TASKS: Readonly<Record<string, (options: never) => Promise<unknown>>> = {
+  render: async ({ folder, share, shares }: { folder: string; share: number; shares: number }) => {
+    await renderShare(folder, share, shares);
+    return {};
+  },
+  stages: ({ folder, pairs }: Pairs) => stagesOf(folder, pairs),
+  growth: ({ folder, pairs, times }: Pairs & { times: number }) => memoryOver(folder, pairs, times),
+};
+
+const [task = '', options = '{}'] = process.argv.slice(2);
+const run = TASKS[task];
+if (run === undefined) throw new Error(`bench: no task "${task}"`);
+process.stdout.write(`\n${JSON.stringify(await run(JSON.parse(options) as never))}\n`);
