@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'react';
 import { BenchScreen } from './bench/bench.tsx';
 import { LookScreen } from './bench/look.tsx';
+import { CameraScreen } from './camera/camera-screen.tsx';
 import { CommandList } from './help/command-list.tsx';
 import { HelpDialog } from './help/help-dialog.tsx';
 import { SettingsDialog } from './help/settings-dialog.tsx';
@@ -108,6 +109,8 @@ function Screen() {
       );
     case 'look':
       return <LookScreen key={route.captureId} captureId={route.captureId} />;
+    case 'camera':
+      return <CameraScreen key={route.stylusId} view={route.view} />;
     case 'sheet':
       break;
   }

@@ -17,6 +17,7 @@ import {
   lengthUnit,
   type LengthUnit,
 } from '../format.ts';
+import { TakenWith } from '../camera/taken-with.tsx';
 import { formatScale, SCALE_SOURCE } from '../importing/scale.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -163,6 +164,7 @@ function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthU
           <Line name="File" value={capture.fileName} />
         </dl>
       </section>
+      {capture.camera !== null && <TakenWith record={capture.camera} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
       {forCantilever && <Cantilever report={capture.cantilever} unit={unit} />}
       <p className="actions panel-actions">

@@ -1,5 +1,6 @@
 import { benchStore, changeView, chooseWay, turnBy, WAY_WORDS, WAYS, zoomBy } from '../bench/bench-state.ts';
 import { prefersCalm } from '../bench/turning.ts';
+import { currentLive } from '../camera/current.ts';
 import type { Daybook, DaybookModel } from './model.ts';
 import { stylusOf } from './route.ts';
 
@@ -117,6 +118,13 @@ const STYLUS: readonly Command[] = [
     run: withStylus(({ open }, stylusId) => open({ kind: 'playing', stylusId, entry: null })),
   },
   {
+    id: 'live',
+    title: 'Live picture from the microscope',
+    shortcut: alt('M'),
+    when: (state) => onStylus(state) && state.route.screen !== 'camera',
+    run: withStylus(({ go }, stylusId) => go({ screen: 'camera', stylusId, view: 'front' })),
+  },
+  {
     id: 'compare',
     title: 'Compare two pictures',
     shortcut: alt('C'),
@@ -199,7 +207,26 @@ const BENCH: readonly Command[] = [
   },
 ];
 
-export const COMMANDS: readonly Command[] = [...GENERAL, ...STYLUS, ...BENCH];
+const onCamera = (state: Daybook): boolean => state.route.screen === 'camera';
+
+const CAMERA: readonly Command[] = [
+  {
+    id: 'take',
+    title: 'Take the picture',
+    shortcut: alt('T'),
+    when: onCamera,
+    run: () => currentLive()?.take(),
+  },
+  {
+    id: 'freeze',
+    title: 'Freeze the live picture, or go on',
+    shortcut: alt('F'),
+    when: onCamera,
+    run: () => currentLive()?.freeze(),
+  },
+];
+
+export const COMMANDS: readonly Command[] = [...GENERAL, ...STYLUS, ...BENCH, ...CAMERA];
 
 type Press = Pick<KeyboardEvent, 'code' | 'ctrlKey' | 'metaKey' | 'altKey' | 'shiftKey'>;
 

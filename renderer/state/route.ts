@@ -1,3 +1,5 @@
+import type { View } from '../../shared/index.ts';
+
 /** Which screen is shown. It lives in the address after '#', so that reloading and going back work. */
 export type Route =
   | { readonly screen: 'shelf' }
@@ -9,13 +11,20 @@ export type Route =
       readonly laterId: string;
     }
   | { readonly screen: 'look'; readonly stylusId: string; readonly captureId: string }
+  /** The live picture, for a view of this stylus. */
+  | { readonly screen: 'camera'; readonly stylusId: string; readonly view: View }
   | { readonly screen: 'sheet'; readonly stylusId: string; readonly comparisonId: string | null };
 
 const ID = /^[0-9a-z]{8,40}$/;
+const VIEWS: readonly View[] = ['front', 'side', 'end-on', 'below', 'above'];
 
 /** Anything that is not one of our addresses is the shelf. */
 export function parseRoute(hash: string): Route {
   const [screen, ...ids] = hash.replace(/^#\/?/, '').split('/');
+  if (screen === 'camera' && ids.length === 2 && ID.test(ids[0])) {
+    const view = VIEWS.find((one) => one === ids[1]);
+    if (view !== undefined) return { screen: 'camera', stylusId: ids[0], view };
+  }
   if (!ids.every((id) => ID.test(id))) return { screen: 'shelf' };
   const [first, second, third] = ids;
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
@@ -37,6 +46,8 @@ export function writeRoute(route: Route): string {
       return `#/bench/${route.stylusId}/${route.baselineId}/${route.laterId}`;
     case 'look':
       return `#/look/${route.stylusId}/${route.captureId}`;
+    case 'camera':
+      return `#/camera/${route.stylusId}/${route.view}`;
     case 'sheet':
       break;
   }

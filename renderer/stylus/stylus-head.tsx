@@ -53,6 +53,10 @@ export function StylusHead({ page }: { readonly page: StylusPage }) {
             <Icon name="sheet" />
             Sheet
           </a>
+          <a className="button" href={writeRoute({ screen: 'camera', stylusId, view: 'front' })}>
+            <Icon name="camera" />
+            Live picture
+          </a>
           <button
             type="button"
             className="button button-main"

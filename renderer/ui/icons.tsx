@@ -3,6 +3,7 @@ const PATHS = {
   plus: 'M8 3v10M3 8h10',
   back: 'M10 3L5 8l5 5',
   picture: 'M2.5 3.5h11v9h-11zM2.5 10.5l3-3 3 3 2-2 3 3',
+  camera: 'M2.5 5.5h2.5l1-2h4l1 2h2.5v7h-11zM8 6.6a2.3 2.3 0 100 4.6 2.3 2.3 0 000-4.6z',
   compare: 'M2.5 3.5h7v7h-7zM6.5 6.5h7v7h-7z',
   clock: 'M8 2.5a5.5 5.5 0 100 11 5.5 5.5 0 000-11zM8 5v3l2 1.5',
   brush: 'M9 7l4-4M4 9l3 3-1.5 1.5H2.5V11zM5 8l3 3 2-2-3-3z',

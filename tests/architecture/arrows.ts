@@ -20,6 +20,9 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   // Hours on a stylus are summed by the same rule on the machine's side, on screen and on paper.
   'core/wear/playing-time.ts',
   'core/wear/groove.ts',
+  // What is read off a live frame: a round trip of every frame to the host would cost more than the reading.
+  'core/live/',
+  'core/stack/',
 ];
 
 /** Pure geometry of the core that the fixtures may use. */

@@ -110,7 +110,12 @@ function watch(page: Page): string[] {
   return troubles;
 }
 
-export async function openProgram(shell: Shell, options: BrowserContextOptions = {}): Promise<Program> {
+export type BrowserOptions = BrowserContextOptions & {
+  /** More switches of the browser, for instance a fake camera. */
+  readonly switches?: readonly string[];
+};
+
+export async function openProgram(shell: Shell, options: BrowserOptions = {}): Promise<Program> {
   const collection = mkdtempSync(join(tmpdir(), 'daybook-e2e-'));
   const tidy = (): void => rmSync(collection, { recursive: true, force: true });
   return shell === 'Electron' ? openElectron(collection, tidy) : openBrowserWindow(collection, options, tidy);
@@ -118,13 +123,16 @@ export async function openProgram(shell: Shell, options: BrowserContextOptions =
 
 async function openBrowserWindow(
   collection: string,
-  options: BrowserContextOptions,
+  { switches = [], ...options }: BrowserOptions,
   tidy: () => void,
 ): Promise<Program> {
   const server = await startServer(collection);
   let browser: Browser | null = null;
   try {
-    browser = await chromium.launch({ executablePath: browserProgram(), args: BROWSER_SWITCHES });
+    browser = await chromium.launch({
+      executablePath: browserProgram(),
+      args: [...BROWSER_SWITCHES, ...switches],
+    });
     const context = await browser.newContext({
       viewport: { width: 1280, height: 860 },
       acceptDownloads: true,

@@ -1,0 +1,200 @@
+import { useEffect, useState } from 'react';
+import { useStore } from 'zustand';
+import type { Capture, StylusPage, View } from '../../shared/index.ts';
+import { formatDated } from '../format.ts';
+import { LIGHTS, VIEWS } from '../importing/row.tsx';
+import { formatScale } from '../importing/scale.ts';
+import { writeRoute } from '../state/route.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { NotThere } from '../stylus/stylus-page.tsx';
+import { Cautions, Refused, ScreenTitle } from '../ui/bits.tsx';
+import { ChoiceField, NumberField, TextField, TickField } from '../ui/fields.tsx';
+import { Icon } from '../ui/icons.tsx';
+import { CAUTIONS, VIEW_SHORT } from '../words.ts';
+import { ControlsPanel } from './controls-panel.tsx';
+import type { LiveFacts } from './keep.ts';
+import { createLive, type Live } from './live.ts';
+import { LiveStage } from './live-stage.tsx';
+import { canReadFrames } from './pump.ts';
+import { TakePanel, useTaking } from './take-panel.tsx';
+import { useLiveScale, type LiveScale } from './use-live-scale.ts';
+
+/** The live picture of a microscope, for one stylus and one view of it. */
+export function CameraScreen({ view }: { readonly view: View }) {
+  const page = useDaybook((state) => state.page);
+  const problem = useDaybook((state) => state.problem);
+  if (page === null)
+    return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
+  if (!canReadFrames())
+    return (
+      <NotThere sentence="This browser cannot hand over single frames of a camera. Open the program in Chromium, Chrome or Edge; pictures can be added as files here." />
+    );
+  return <WithLive page={page} view={view} />;
+}
+
+type ScreenProps = { readonly page: StylusPage; readonly view: View };
+
+/** One camera for as long as the screen is there; leaving the screen switches it off. */
+function WithLive({ page, view }: ScreenProps) {
+  const [live] = useState(createLive);
+  useEffect(() => {
+    live.start();
+    return () => live.close();
+  }, [live]);
+  return <Open page={page} view={view} live={live} />;
+}
+
+function useFacts(page: StylusPage, view: View, scale: LiveScale, label: string) {
+  const last = page.captures.at(-1);
+  const first = !page.captures.some((one) => one.isBaseline && one.view === view);
+  const [light, setLight] = useState<Capture['light']>(last?.light ?? 'unknown');
+  const [named, setNamed] = useState<string | null>(null);
+  const [wished, setWished] = useState<boolean | null>(null);
+  const known = page.captures.findLast((one) => one.camera?.camera === label);
+  const microscope = named ?? known?.microscope ?? label;
+  const isBaseline = wished ?? first;
+  const facts: LiveFacts = {
+    stylusId: page.stylus.id,
+    view,
+    light,
+    mirrored: known?.mirrored ?? null,
+    scale: scale.scale,
+    microscope: microscope.trim().slice(0, 200),
+    isBaseline,
+  };
+  return { facts, first, setLight, setNamed, setBaseline: setWished, microscope };
+}
+
+function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
+  const { go } = useModel();
+  const session = useStore(live.store, (state) => state.session);
+  const broken = useStore(live.store, (state) => state.broken);
+  const scale = useLiveScale(live);
+  const about = useFacts(page, view, scale, session.label);
+  const taking = useTaking(live, about.facts);
+  const stylusId = page.stylus.id;
+  return (
+    <div className="bench live">
+      <header className="bench-head">
+        <p className="crumb">
+          <a href={writeRoute({ screen: 'stylus', stylusId })}>
+            <Icon name="back" />
+            {page.stylus.name}
+          </a>
+        </p>
+        <ScreenTitle>{`Live picture, ${VIEW_SHORT[view]}`}</ScreenTitle>
+      </header>
+      <div className="bench-main">
+        {broken ? (
+          <Refused sentence="The part of the program that looks at the frames stopped. Nothing was lost; leave this screen and open it again." />
+        ) : (
+          <LiveStage live={live} />
+        )}
+        <Cautions title="Before you touch the stylus" lines={CAUTIONS.handling} />
+      </div>
+      <aside className="bench-panel" aria-label="Camera and picture">
+        <TakePanel live={live} taking={taking} page={page} />
+        <section className="panel-part" aria-labelledby="live-about">
+          <h2 id="live-about">About the picture</h2>
+          <div className="live-form">
+            <ChoiceField
+              label="View"
+              value={view}
+              choices={VIEWS}
+              onChange={(next) => go({ screen: 'camera', stylusId, view: next })}
+            />
+            <ChoiceField label="Light" value={about.facts.light} choices={LIGHTS} onChange={about.setLight} />
+            <TextField
+              label="Microscope"
+              maxLength={200}
+              value={about.microscope}
+              onChange={about.setNamed}
+            />
+            <TickField
+              label="This is the baseline of its view"
+              checked={about.facts.isBaseline}
+              onChange={about.setBaseline}
+            />
+          </div>
+          <ScalePart scale={scale} />
+        </section>
+        <CameraPart live={live} />
+        <ControlsPanel live={live} />
+      </aside>
+    </div>
+  );
+}
+
+function ScalePart({ scale }: { readonly scale: LiveScale }) {
+  const { here, lost, typed, setTyped, error } = scale;
+  return (
+    <div className="live-scale">
+      {here !== null && typed === '' && (
+        <p>{`Scale: ${formatScale(here.scale)}, carried over from ${formatDated(here.from.taken)} (same camera, frame, zoom and focus distance as far as the camera tells).`}</p>
+      )}
+      {lost !== null && here === null && typed === '' && (
+        <p className="notice" role="status">
+          {lost}
+        </p>
+      )}
+      <NumberField
+        label={here === null ? 'Micrometres per pixel' : 'Another scale'}
+        suffix="µm/px"
+        hint="Empty if not known; it can be given later. It changes with zoom, focus and frame size."
+        value={typed}
+        error={error}
+        onChange={setTyped}
+      />
+    </div>
+  );
+}
+
+function CameraPart({ live }: { readonly live: Live }) {
+  const { state, cameras, label } = useStore(live.store, (one) => one.session);
+  const { granted } = state;
+  const chosen = state.deviceId ?? '';
+  const choices = cameras.map((camera, index) => ({
+    value: camera.deviceId,
+    label: camera.label === '' ? `Camera ${index + 1}` : camera.label,
+  }));
+  const known = choices.some((one) => one.value === chosen);
+  return (
+    <section className="panel-part" aria-labelledby="live-camera">
+      <h2 id="live-camera">Camera</h2>
+      <ChoiceField
+        label="Camera"
+        hint="Only its picture is used, never a microphone."
+        value={known ? chosen : ''}
+        choices={known ? choices : [{ value: '', label: label === '' ? 'choose…' : label }, ...choices]}
+        onChange={(deviceId) => live.session.open(deviceId === '' ? null : deviceId)}
+      />
+      {granted !== null && (
+        <dl className="numbers">
+          <div>
+            <dt>Frame, as given</dt>
+            <dd>{`${granted.widthPx} × ${granted.heightPx} px`}</dd>
+          </div>
+          <div>
+            <dt>Frames a second</dt>
+            <dd>{granted.frameRate === null ? 'not reported' : Math.round(granted.frameRate)}</dd>
+          </div>
+          <div>
+            <dt>Resized</dt>
+            <dd>
+              {granted.resizeMode === 'none'
+                ? 'no'
+                : granted.resizeMode === 'crop-and-scale'
+                  ? 'yes, by the browser'
+                  : granted.resizeMode}
+            </dd>
+          </div>
+        </dl>
+      )}
+      {granted?.notes.map((note) => (
+        <p className="notice" key={note}>
+          {note}
+        </p>
+      ))}
+    </section>
+  );
+}

@@ -1,0 +1,200 @@
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import type {
+  CollectFailure,
+  CollectingCounts,
+  FromReader,
+  MeanFacts,
+  TakenPicture,
+  ToReader,
+} from './protocol.ts';
+import { pumpFrames } from './pump.ts';
+import { createSession, type Camera, type Session, type SessionView, type Surroundings } from './session.ts';
+
+/** Everything that lives while the live screen is open: camera, reading thread, and what they last said. */
+export type Frozen = { readonly picture: TakenPicture; readonly bitmap: ImageBitmap };
+export type LiveState = {
+  readonly session: SessionView<MediaStream>;
+  readonly collecting: CollectingCounts | null;
+  readonly frozen: Frozen | null;
+  /** The reading thread broke down; the screen has to be opened again. */
+  readonly broken: boolean;
+};
+export type Taken = { readonly picture: TakenPicture; readonly mean: MeanFacts | null };
+
+export type Live = {
+  readonly store: StoreApi<LiveState>;
+  readonly session: Session<MediaStream>;
+  /** Opens the camera of last time where it is there, else the system's first one. */
+  readonly start: () => void;
+  /** Resolves to the picture, or to the reason why there is none; 'dropped' when the camera went away. */
+  readonly take: (frames: number) => Promise<Taken | CollectFailure | 'dropped'>;
+  readonly stopTaking: () => void;
+  readonly freeze: () => void;
+  readonly unfreeze: () => void;
+  readonly close: () => void;
+};
+
+export const COLLECT_SENTENCES: Readonly<Record<CollectFailure | 'dropped', string>> = {
+  same: 'The camera sends the same frame again and again, so there is nothing to average. Check that its picture moves when you touch the table, or take a single frame.',
+  moved:
+    'The part keeps moving, so no frames could be averaged. Let everything come to rest, without a hand on the microscope, and take the picture again.',
+  'size-changed':
+    'The camera changed its frame size while frames were being taken. Nothing was kept; take the picture again.',
+  dropped: 'The camera stopped while frames were being taken. Nothing was kept.',
+};
+
+const LAST_CAMERA = 'daybook-camera';
+
+export function browserSurroundings(): Surroundings<MediaStream> {
+  const { mediaDevices } = navigator;
+  return {
+    ask: (request) => mediaDevices.getUserMedia(request),
+    cameras: async (): Promise<Camera[]> =>
+      (await mediaDevices.enumerateDevices())
+        .filter((device) => device.kind === 'videoinput')
+        .map(({ deviceId, label }) => ({ deviceId, label })),
+    onDevices(listener) {
+      mediaDevices.addEventListener('devicechange', listener);
+      return () => mediaDevices.removeEventListener('devicechange', listener);
+    },
+    now: () => performance.now(),
+    every(ms, work) {
+      const timer = setInterval(work, ms);
+      return () => clearInterval(timer);
+    },
+  };
+}
+
+function remembered(): string | null {
+  try {
+    return localStorage.getItem(LAST_CAMERA);
+  } catch {
+    return null;
+  }
+}
+
+export function createLive(): Live {
+  let worker: Worker | null = null;
+  const send = (message: ToReader, handOver: Transferable[] = []): void =>
+    worker?.postMessage(message, handOver);
+  let waiting: ((taken: Taken | CollectFailure | 'dropped') => void) | null = null;
+  let stopPump = (): void => undefined;
+  let pumped: MediaStream | null = null;
+  let busy = false;
+
+  const finish = (result: Taken | CollectFailure | 'dropped'): void => {
+    const answer = waiting;
+    waiting = null;
+    store.setState({ collecting: null });
+    answer?.(result);
+  };
+  const drop = (): void => {
+    send({ type: 'drop' });
+    finish('dropped');
+  };
+  const session = createSession(browserSurroundings(), drop, remembered());
+  const store = createStore<LiveState>()(() => ({
+    session: session.view(),
+    collecting: null,
+    frozen: null,
+    broken: false,
+  }));
+
+  const onFrame = (frame: VideoFrame): void => {
+    session.frame(frame.displayWidth, frame.displayHeight);
+    if (busy) return frame.close();
+    busy = true;
+    send({ type: 'frame', frame }, [frame]);
+  };
+
+  session.listen(() => {
+    const view = session.view();
+    store.setState({ session: view });
+    if (view.stream === pumped) return;
+    stopPump();
+    pumped = view.stream;
+    busy = false;
+    const track = view.stream?.getVideoTracks()[0];
+    stopPump = track === undefined ? () => undefined : pumpFrames(track, onFrame);
+    if (track !== undefined) rememberCamera(String(view.settings['deviceId'] ?? ''));
+  });
+
+  const hear = ({ data }: MessageEvent<FromReader>): void => {
+    switch (data.type) {
+      case 'ready':
+        busy = false;
+        return;
+      case 'collecting':
+        if (waiting !== null) store.setState({ collecting: data.counts });
+        return;
+      case 'collected':
+        return finish({ picture: data.picture, mean: data.mean });
+      case 'collect-failed':
+        return finish(data.why);
+      case 'frozen':
+        store.getState().frozen?.bitmap.close();
+        store.setState({ frozen: { picture: data.picture, bitmap: data.bitmap } });
+        return;
+      case 'broke-down':
+        break;
+    }
+    breakDown();
+  };
+  const breakDown = (): void => {
+    store.setState({ broken: true });
+    finish('dropped');
+  };
+  const startWorker = (): void => {
+    worker = new Worker(new URL('./reader.worker.ts', import.meta.url), { type: 'module' });
+    worker.addEventListener('message', hear);
+    worker.addEventListener('error', breakDown);
+  };
+
+  return {
+    store,
+    session,
+    start() {
+      startWorker();
+      void startWith(session);
+    },
+    take(frames) {
+      if (waiting !== null) return Promise.resolve('dropped');
+      return new Promise((resolve) => {
+        waiting = resolve;
+        store.setState({ collecting: { wanted: frames, taken: 0, same: 0, moved: 0, last: 'settling' } });
+        send({ type: 'collect', wanted: frames });
+      });
+    },
+    stopTaking: drop,
+    freeze: () => send({ type: 'freeze' }),
+    unfreeze() {
+      store.getState().frozen?.bitmap.close();
+      store.setState({ frozen: null });
+    },
+    close() {
+      stopPump();
+      pumped = null;
+      session.close();
+      worker?.terminate();
+      worker = null;
+      store.getState().frozen?.bitmap.close();
+      store.setState({ frozen: null });
+    },
+  };
+}
+
+async function startWith(session: Session<MediaStream>): Promise<void> {
+  const wished = remembered();
+  const cameras = await browserSurroundings()
+    .cameras()
+    .catch(() => []);
+  session.open(cameras.some((camera) => camera.deviceId === wished) ? wished : null);
+}
+
+function rememberCamera(deviceId: string): void {
+  try {
+    if (deviceId !== '') localStorage.setItem(LAST_CAMERA, deviceId);
+  } catch {
+    // Without storage the person chooses again next time.
+  }
+}

@@ -1,0 +1,200 @@
+import { useEffect, useState } from 'react';
+import { useStore } from 'zustand';
+import type { Capture, StylusPage } from '../../shared/index.ts';
+import { writeRoute } from '../state/route.ts';
+import { useModel } from '../state/use.ts';
+import { baselineFor, hasOutline } from '../stylus/captures.ts';
+import { Refused } from '../ui/bits.tsx';
+import { ChoiceField } from '../ui/fields.tsx';
+import { Icon } from '../ui/icons.tsx';
+import { setCurrentLive } from './current.ts';
+import { keepPicture, type LiveFacts } from './keep.ts';
+import { COLLECT_SENTENCES, type Live, type Taken } from './live.ts';
+import { madeText } from './made-text.ts';
+import type { CollectingCounts } from './protocol.ts';
+import { madeOf, nowDated } from './record.ts';
+
+const FRAMES = [
+  { value: '1', label: 'One frame' },
+  { value: '8', label: 'Mean of 8 frames' },
+  { value: '16', label: 'Mean of 16 frames' },
+] as const;
+type Frames = (typeof FRAMES)[number]['value'];
+
+export type Taking = {
+  readonly take: () => void;
+  readonly frames: Frames;
+  readonly setFrames: (frames: Frames) => void;
+  readonly keeping: boolean;
+  readonly problem: string | null;
+  readonly kept: Capture | null;
+  /** Taken but not stored, because storing failed: a full disk, say. Null when there is nothing like that. */
+  readonly storeAgain: (() => void) | null;
+};
+
+/** Taking and keeping: frames are collected by the reading thread, the host stores what came out. */
+export function useTaking(live: Live, facts: LiveFacts): Taking {
+  const { host, attempt, say, refresh } = useModel();
+  const [frames, setFrames] = useState<Frames>('16');
+  const [keeping, setKeeping] = useState(false);
+  const [problem, setProblem] = useState<string | null>(null);
+  const [kept, setKept] = useState<Capture | null>(null);
+  const [unstored, setUnstored] = useState<Taken | null>(null);
+  const { at } = useStore(live.store, (state) => state.session.state);
+  const keep = async (taken: Taken): Promise<void> => {
+    setKeeping(true);
+    const { picture, mean } = taken;
+    const made = madeOf(picture, mean);
+    const view = live.session.view();
+    const capture = await attempt(() =>
+      keepPicture({ host, view, facts, picture, made, taken: nowDated(new Date()) }),
+    );
+    setKeeping(false);
+    setUnstored(capture === null ? taken : null);
+    if (capture === null) return;
+    setKept(capture);
+    live.unfreeze();
+    say('The picture is in the daybook.', 'plain', async () => {
+      await host.call('bin.put', { kind: 'capture', id: capture.id });
+      setKept((now) => (now?.id === capture.id ? null : now));
+      await refresh();
+    });
+    await refresh();
+  };
+  const take = async (): Promise<void> => {
+    const { frozen, collecting } = live.store.getState();
+    if (keeping || collecting !== null) return;
+    setProblem(null);
+    if (frozen !== null) return keep({ picture: frozen.picture, mean: null });
+    if (at !== 'live') return;
+    const result = await live.take(Number(frames));
+    if (typeof result === 'string') setProblem(COLLECT_SENTENCES[result]);
+    else await keep(result);
+  };
+  useEffect(() => {
+    setCurrentLive({
+      take: () => void take(),
+      freeze: () => (live.store.getState().frozen === null ? live.freeze() : live.unfreeze()),
+    });
+    return () => setCurrentLive(null);
+  });
+  const storeAgain = unstored === null ? null : () => void keep(unstored);
+  return { take: () => void take(), frames, setFrames, keeping, problem, kept, storeAgain };
+}
+
+export function TakePanel({
+  live,
+  taking,
+  page,
+}: {
+  readonly live: Live;
+  readonly taking: Taking;
+  readonly page: StylusPage;
+}) {
+  const collecting = useStore(live.store, (state) => state.collecting);
+  const frozen = useStore(live.store, (state) => state.frozen !== null);
+  const isLive = useStore(live.store, (state) => state.session.state.at === 'live');
+  const { frames, setFrames, keeping, problem, kept, storeAgain } = taking;
+  return (
+    <section className="panel-part" aria-labelledby="live-take">
+      <h2 id="live-take">Take the picture</h2>
+      <ChoiceField
+        label="From"
+        hint="Averaging cuts the noise: 16 frames to a quarter. Nothing may move meanwhile."
+        value={frames}
+        choices={FRAMES}
+        onChange={setFrames}
+      />
+      <p className="actions panel-actions">
+        <button
+          type="button"
+          className="button button-main"
+          disabled={keeping || collecting !== null || (!isLive && !frozen)}
+          onClick={taking.take}
+        >
+          <Icon name="camera" />
+          {frozen ? 'Keep the frozen picture' : 'Take and keep'}
+          <kbd>Alt+T</kbd>
+        </button>
+        <button
+          type="button"
+          className="button"
+          disabled={!isLive && !frozen}
+          aria-pressed={frozen}
+          onClick={() => (frozen ? live.unfreeze() : live.freeze())}
+        >
+          {frozen ? 'Go on live' : 'Freeze'}
+        </button>
+      </p>
+      {collecting !== null && <Collecting counts={collecting} onStop={live.stopTaking} />}
+      {keeping && (
+        <p className="hint" role="status">
+          Storing the picture without loss…
+        </p>
+      )}
+      {storeAgain !== null && !keeping && (
+        <Refused sentence="The last picture was taken but could not be stored. It is kept here until you leave this screen or take another one.">
+          <p className="actions">
+            <button type="button" className="button" onClick={storeAgain}>
+              Store it again
+            </button>
+          </p>
+        </Refused>
+      )}
+      {problem !== null && <Refused sentence={problem} />}
+      {kept !== null && !keeping && collecting === null && <Kept capture={kept} page={page} />}
+    </section>
+  );
+}
+
+const LAST_WORDS: Readonly<Record<CollectingCounts['last'], string>> = {
+  settling: 'waiting until brightness and sharpness have settled',
+  taken: 'taking frames',
+  same: 'waiting for a new frame',
+  moved: 'waiting until nothing moves',
+};
+
+function Collecting({ counts, onStop }: { readonly counts: CollectingCounts; readonly onStop: () => void }) {
+  const { wanted, taken, same, moved, last } = counts;
+  const left = [same > 0 ? `${same} repeated` : '', moved > 0 ? `${moved} moved` : ''].filter(Boolean);
+  return (
+    <div className="live-collecting">
+      <progress aria-label="Frames taken" max={wanted} value={taken} />
+      <p className="hint" role="status">
+        {`${taken} of ${wanted}: ${LAST_WORDS[last]}${left.length > 0 ? ` (left out: ${left.join(', ')})` : ''}`}
+      </p>
+      <button type="button" className="button" onClick={onStop}>
+        Stop
+      </button>
+    </div>
+  );
+}
+
+function Kept({ capture, page }: { readonly capture: Capture; readonly page: StylusPage }) {
+  const { compare, go } = useModel();
+  const stylusId = capture.stylusId;
+  const baseline = baselineFor(page, capture);
+  return (
+    <div className="live-kept" role="status">
+      <p>{`Kept: ${capture.camera === null ? capture.fileName : madeText(capture.camera.made)}.`}</p>
+      <p className="actions">
+        <a className="button" href={writeRoute({ screen: 'look', stylusId, captureId: capture.id })}>
+          Look at it
+        </a>
+        {baseline !== null && baseline.id !== capture.id && hasOutline(capture.view) && (
+          <button
+            type="button"
+            className="button"
+            onClick={() => {
+              go({ screen: 'bench', stylusId, baselineId: baseline.id, laterId: capture.id });
+              void compare(baseline.id, capture.id);
+            }}
+          >
+            <Icon name="compare" />
+            Compare
+          </button>
+        )}
+      </p>
+    </div>
+  );
+}

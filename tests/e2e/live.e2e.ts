@@ -1,0 +1,150 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { encodeCapture } from '../../fixtures/render/encode.ts';
+import { randomFrontPair } from '../../fixtures/render/front-random.ts';
+import { renderFrontFrames } from '../../fixtures/render/front.ts';
+import { fakeDevice, type FakeDevice } from './fake-camera.ts';
+import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
+import { openProgram, type Program } from './program.ts';
+import { endAtFirstFailure } from './story.ts';
+
+/**
+ * The camera path: a known flat goes through Chromium's fake device (20 frames of one scene, each with noise of its
+ * own), through averaging, scale and comparison.
+ */
+const FLATS = { baselineLeftUm: 0, baselineRightUm: 0, laterLeftUm: 10, laterRightUm: 8 };
+
+describe('a live picture, in a browser window', () => {
+  endAtFirstFailure();
+  let program: Program;
+  let device: FakeDevice;
+  const pair = randomFrontPair(71, { easy: true, flats: FLATS });
+
+  beforeAll(async () => {
+    device = fakeDevice(renderFrontFrames(pair.specs.later, 20));
+    program = await openProgram('browser window', { permissions: ['camera'], switches: device.switches });
+  });
+  afterAll(async () => {
+    await program?.close();
+    device?.tidy();
+  });
+
+  it('finds a stylus with a baseline', async () => {
+    const { page } = program;
+    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
+    await page.keyboard.press('Alt+n');
+    const form = dialog(page, 'New stylus');
+    await form.getByLabel('Name').fill('Under the microscope');
+    await form.getByLabel('Tip radius').fill('18');
+    await page.keyboard.press('Enter');
+    await page.getByRole('heading', { level: 1, name: 'Under the microscope' }).waitFor();
+    await page.keyboard.press('Alt+i');
+    const adding = dialog(page, 'Add pictures');
+    const buffer = Buffer.from(await encodeCapture(pair.baseline));
+    await adding
+      .getByLabel('Picture files')
+      .setInputFiles({ name: 'new-tip.png', mimeType: 'image/png', buffer });
+    await adding.getByLabel('Taken on').fill('2024-01-06');
+    await adding.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
+    await adding.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
+    await adding.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
+    await button(adding, 'Add picture').click();
+    await adding.waitFor({ state: 'detached' });
+  });
+
+  it('opens the camera with its largest frame and says what was given', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+m');
+    await page.getByRole('heading', { level: 1, name: 'Live picture, front' }).waitFor();
+    await page.getByText('The microscope’s barrel must not touch the cantilever').waitFor();
+    const { width, height } = pair.later;
+    await page.getByText(`${width} × ${height} px`).waitFor();
+    await expectAccessible(page, 'the live screen');
+  });
+
+  it('averages 16 distinct frames to a quarter of the noise and keeps them without loss', async () => {
+    const { page } = program;
+    await page.getByLabel('Micrometres per pixel').fill(String(pair.truth.later.umPerPx).replace('.', ','));
+    await page.getByLabel('From').selectOption({ label: 'Mean of 16 frames' });
+    await button(page, /^Take and keep/).click();
+    const kept = page.locator('.live-kept');
+    await kept.waitFor({ timeout: 60_000 });
+    const said = (await kept.innerText()).replaceAll('\u00a0', ' ');
+    const found = /mean of 16 frames, noise ([\d.]+) → ([\d.]+) grey levels of 255, 16 bits/.exec(said);
+    expect(found, said).not.toBeNull();
+    const ratio = Number(found?.[2]) / Number(found?.[1]);
+    expect(ratio).toBeGreaterThan(0.2);
+    expect(ratio).toBeLessThan(0.3);
+  });
+
+  it('gives the known flats back within what it states', async () => {
+    const { page } = program;
+    await button(page.locator('.live-kept'), 'Compare').click();
+    await page.locator('.big-value').first().waitFor({ timeout: 60_000 });
+    const { flats } = pair.truth.later;
+    for (const [wall, truth] of [
+      ['Left wall', flats.left.widthUm],
+      ['Right wall', flats.right.widthUm],
+    ] as const) {
+      const { value, expanded } = readMeasured(await wallValue(page, wall));
+      expect(Math.abs(value - truth), `${wall}: ${value} ± ${expanded}, true ${truth}`).toBeLessThanOrEqual(
+        expanded,
+      );
+      expect(expanded).toBeLessThan(2);
+    }
+  });
+
+  it('keeps when and how it was taken', async () => {
+    const { page } = program;
+    await link(page, 'Under the microscope').click();
+    await page.locator('.strip-item').nth(1).locator('a').first().click();
+    await page.getByRole('heading', { name: 'How it was taken' }).waitFor();
+    const panel = (await page.locator('.bench-panel').innerText()).replaceAll('\u00a0', ' ');
+    expect(panel).toContain('mean of 16 frames');
+    expect(panel).toContain(device.file);
+    expect(panel).toContain('when it was taken live');
+    await expectAccessible(page, 'a live picture on its own');
+  });
+
+  it('carries the scale over to the next picture with the same setting', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+m');
+    await page.getByText('carried over from').waitFor();
+  });
+
+  it('freezes a frame, keeps it, and takes it back', async () => {
+    const { page } = program;
+    await page.getByText('640 × 480 px').waitFor();
+    await button(page, 'Freeze').click();
+    await page.getByText('frozen', { exact: true }).waitFor();
+    await page.keyboard.press('Alt+t');
+    await page.locator('.live-kept').getByText('one frame').waitFor({ timeout: 30_000 });
+    await button(page, 'Undo').last().click();
+    await page.locator('.live-kept').waitFor({ state: 'detached' });
+    await link(page, 'Under the microscope').click();
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(2);
+    expect(program.troubles).toEqual([]);
+  });
+});
+
+describe('without a camera, in a browser window', () => {
+  it.each([
+    ['denied', [], ['--use-fake-device-for-media-stream', '--deny-permission-prompts'], 'was not allowed'],
+    ['none', ['camera'], [], 'No camera was found'],
+  ] as const)('says what to do: %s', async (_what, permissions, switches, words) => {
+    const program = await openProgram('browser window', { permissions: [...permissions], switches });
+    try {
+      const { page } = program;
+      await page
+        .getByRole('link', { name: /Everyday stylus/ })
+        .first()
+        .click();
+      await link(page, 'Live picture').click();
+      await page.getByText(words).waitFor();
+      await button(page, 'Try again').waitFor();
+      expect(await button(page, /^Take and keep/).isDisabled()).toBe(true);
+      expect(program.troubles).toEqual([]);
+    } finally {
+      await program.close();
+    }
+  });
+});
