@@ -48,7 +48,7 @@ describe('a live picture, in a browser window', () => {
     await adding.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
     await adding.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
     await button(adding, 'Add picture').click();
-    await adding.waitFor({ state: 'detached' });
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(1);
   });
 
   it('opens the camera with its largest frame and says what was given', async () => {
@@ -58,6 +58,7 @@ describe('a live picture, in a browser window', () => {
     await page.getByText('The microscope’s barrel must not touch the cantilever').waitFor();
     const { width, height } = pair.later;
     await page.getByText(`${width} × ${height} px`).waitFor();
+    expect(await page.locator('.live-video').getAttribute('aria-label')).toBe('Live picture');
     await expectAccessible(page, 'the live screen');
   });
 
@@ -108,7 +109,9 @@ describe('a live picture, in a browser window', () => {
   it('carries the scale over to the next picture with the same setting', async () => {
     const { page } = program;
     await page.keyboard.press('Alt+m');
-    await page.getByText('carried over from').waitFor();
+    const scale = page.locator('.live-scale');
+    await scale.getByText('carried over from').waitFor();
+    expect(await scale.innerText()).toContain('µm/px');
   });
 
   it('freezes a frame, keeps it, and takes it back', async () => {
