@@ -34,7 +34,7 @@ export type Taking = {
 
 /** Taking and keeping: frames are collected by the reading thread, the host stores what came out. */
 export function useTaking(live: Live, facts: LiveFacts): Taking {
-  const { host, attempt, say, refresh } = useModel();
+  const { host, attempt, done, refresh } = useModel();
   const [frames, setFrames] = useState<Frames>('16');
   const [keeping, setKeeping] = useState(false);
   const [problem, setProblem] = useState<string | null>(null);
@@ -54,11 +54,7 @@ export function useTaking(live: Live, facts: LiveFacts): Taking {
     if (capture === null) return;
     setKept(capture);
     live.unfreeze();
-    say('The picture is in the daybook.', 'plain', async () => {
-      await host.call('bin.put', { kind: 'capture', id: capture.id });
-      setKept((now) => (now?.id === capture.id ? null : now));
-      await refresh();
-    });
+    await done('The picture is in the daybook.');
     await refresh();
   };
   const take = async (): Promise<void> => {
@@ -94,7 +90,9 @@ export function TakePanel({
   const collecting = useStore(live.store, (state) => state.collecting);
   const frozen = useStore(live.store, (state) => state.frozen !== null);
   const isLive = useStore(live.store, (state) => state.session.state.at === 'live');
-  const { frames, setFrames, keeping, problem, kept, storeAgain } = taking;
+  const { frames, setFrames, keeping, problem, storeAgain } = taking;
+  // Taken back: it is no longer here.
+  const kept = page.captures.find((one) => one.id === taking.kept?.id) ?? null;
   return (
     <section className="panel-part" aria-labelledby="live-take">
       <h2 id="live-take">Take the picture</h2>
