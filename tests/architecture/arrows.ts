@@ -22,7 +22,6 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/wear/groove.ts',
   // What is read off a live frame: a round trip of every frame to the host would cost more than the reading.
   'core/live/',
-  'core/stack/',
 ];
 
 /** Pure geometry of the core that the fixtures may use. */

@@ -1,11 +1,7 @@
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { DatabaseSync } from '@photostructure/sqlite';
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { openCollection } from '../../electron/host/store/collection.ts';
-import { MIGRATIONS } from '../../electron/host/store/schema.ts';
-import { createStylus, listStyluses } from '../../electron/host/store/styluses.ts';
 import { scaleKey, type CameraRecord } from '../../shared/index.ts';
 import { DRAFT, FACTS, buildHost, temporaryFolder, testHost, type TestHost } from './support.ts';
 
@@ -135,20 +131,5 @@ describe('live pictures', () => {
       { settings: { ...RECORD.settings, focusDistance: 0.1 } },
     ])
       expect(scaleKey({ ...RECORD, ...change })).not.toBe(scaleKey(RECORD));
-  });
-});
-
-describe('a collection of the first format', () => {
-  it('gets the room for live pictures and keeps what it had', async () => {
-    const folder = temporaryFolder();
-    const first = await openCollection({ folder, who: 'a test', migrations: MIGRATIONS.slice(0, 1) });
-    createStylus(first.db, DRAFT);
-    first.close();
-    const second = await openCollection({ folder, who: 'a test' });
-    expect(listStyluses(second.db)).toHaveLength(1);
-    second.close();
-    const raw = new DatabaseSync(join(folder, 'daybook.sqlite'), { readOnly: true });
-    expect(raw.prepare('SELECT count(*) AS n FROM capture_part').get()).toMatchObject({ n: 0 });
-    raw.close();
   });
 });
