@@ -18,6 +18,7 @@ import { cameraRecordSchema } from './camera.ts';
 import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
 import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
+import { wearCourseSchema } from './wear.ts';
 
 /**
  * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
@@ -31,6 +32,11 @@ const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) =
 /** What has a bin: every kind of row that a person makes. */
 export const binnableSchema = z.enum(['stylus', 'capture', 'comparison', 'entry', 'mark', 'scale-card']);
 export type Binnable = z.infer<typeof binnableSchema>;
+
+const wearQuestion = z.object({
+  today: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+  practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
+});
 
 export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
 
@@ -221,6 +227,8 @@ export const hostMethods = {
   'history.state': method(nothing, historyStateSchema),
   'history.undo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
   'history.redo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
+  /** The fitted wear law of each wall, its band, the person's limit in hours and dates, and the next look. */
+  'wear.course': method(wearQuestion.extend({ stylusId: idSchema }), wearCourseSchema),
   'demo.remove': method(nothing, nothing),
   'demo.add': method(nothing, nothing),
   /** The condition sheet as one self-contained HTML document, and the same as a PDF. */

@@ -2,6 +2,7 @@ export * from './units.ts';
 export * from './geometry.ts';
 export * from './outcome.ts';
 export * from './report.ts';
+export * from './wear.ts';
 export * from './camera.ts';
 export * from './collection.ts';
 export * from './marks.ts';

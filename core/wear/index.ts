@@ -47,6 +47,8 @@ export {
   type WearPoint,
   widthAt,
 } from './law.ts';
+export { type FlatPoint, flatPoints, type FlatSource } from './flat-points.ts';
+export { type CourseInput, fit, type Fitter, wearCourse, wearPoints } from './course.ts';
 export { addDays, addMonths, dateAtHours, daysBetween } from './dates.ts';
 export { type LookInput, nextLook, type NextLook } from './next-look.ts';
 export {

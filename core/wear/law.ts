@@ -35,7 +35,7 @@ export type WearLaw = {
 };
 
 export type WearLawOptions = {
-  /** Widest believed range of the exponent; outside it belief falls off within 0.1. */
+  /** Widest believed range of the exponent; outside it belief falls off within 0.1. Both ends alike: that exponent. */
   readonly exponentRange?: readonly [number, number];
   /** Belief about the width of a new stylus' contact, um: mean and standard deviation, cut off at 0. */
   readonly startUm?: readonly [number, number];
@@ -74,7 +74,7 @@ export function fitWearLaw(points: readonly WearPoint[], options: WearLawOptions
     widened > 1
       ? explore(usable, referenceHours, options, widenedBounds(narrowed(first), widened), widened)
       : fine;
-  return summary(grid, usable, referenceHours, widened);
+  return summary(evenly(grid), usable, referenceHours, widened);
 }
 
 type Bounds = {
@@ -97,7 +97,7 @@ function bounds(points: readonly WearPoint[], options: WearLawOptions): Bounds {
   const last = points.reduce((a, b) => (b.hours > a.hours ? b : a));
   const most = Math.max(...points.map((p) => p.widthUm + 5 * p.widthStandard));
   return {
-    n: [low - 2 * SHOULDER, high + 2 * SHOULDER],
+    n: low === high ? [low, high] : [low - 2 * SHOULDER, high + 2 * SHOULDER],
     start: [0, Math.min(mean + 4 * deviation, most)],
     end: [Math.max(0.05, Math.min(...points.map((p) => p.widthUm)) - 6 * last.widthStandard), most],
   };
@@ -121,6 +121,25 @@ function narrowed(grid: Grid): Bounds {
     return [Math.max(all0, low - cell), Math.min(all1, high + cell)];
   };
   return { n: range(grid.n, GRID.n), start: range(grid.start, GRID.start), end: range(grid.atEnd, GRID.end) };
+}
+
+const DRAWS = 2000;
+
+/**
+ * The posterior as equally likely cells, taken at even steps of its cumulated weight (systematic sampling without
+ * chance). Most of the grid carries no weight, and every later quantile sorts the cells.
+ */
+function evenly({ n, start, atEnd, weight, best }: Grid): Grid {
+  const cells = new Uint32Array(DRAWS);
+  let cell = 0;
+  let sum = weight[0];
+  for (let k = 0; k < DRAWS; k++) {
+    while (sum < (k + 0.5) / DRAWS && cell < weight.length - 1) sum += weight[++cell];
+    cells[k] = cell;
+  }
+  const pick = (values: Float64Array): Float64Array => Float64Array.from(cells, (i) => values[i]);
+  const even = new Float64Array(DRAWS).fill(1 / DRAWS);
+  return { n: pick(n), start: pick(start), atEnd: pick(atEnd), weight: even, best };
 }
 
 function widenedBounds(b: Bounds, factor: number): Bounds {
@@ -178,12 +197,16 @@ function misfit(
 ): { chi: number; norm: number } {
   let chi = 0;
   let norm = 0;
+  // widthAt() for many points of one law: the powers that do not change are taken once.
+  const from = start ** n;
+  const perHour = (atEnd ** n - from) / reference;
+  const root = 1 / n;
   for (const p of points) {
-    const w = widthAt(p.hours, reference, n, start, atEnd);
+    const w = Math.max(0, from + perHour * p.hours) ** root;
     let variance = (p.widthStandard * widened) ** 2;
     if (p.hoursStandard > 0) {
       // The slope is infinite at w = 0; over the step itself it is not.
-      const ahead = widthAt(p.hours + p.hoursStandard, reference, n, start, atEnd);
+      const ahead = Math.max(0, from + perHour * (p.hours + p.hoursStandard)) ** root;
       variance += (ahead - w) ** 2;
       norm += 0.5 * Math.log(variance / p.widthStandard ** 2);
     }
@@ -226,9 +249,10 @@ function describe(values: Float64Array, weight: Float64Array): Measured {
 
 /** Quantiles of weighted values. Infinity may be among the values. */
 export function quantiles(values: Float64Array, weight: Float64Array, wanted: readonly number[]): number[] {
-  const order = Array.from(values.keys())
+  const order = Uint32Array.from(values.keys())
     .filter((i) => weight[i] > 0)
-    .toSorted((i, j) => values[i] - values[j]);
+    // Infinity minus Infinity is no number, so equal ones are told apart first.
+    .sort((i, j) => (values[i] === values[j] ? 0 : values[i] - values[j]));
   const total = order.reduce((sum, i) => sum + weight[i], 0);
   return wanted.map((q) => {
     let sum = 0;

@@ -238,7 +238,7 @@ const HALF_YEAR_WEEKS = 26;
 /** Fewer weeks say nothing about a habit. */
 const FEWEST_WEEKS = 4;
 
-/** Hours a week at present: the habit that goes on, else the mean of the last half year; null when there is too little. */
+/** Hours a week at present: the habit that goes on, else the mean of the last half year; null when there is too little or nothing lately. */
 export function presentHabit(
   ledger: HoursLedger,
   habits: readonly WeeklyHabit[],
@@ -254,5 +254,6 @@ export function presentHabit(
   if (weeks < FEWEST_WEEKS) return null;
   const before = ledger.at(dateOfDay(now - Math.round(weeks * 7)));
   const hoursPerWeek = (ledger.at(today).hours - before.hours) / weeks;
+  if (hoursPerWeek <= 0) return null;
   return { hoursPerWeek, from: weeks < HALF_YEAR_WEEKS ? 'since it began' : 'last half year' };
 }

@@ -11,7 +11,9 @@ import { markHandlers } from './handlers/marks.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { scaleHandlers } from './handlers/scales.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
+import { wearHandlers } from './handlers/wear.ts';
 import { createIncoming } from './incoming.ts';
+
 import { createJobs } from './jobs.ts';
 import { openCollection } from './store/collection.ts';
 import type { Collection } from './store/collection.ts';
@@ -74,6 +76,7 @@ function createHost(collection: Collection, options: HostOptions): Host {
     ...scaleHandlers(context, incoming),
     ...historyHandlers(context),
     ...sheetHandlers(context),
+    ...wearHandlers(context),
   };
   let background: Promise<void> = Promise.resolve();
   let closed = false;

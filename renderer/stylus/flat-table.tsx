@@ -4,6 +4,7 @@ import {
   formatHours,
   formatInterval,
   lengthUnit,
+  NBSP,
   type LengthUnit,
 } from '../format.ts';
 import type { FlatPoint } from './chart-data.ts';
@@ -29,7 +30,7 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
   };
   return (
     <details className="twin">
-      <summary>The same as a table</summary>
+      <summary>The measured widths as a table</summary>
       <table>
         <thead>
           <tr>
@@ -43,7 +44,11 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
           {rows.map((row) => (
             <tr key={row.captureId}>
               <th scope="row">{row.date === null ? 'date unknown' : formatDate(row.date)}</th>
-              <td>{row.hours === null ? 'unknown' : formatHours(row.hours)}</td>
+              <td>
+                {row.hours === null
+                  ? 'unknown'
+                  : `${formatHours(row.hours)}${row.hoursStandard > 0.05 ? ` ±${NBSP}${formatHours(2 * row.hoursStandard)}` : ''}`}
+              </td>
               <td>{cell(row.captureId, 'left')}</td>
               <td>{cell(row.captureId, 'right')}</td>
             </tr>

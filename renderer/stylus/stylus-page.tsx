@@ -8,6 +8,7 @@ import { FlatChart } from './flat-chart.tsx';
 import { StylusHead } from './stylus-head.tsx';
 import { CaptureStrip } from './strip.tsx';
 import { Timeline } from './timeline.tsx';
+import { useCourse } from './use-course.ts';
 
 export function StylusScreen() {
   const page = useDaybook((state) => state.page);
@@ -47,9 +48,11 @@ function WearSection({ page }: { readonly page: StylusPage }) {
   const points = useMemo(() => flatPoints(page), [page]);
   const { unit, practiceHours } = useDaybook((state) => state.settings);
   const [ref, width] = useWidth<HTMLElement>(760);
+  const course = useCourse(page);
+  const { open } = useModel();
   return (
     <section aria-labelledby="wear" ref={ref}>
-      <h2 id="wear">Flat width against playing time</h2>
+      <h2 id="wear">Wear against hours</h2>
       {points.length === 0 ? (
         <p className="hint">
           No flats measured yet. Add a later picture of the same view and compare it with the baseline.
@@ -57,12 +60,27 @@ function WearSection({ page }: { readonly page: StylusPage }) {
       ) : (
         <FlatChart
           points={points}
+          course={course}
           unit={unit}
           width={width}
           limitUm={page.stylus.limitUm}
           practiceHours={practiceHours}
           hoursKnown={page.stylus.startHours !== null}
         />
+      )}
+      {points.length > 0 && (
+        <p className="actions chart-actions">
+          <button
+            type="button"
+            className="button"
+            onClick={() => open({ kind: 'stylus', stylusId: page.stylus.id })}
+          >
+            {page.stylus.limitUm === null ? 'Set your own limit' : 'Change your limit'}
+          </button>
+          <button type="button" className="button" onClick={() => open({ kind: 'settings' })}>
+            Change the hours of common practice
+          </button>
+        </p>
       )}
     </section>
   );

@@ -22,6 +22,8 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/wear/groove.ts',
   // What is read off a live frame: a round trip of every frame to the host would cost more than the reading.
   'core/live/',
+  // Which measured widths are points of the wear law is decided once, for the chart and for the fit.
+  'core/wear/flat-points.ts',
 ];
 
 /** Pure geometry of the core that the fixtures may use. */

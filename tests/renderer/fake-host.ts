@@ -220,6 +220,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'capture.cantilever': notNeeded,
     'comparison.run': notNeeded,
     'entry.update': notNeeded,
+    'wear.course': notNeeded,
     'demo.remove': notNeeded,
     'demo.add': notNeeded,
     'scale.measure': notNeeded,

@@ -40,14 +40,18 @@ function worn(): StylusPage {
           },
         }),
       ],
-      entries: [entryRow(stylus.id, '2024-06-30', 140), entryRow(stylus.id, '2024-08-01', null)],
+      entries: [
+        entryRow(stylus.id, '2024-06-30', 140),
+        entryRow(stylus.id, '2024-08-01', null),
+        entryRow(stylus.id, '2024-12-30', 365),
+      ],
     },
     stylus.id,
   );
 }
 
 describe('points of the chart', () => {
-  it('takes the newest answer of each picture, and hours from the host before its own sum', () => {
+  it('takes the newest answer of each picture, at the hours of its day', () => {
     const points = flatPoints(worn()).filter((point) => point.side === 'left');
     expect(points.map((point) => [point.hours, point.width.value])).toEqual([
       [0, 0],
@@ -70,6 +74,7 @@ describe('the chart', () => {
     renderToStaticMarkup(
       <FlatChart
         points={flatPoints(worn())}
+        course={null}
         unit="um"
         width={760}
         limitUm={12}

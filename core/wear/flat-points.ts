@@ -1,0 +1,100 @@
+import type { Measured, StylusPage } from '../../shared/index.ts';
+import type { HoursLedger } from './playing-time.ts';
+
+/** Flat widths over playing time, as the chart and its table show them. One point for each capture and wall. */
+export type FlatPoint = {
+  readonly captureId: string;
+  /** The comparison it came from; null when the picture was looked at alone. */
+  readonly comparisonId: string | null;
+  readonly side: 'left' | 'right';
+  readonly date: string | null;
+  /** Playing time at that capture, with the whole ledger's start; null when it has no date. */
+  readonly hours: number | null;
+  /** Standard uncertainty of those hours. */
+  readonly hoursStandard: number;
+  readonly width: Measured;
+  readonly detected: boolean;
+  readonly limitUm: number;
+};
+
+/** What is read of a stylus' page. */
+export type FlatSource = Pick<StylusPage, 'captures' | 'comparisons'>;
+
+const SIDES = ['left', 'right'] as const;
+
+/**
+ * The newest answered comparison in micrometres speaks for its later capture, and for its baseline where nothing
+ * newer does; a capture that was only looked at alone comes last. Percentages stay out: they are no widths.
+ */
+export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
+  const points = new Map<string, FlatPoint[]>();
+  const newestFirst = [...page.comparisons].toSorted((a, b) => b.createdAt.localeCompare(a.createdAt));
+  for (const comparison of newestFirst) {
+    const { report, laterId } = comparison;
+    if (!report.ok || report.unit === 'percent-of-shank' || points.has(laterId)) continue;
+    points.set(
+      laterId,
+      SIDES.map((side) => ({
+        ...placed(page, laterId, ledger),
+        comparisonId: comparison.id,
+        side,
+        width: report.flats[side].laterUm,
+        detected: report.flats[side].detected,
+        limitUm: report.flats[side].detectionLimitUm,
+      })),
+    );
+  }
+  for (const comparison of newestFirst) {
+    const { report, baselineId } = comparison;
+    if (!report.ok || report.unit === 'percent-of-shank' || points.has(baselineId)) continue;
+    points.set(
+      baselineId,
+      SIDES.map((side) => {
+        const flat = report.flats[side];
+        return {
+          ...placed(page, baselineId, ledger),
+          comparisonId: comparison.id,
+          side,
+          width: flat.baselineUm,
+          detected: flat.baselineUm.value > flat.decisionThresholdUm,
+          limitUm: flat.detectionLimitUm,
+        };
+      }),
+    );
+  }
+  for (const capture of page.captures) addExamined(page, capture.id, points, ledger);
+  return [...points.values()].flat().toSorted((a, b) => (a.hours ?? Infinity) - (b.hours ?? Infinity));
+}
+
+function addExamined(
+  page: FlatSource,
+  id: string,
+  points: Map<string, FlatPoint[]>,
+  ledger: HoursLedger,
+): void {
+  const report = page.captures.find((capture) => capture.id === id)?.examination;
+  const flats = report?.ok === true && report.unit !== 'percent-of-shank' ? report.flats : undefined;
+  if (flats === undefined || points.has(id)) return;
+  points.set(
+    id,
+    SIDES.map((side) => ({
+      ...placed(page, id, ledger),
+      comparisonId: null,
+      side,
+      width: flats[side].widthUm,
+      detected: flats[side].detected,
+      limitUm: flats[side].detectionLimitUm,
+    })),
+  );
+}
+
+function placed(
+  page: FlatSource,
+  captureId: string,
+  ledger: HoursLedger,
+): Pick<FlatPoint, 'captureId' | 'date' | 'hours' | 'hoursStandard'> {
+  const date = page.captures.find((capture) => capture.id === captureId)?.taken?.wall.slice(0, 10) ?? null;
+  if (date === null) return { captureId, date, hours: null, hoursStandard: 0 };
+  const { hours, standard } = ledger.at(date);
+  return { captureId, date, hours, hoursStandard: standard };
+}
