@@ -3,8 +3,8 @@ import {
   formatFlat,
   formatHours,
   formatInterval,
+  formatMeasured,
   lengthUnit,
-  NBSP,
   type LengthUnit,
 } from '../format.ts';
 import type { FlatPoint } from './chart-data.ts';
@@ -44,11 +44,7 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
           {rows.map((row) => (
             <tr key={row.captureId}>
               <th scope="row">{row.date === null ? 'date unknown' : formatDate(row.date)}</th>
-              <td>
-                {row.hours === null
-                  ? 'unknown'
-                  : `${formatHours(row.hours)}${row.hoursStandard > 0.05 ? ` ±${NBSP}${formatHours(2 * row.hoursStandard)}` : ''}`}
-              </td>
+              <td>{hoursText(row)}</td>
               <td>{cell(row.captureId, 'left')}</td>
               <td>{cell(row.captureId, 'right')}</td>
             </tr>
@@ -58,4 +54,11 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
       <p className="hint">Values with their expanded uncertainty, about 95 % coverage.</p>
     </details>
   );
+}
+
+/** Hours with their expanded uncertainty, rounded together; without one where nothing was counted yet. */
+export function hoursText({ hours, hoursStandard }: Pick<FlatPoint, 'hours' | 'hoursStandard'>): string {
+  if (hours === null) return 'unknown';
+  if (hoursStandard < 0.01) return formatHours(hours);
+  return formatMeasured({ value: hours, expanded: 2 * hoursStandard }, { factor: 1, symbol: 'h' });
 }

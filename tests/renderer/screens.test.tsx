@@ -100,8 +100,8 @@ describe('the chart', () => {
 
   it('has a table twin with every value and its uncertainty', () => {
     const said = text(chart());
-    expect(said).toContain('1 Jan 2025|505 h|9.49 ± 0.55 µm|8.76 ± 0.56 µm');
-    expect(said).toContain('1 Jul 2024|140 h|6.40 ± 0.70 µm|not detected, below 5.2 µm');
+    expect(said).toContain('1 Jan 2025|505 ± 20 h|9.49 ± 0.55 µm|8.76 ± 0.56 µm');
+    expect(said).toContain('1 Jul 2024|140.0 ± 5.6 h|6.40 ± 0.70 µm|not detected, below 5.2 µm');
   });
 
   it('calls the band common practice and the line the person’s own', () => {
