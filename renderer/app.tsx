@@ -7,6 +7,8 @@ import { HelpDialog } from './help/help-dialog.tsx';
 import { SettingsDialog } from './help/settings-dialog.tsx';
 import { CaptureDialog } from './importing/capture-dialog.tsx';
 import { ImportDialog } from './importing/import-dialog.tsx';
+import { CardDialog } from './scales/card-dialog.tsx';
+import { ScalesScreen } from './scales/scales-screen.tsx';
 import { SheetScreen } from './sheet/sheet.tsx';
 import { Shelf } from './shelf/shelf.tsx';
 import { StylusDialog } from './shelf/stylus-dialog.tsx';
@@ -67,6 +69,10 @@ function TopBar() {
           <span>Commands</span>
           <kbd>Ctrl+K</kbd>
         </button>
+        <a className="button button-quiet" href="#/scales">
+          <Icon name="ruler" />
+          <span>Scale cards</span>
+        </a>
         <button type="button" className="button button-quiet" onClick={() => open({ kind: 'settings' })}>
           <Icon name="gear" />
           <span>Settings</span>
@@ -97,6 +103,8 @@ function Screen() {
   switch (route.screen) {
     case 'shelf':
       return cards === null && problem !== null ? <NotThere sentence={problem} /> : <Shelf />;
+    case 'scales':
+      return <ScalesScreen />;
     case 'stylus':
       return <StylusScreen key={route.stylusId} />;
     case 'bench':
@@ -131,6 +139,8 @@ function OpenDialog() {
       return <EntryDialog stylusId={dialog.stylusId} entryKind={dialog.entryKind} entry={dialog.entry} />;
     case 'capture':
       return <CaptureDialog capture={dialog.capture} page={page} />;
+    case 'scale-card':
+      return <CardDialog card={dialog.card} captureId={dialog.captureId} />;
     case 'retire':
       return page === null ? null : <RetireDialog stylus={page.stylus} />;
     case 'compare':

@@ -61,3 +61,22 @@ const frame = (s: MicroscopeSetting): string | null =>
 
 const list = (names: readonly string[]): string =>
   names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+
+/** What a scale card says of its setting, and what is known of a picture that wants its scale. */
+export type CardSetting = Omit<MicroscopeSetting, 'camera'> & { readonly microscope: string };
+export type PictureSetting = Omit<MicroscopeSetting, 'camera'> & {
+  /** Every name the microscope goes by: the person's own, and for a live picture the camera's. */
+  readonly names: readonly string[];
+};
+
+const nameKey = (name: string): string => name.trim().toLowerCase();
+
+/** Does the card's scale hold for the picture? Names are compared without regard to case and outer spaces. */
+export function cardVerdict(card: CardSetting, picture: PictureSetting): CarryVerdict {
+  const { microscope, ...made } = card;
+  const { names, ...now } = picture;
+  const own = nameKey(microscope);
+  const known = names.map(nameKey).filter((name) => name !== '');
+  const camera = known.includes(own) ? own : (known[0] ?? null);
+  return scaleStillHolds({ ...made, camera: own }, { ...now, camera });
+}

@@ -6,8 +6,11 @@ export {
 } from './ruled-slide.ts';
 export { scaleFromTwoPoints, type TwoPointScale } from './two-points.ts';
 export {
+  cardVerdict,
   scaleStillHolds,
+  type CardSetting,
   type CarryVerdict,
+  type PictureSetting,
   type MicroscopeSetting,
   type SettingPart,
 } from './carried-over.ts';

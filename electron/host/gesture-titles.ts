@@ -2,6 +2,8 @@ import type { MethodName } from '../../shared/index.ts';
 
 /** What a step of undo is called, in the words of the screens. */
 const TITLES: Partial<Record<MethodName, string>> = {
+  'scale.keep': 'new scale card',
+  'scale.change': 'edit of a scale card',
   'stylus.create': 'new stylus',
   'stylus.update': 'edit of a stylus',
   'stylus.retire': 'retiring a stylus',

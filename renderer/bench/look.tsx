@@ -19,6 +19,7 @@ import {
 } from '../format.ts';
 import { TakenWith } from '../camera/taken-with.tsx';
 import { formatScale, SCALE_SOURCE } from '../importing/scale.ts';
+import { ScaleAlarm } from '../scales/scale-alarm.tsx';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { baselineFor } from '../stylus/captures.ts';
@@ -163,6 +164,7 @@ function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthU
           <Line name="Frame" value={`${capture.widthPx} × ${capture.heightPx} px`} />
           <Line name="File" value={capture.fileName} />
         </dl>
+        {capture.heldBackScale && <ScaleAlarm sentence={capture.heldBackScale.reason} />}
       </section>
       {capture.camera !== null && <TakenWith record={capture.camera} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
@@ -204,6 +206,13 @@ function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthU
         )}
         <button type="button" className="button" onClick={() => open({ kind: 'capture', capture })}>
           Edit
+        </button>
+        <button
+          type="button"
+          className="button button-quiet"
+          onClick={() => open({ kind: 'scale-card', card: null, captureId: capture.id })}
+        >
+          Take a scale card from it
         </button>
       </p>
     </>

@@ -1,5 +1,7 @@
 import { useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
+import { ScaleAlarm } from '../scales/scale-alarm.tsx';
+import { useScaleCards } from '../scales/cards.ts';
 import { usePicture } from '../state/pictures.ts';
 import { useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
@@ -32,9 +34,14 @@ export function CaptureDialog({
   const candidates = carryCandidates(others, { ...capture, microscope }).filter(
     (one) => one.id !== capture.id,
   );
+  const cards = useScaleCards() ?? [];
+  const { widthPx, heightPx, camera } = capture;
+  const context = { cards, wants: { microscope, widthPx, heightPx, camera } };
+  // A scale that was taken away is kept by the host: it comes back when the card belongs here again.
+  const stored = capture.scale ?? capture.heldBackScale?.scale ?? null;
   const readTaken = readDate(date);
   // An untouched scale keeps its origin and every digit.
-  const readUm = scale === null ? { scale: capture.scale, error: null } : readScale(scale, candidates);
+  const readUm = scale === null ? { scale: stored, error: null } : readScale(scale, candidates, context);
   const save = async (): Promise<void> => {
     setTried(true);
     if (readTaken.error !== null || readUm.error !== null) return;
@@ -93,13 +100,14 @@ export function CaptureDialog({
         <DateFields date={date} error={tried ? readTaken.error : null} onChange={setDate} />
         <TextField label="Microscope" maxLength={200} value={microscope} onChange={setMicroscope} />
         <TickField label="This is the baseline of its view" checked={isBaseline} onChange={setBaseline} />
+        {scale === null && capture.heldBackScale && <ScaleAlarm sentence={capture.heldBackScale.reason} />}
         {scale === null ? (
           <div className="field-wide kept-scale">
             <span>
               {`Scale: ${formatScale(capture.scale)}`}
               {capture.scale === null ? '' : `, ${SCALE_SOURCE[capture.scale.source]}`}
             </span>
-            <button type="button" className="button" onClick={() => setScale(scaleText(capture.scale))}>
+            <button type="button" className="button" onClick={() => setScale(scaleText(stored))}>
               Change the scale
             </button>
           </div>
@@ -107,6 +115,7 @@ export function CaptureDialog({
           <ScaleFields
             text={scale}
             candidates={candidates}
+            context={context}
             picture={
               picture === null
                 ? null

@@ -17,7 +17,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
   useDroppedFiles(files, intake.take);
   const finish = useFinish(() => open(null), go);
   const ready = intake.rows.filter((row) => row.status === 'ready');
-  const complete = ready.filter((row) => readRow(row, intake.pages).input !== null);
+  const complete = ready.filter((row) => readRow(row, intake.pages, intake.cards).input !== null);
   const add = async (): Promise<void> => {
     setTried(true);
     if (complete.length < ready.length) return;

@@ -3,11 +3,12 @@ import {
   type Capture,
   type InputOf,
   type Offered,
+  type ScaleCard,
   type StylusPage,
   type View,
 } from '../../shared/index.ts';
 import { dateText, readDate, type DateText } from './dates.ts';
-import { carryCandidates, NO_SCALE, readScale, type ScaleText } from './scale.ts';
+import { carryCandidates, NO_SCALE, readScale, type CardContext, type ScaleText } from './scale.ts';
 
 /** One file on its way in. Nothing of it is in the collection before "Add". */
 export type IntakeRow = {
@@ -89,6 +90,12 @@ export function spreadFirst(rows: readonly IntakeRow[]): IntakeRow[] {
   });
 }
 
+export const cardContext = (
+  cards: readonly ScaleCard[],
+  { widthPx, heightPx }: Pick<Offered, 'widthPx' | 'heightPx'>,
+  microscope: string,
+): CardContext => ({ cards, wants: { microscope, widthPx, heightPx } });
+
 export type RowErrors = {
   readonly stylus: string | null;
   readonly date: string | null;
@@ -99,12 +106,17 @@ type Adding = InputOf<'capture.add'>;
 export function readRow(
   row: IntakeRow,
   pages: readonly StylusPage[],
+  cards: readonly ScaleCard[] = [],
 ): { readonly input: Adding | null; readonly errors: RowErrors } {
   const { answers, offer } = row;
   const date = readDate(answers.date);
   const candidates =
     offer === null ? [] : carryCandidates(pages, { ...offer, microscope: answers.microscope });
-  const scale = readScale(answers.scale, candidates);
+  const scale = readScale(
+    answers.scale,
+    candidates,
+    offer === null ? null : cardContext(cards, offer, answers.microscope),
+  );
   const errors: RowErrors = {
     stylus: answers.stylusId === '' ? 'Which stylus is it?' : null,
     date: date.error,

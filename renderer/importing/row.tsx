@@ -6,7 +6,7 @@ import { ChoiceField, TextField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
 import type { DateText } from './dates.ts';
-import { readRow, type IntakeRow } from './intake.ts';
+import { cardContext, readRow, type IntakeRow } from './intake.ts';
 import { ScaleFields } from './scale-fields.tsx';
 import { carryCandidates } from './scale.ts';
 import type { Intake } from './use-intake.ts';
@@ -66,7 +66,7 @@ export function IntakeRowView({ row, intake, tried }: RowProps) {
 function Questions({ row, intake, tried, url }: RowProps & { readonly url: string }) {
   const cards = useDaybook((state) => state.cards) ?? [];
   const { answers, offer } = row;
-  const { errors } = readRow(row, intake.pages);
+  const { errors } = readRow(row, intake.pages, intake.cards);
   const candidates = useMemo(
     () => (offer === null ? [] : carryCandidates(intake.pages, { ...offer, microscope: answers.microscope })),
     [intake.pages, offer, answers.microscope],
@@ -107,6 +107,7 @@ function Questions({ row, intake, tried, url }: RowProps & { readonly url: strin
       <ScaleFields
         text={answers.scale}
         candidates={candidates}
+        context={offer === null ? null : cardContext(intake.cards, offer, answers.microscope)}
         picture={offer === null ? null : { url, widthPx: offer.widthPx, heightPx: offer.heightPx }}
         error={tried ? errors.scale : null}
         onChange={(scale) => set({ scale })}

@@ -1,10 +1,21 @@
 import type { Capture } from '../../shared/index.ts';
+import { CardChoice } from '../scales/card-choice.tsx';
+import { sortedFor } from '../scales/verdict.ts';
 import { ChoiceField, NumberField } from '../ui/fields.tsx';
-import { candidateName, formatScale, POINTING_PX, readScale, type ScaleText } from './scale.ts';
+import {
+  candidateName,
+  formatScale,
+  POINTING_PX,
+  readScale,
+  wantsOf,
+  type CardContext,
+  type ScaleText,
+} from './scale.ts';
 import { TwoPoints } from './two-points.tsx';
 
 const WAYS = [
   { value: 'none', label: 'Not known yet' },
+  { value: 'card', label: 'From a scale card' },
   { value: 'typed', label: 'Typed in, µm per pixel' },
   { value: 'two-points', label: 'Two points of known distance' },
   { value: 'carried-over', label: 'Carried over from an earlier picture' },
@@ -16,6 +27,8 @@ const DISTANCE_UNITS = [
 ] as const;
 
 type ScaleFieldsProps = {
+  /** The scale cards and what is known of this picture; without it no card can be chosen. */
+  readonly context: CardContext | null;
   readonly text: ScaleText;
   readonly candidates: readonly Capture[];
   readonly picture: { readonly url: string; readonly widthPx: number; readonly heightPx: number } | null;
@@ -23,11 +36,15 @@ type ScaleFieldsProps = {
   readonly onChange: (text: ScaleText) => void;
 };
 
-export function ScaleFields({ text, candidates, picture, error, onChange }: ScaleFieldsProps) {
+export function ScaleFields(props: ScaleFieldsProps) {
+  const { text, candidates, picture, error, onChange, context } = props;
   const set = (change: Partial<ScaleText>): void => onChange({ ...text, ...change });
   const choose = (way: ScaleText['way']): void =>
     set({
       way,
+      ...(way === 'card' && text.cardId === '' && context !== null
+        ? { cardId: sortedFor(context.cards, wantsOf(text, context.wants))[0]?.id ?? '' }
+        : {}),
       ...(way === 'carried-over' && text.carriedId === '' ? { carriedId: candidates[0]?.id ?? '' } : {}),
     });
   return (
@@ -38,10 +55,19 @@ export function ScaleFields({ text, candidates, picture, error, onChange }: Scal
           hint={text.way === 'none' ? 'Without one, results count in per cent of the shank' : undefined}
           value={text.way}
           choices={WAYS}
-          error={text.way === 'two-points' ? null : error}
+          error={text.way === 'two-points' || text.way === 'card' ? null : error}
           onChange={choose}
         />
         {text.way === 'typed' && <Typed text={text} set={set} />}
+        {text.way === 'card' && context !== null && (
+          <CardChoice
+            text={text}
+            set={set}
+            cards={context.cards}
+            wants={wantsOf(text, context.wants)}
+            error={error}
+          />
+        )}
         {text.way === 'carried-over' && <Carried text={text} candidates={candidates} set={set} />}
       </div>
       {text.way === 'two-points' && picture !== null && (
@@ -61,7 +87,7 @@ export function ScaleFields({ text, candidates, picture, error, onChange }: Scal
 
 type PartProps = { readonly text: ScaleText; readonly set: (change: Partial<ScaleText>) => void };
 
-function Typed({ text, set }: PartProps) {
+export function Typed({ text, set }: PartProps) {
   return (
     <>
       <NumberField
@@ -100,7 +126,7 @@ function Carried({ text, candidates, set }: PartProps & { readonly candidates: r
   );
 }
 
-function Distance({ text, set, error }: PartProps & { readonly error: string | null }) {
+export function Distance({ text, set, error }: PartProps & { readonly error: string | null }) {
   const read = readScale(text, []);
   return (
     <div className="form">

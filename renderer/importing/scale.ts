@@ -1,12 +1,13 @@
-import type { Capture, Scale, StylusPage } from '../../shared/index.ts';
+import type { Capture, Scale, ScaleCard, StylusPage } from '../../shared/index.ts';
 import { UM_PER_MIL } from '../../shared/index.ts';
-import { formatDated, formatMeasured, NBSP, parseNumber } from '../format.ts';
+import { verdictFor, type WantsScale } from '../scales/verdict.ts';
+import { editable, formatDated, formatMeasured, NBSP, parseNumber } from '../format.ts';
 
 /** How many micrometres a pixel is, as the person states it. Pure; the pictures are elsewhere. */
 export type Spot = { readonly x: number; readonly y: number };
 export type DistanceUnit = 'um' | 'mil' | 'mm';
 export type ScaleText = {
-  readonly way: 'none' | 'typed' | 'two-points' | 'carried-over';
+  readonly way: 'none' | 'typed' | 'two-points' | 'carried-over' | 'card';
   readonly typed: string;
   /** Expanded uncertainty (95 %) of the typed scale, um/px; empty when not known. */
   readonly typedPlusMinus: string;
@@ -16,6 +17,12 @@ export type ScaleText = {
   readonly distancePlusMinus: string;
   readonly distanceUnit: DistanceUnit;
   readonly carriedId: string;
+  readonly cardId: string;
+  /** Zoom and focus of this picture as on the wheel; empty when not known. */
+  readonly cardZoom: string;
+  readonly cardFocus: string;
+  /** The person says that nothing was touched between the slide and this picture. */
+  readonly untouched: boolean;
 };
 
 export const NO_SCALE: ScaleText = {
@@ -28,6 +35,10 @@ export const NO_SCALE: ScaleText = {
   distancePlusMinus: '',
   distanceUnit: 'um',
   carriedId: '',
+  cardId: '',
+  cardZoom: '',
+  cardFocus: '',
+  untouched: false,
 };
 
 const UM_PER: Readonly<Record<DistanceUnit, number>> = { um: 1, mil: UM_PER_MIL, mm: 1000 };
@@ -38,7 +49,18 @@ export const POINTING_PX = 0.7;
 export type ReadScale = { readonly scale: Scale | null; readonly error: string | null };
 const wrong = (error: string): ReadScale => ({ scale: null, error });
 
-export function readScale(text: ScaleText, candidates: readonly Capture[]): ReadScale {
+/** What a scale card is held against. */
+export type CardContext = {
+  readonly cards: readonly ScaleCard[];
+  readonly wants: Omit<WantsScale, 'zoom' | 'focus'>;
+};
+
+export function readScale(
+  text: ScaleText,
+  candidates: readonly Capture[],
+  context: CardContext | null = null,
+): ReadScale {
+  if (text.way === 'card') return readFromCard(text, context);
   if (text.way === 'none') return { scale: null, error: null };
   if (text.way === 'typed') return readTyped(text);
   if (text.way === 'two-points') return readTwoPoints(text);
@@ -46,6 +68,54 @@ export function readScale(text: ScaleText, candidates: readonly Capture[]): Read
   if (from === undefined || from.scale === null)
     return wrong('Choose the picture whose scale is to be carried over.');
   return { scale: { ...from.scale, source: 'carried-over' }, error: null };
+}
+
+const optionalNumber = (text: string): number | null => (text.trim() === '' ? null : parseNumber(text));
+
+/** The picture as the card is held against it, with what was typed of its zoom and focus. */
+export const wantsOf = (text: ScaleText, wants: CardContext['wants']): WantsScale => ({
+  ...wants,
+  zoom: optionalNumber(text.cardZoom),
+  focus: optionalNumber(text.cardFocus),
+});
+
+function readFromCard(text: ScaleText, context: CardContext | null): ReadScale {
+  const card = context?.cards.find((one) => one.id === text.cardId);
+  if (context === null || card === undefined) return wrong('Choose the scale card.');
+  const wants = wantsOf(text, context.wants);
+  if (text.cardZoom.trim() !== '' && wants.zoom === null)
+    return wrong('The zoom is a number as on the wheel, or left empty.');
+  if (text.cardFocus.trim() !== '' && wants.focus === null)
+    return wrong('The focus is a number as on the wheel, or left empty.');
+  const verdict = verdictFor(card, wants);
+  if (verdict.verdict === 'differs') return wrong(doesNotBelong(card, wants));
+  if (verdict.verdict === 'unknown' && !text.untouched)
+    return wrong(
+      `${capital(listed(verdict.unknown))} cannot be compared. Say that the microscope was not touched in between, or choose another scale.`,
+    );
+  const { umPerPx, standardUmPerPx, source } = card.scale;
+  return {
+    scale: { umPerPx, standardUmPerPx, source, card: { id: card.id, zoom: wants.zoom, focus: wants.focus } },
+    error: null,
+  };
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+const listed = (names: readonly string[]): string =>
+  names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+
+/** Why a card's scale is taken away from this picture, with both values. */
+export function doesNotBelong(card: ScaleCard, wants: WantsScale): string {
+  const { differs } = verdictFor(card, wants);
+  const parts = differs.map((part) => {
+    if (part === 'frame size')
+      return `frame size (card ${card.frameWidthPx} × ${card.frameHeightPx}, picture ${wants.widthPx} × ${wants.heightPx})`;
+    if (part === 'zoom') return `zoom (card ${card.zoom ?? '?'}, picture ${wants.zoom ?? '?'})`;
+    if (part === 'focus') return `focus (card ${card.focus ?? '?'}, picture ${wants.focus ?? '?'})`;
+    if (part === 'camera') return `microscope (card “${card.microscope}”, picture “${wants.microscope}”)`;
+    return part;
+  });
+  return `This scale card does not belong to this picture: ${listed(parts)} ${parts.length === 1 ? 'differs' : 'differ'}. The scale was taken away. Take a picture of the slide at this setting, or choose the card of this one.`;
 }
 
 function readTyped({ typed, typedPlusMinus }: ScaleText): ReadScale {
@@ -118,6 +188,15 @@ export const candidateName = (capture: Capture): string =>
 /** An existing scale as text, for editing. */
 export function scaleText(scale: Scale | null): ScaleText {
   if (scale === null) return NO_SCALE;
+  if (scale.card)
+    return {
+      ...NO_SCALE,
+      way: 'card',
+      cardId: scale.card.id,
+      cardZoom: editable(scale.card.zoom),
+      cardFocus: editable(scale.card.focus),
+      untouched: true,
+    };
   return {
     ...NO_SCALE,
     way: 'typed',

@@ -1,6 +1,7 @@
 import { useEffect, useRef, useState } from 'react';
-import type { HostClient, StylusPage } from '../../shared/index.ts';
+import type { HostClient, ScaleCard, StylusPage } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
+import { useScaleCards } from '../scales/cards.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { dateText } from './dates.ts';
 import { proposeBaselines, readRow, startAnswers, tooLarge, type Answers, type IntakeRow } from './intake.ts';
@@ -8,6 +9,7 @@ import { proposeBaselines, readRow, startAnswers, tooLarge, type Answers, type I
 export type Intake = {
   readonly rows: readonly IntakeRow[];
   readonly pages: readonly StylusPage[];
+  readonly cards: readonly ScaleCard[];
   /** How many of how many files were read or added, while that goes on. */
   readonly progress: { readonly done: number; readonly all: number; readonly what: string } | null;
   readonly take: (files: readonly File[]) => void;
@@ -20,6 +22,7 @@ export type Intake = {
 };
 
 let keys = 0;
+const NO_CARDS: readonly ScaleCard[] = [];
 
 async function allPages(host: HostClient): Promise<StylusPage[]> {
   const cards = await host.call('stylus.list', {});
@@ -30,6 +33,7 @@ async function allPages(host: HostClient): Promise<StylusPage[]> {
 export function useIntake(stylusId: string | null): Intake {
   const { host } = useModel();
   const cards = useDaybook((state) => state.cards);
+  const scaleCards = useScaleCards() ?? NO_CARDS;
   const [rows, setRows] = useState<readonly IntakeRow[]>([]);
   const [pages, setPages] = useState<readonly StylusPage[]>([]);
   const [progress, setProgress] = useState<Intake['progress']>(null);
@@ -120,7 +124,7 @@ export function useIntake(stylusId: string | null): Intake {
     for (const [index, row] of ready.entries()) {
       if (live.current.stopped) break;
       setProgress({ done: index, all: ready.length, what: 'Adding' });
-      const { input } = readRow(row, live.current.pages);
+      const { input } = readRow(row, live.current.pages, scaleCards);
       if (input === null) continue;
       patch(row.key, { status: 'adding', problem: null });
       try {
@@ -137,6 +141,7 @@ export function useIntake(stylusId: string | null): Intake {
   return {
     rows,
     pages,
+    cards: scaleCards,
     progress,
     take: (files) => void take(files),
     answer: (key, part) =>

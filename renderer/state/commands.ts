@@ -68,6 +68,19 @@ const GENERAL: readonly Command[] = [
     run: ({ open, store }) => open({ kind: 'import', stylusId: stylusOf(store.getState().route), files: [] }),
   },
   {
+    id: 'scales',
+    title: 'Scale cards of the microscopes',
+    shortcut: alt('U'),
+    when: always,
+    run: ({ go }) => go({ screen: 'scales' }),
+  },
+  {
+    id: 'new-scale-card',
+    title: 'New scale card from a ruled slide or two points',
+    when: always,
+    run: ({ open }) => open({ kind: 'scale-card', card: null, captureId: null }),
+  },
+  {
     id: 'undo',
     title: 'Undo the last change',
     shortcut: { mod: true, code: 'KeyZ', label: 'Ctrl+Z' },

@@ -8,6 +8,7 @@ import type {
   HistoryState,
   HostClient,
   OutputOf,
+  ScaleCard,
   StylusCard,
   StylusPage,
 } from '../../shared/index.ts';
@@ -26,6 +27,8 @@ export type Dialog =
       readonly entry: Entry | null;
     }
   | { readonly kind: 'capture'; readonly capture: Capture }
+  /** A scale card to be edited, or a new one; from a picture of the collection when `captureId` is given. */
+  | { readonly kind: 'scale-card'; readonly card: ScaleCard | null; readonly captureId: string | null }
   | { readonly kind: 'retire'; readonly stylusId: string }
   | { readonly kind: 'compare'; readonly stylusId: string }
   | { readonly kind: 'settings' }

@@ -3,6 +3,7 @@ import type { View } from '../../shared/index.ts';
 /** Which screen is shown. It lives in the address after '#', so that reloading and going back work. */
 export type Route =
   | { readonly screen: 'shelf' }
+  | { readonly screen: 'scales' }
   | { readonly screen: 'stylus'; readonly stylusId: string }
   | {
       readonly screen: 'bench';
@@ -27,6 +28,7 @@ export function parseRoute(hash: string): Route {
   }
   if (!ids.every((id) => ID.test(id))) return { screen: 'shelf' };
   const [first, second, third] = ids;
+  if (screen === 'scales' && ids.length === 0) return { screen: 'scales' };
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
   if (screen === 'bench' && ids.length === 3)
     return { screen: 'bench', stylusId: first, baselineId: second, laterId: third };
@@ -40,6 +42,8 @@ export function writeRoute(route: Route): string {
   switch (route.screen) {
     case 'shelf':
       return '#/';
+    case 'scales':
+      return '#/scales';
     case 'stylus':
       return `#/stylus/${route.stylusId}`;
     case 'bench':
@@ -55,4 +59,4 @@ export function writeRoute(route: Route): string {
 }
 
 /** The stylus a screen is about, if it is about one. */
-export const stylusOf = (route: Route): string | null => (route.screen === 'shelf' ? null : route.stylusId);
+export const stylusOf = (route: Route): string | null => ('stylusId' in route ? route.stylusId : null);

@@ -51,7 +51,7 @@ function StripItem({ capture, page }: { readonly capture: Capture; readonly page
       <p className="hint">
         {VIEW_SHORT[capture.view]}
         {hours === null ? '' : `, ${formatHours(hours.hours)}${hours.known ? '' : ' logged'}`}
-        {capture.scale === null ? ', no scale' : ''}
+        {capture.scale !== null ? '' : capture.heldBackScale ? ', scale taken away' : ', no scale'}
       </p>
       <p className="strip-state">
         <CaptureState capture={capture} page={page} />

@@ -1,4 +1,4 @@
-import { scaleStillHolds } from '../../../core/calibration/carried-over.ts';
+import { cardVerdict } from '../../../core/calibration/carried-over.ts';
 import {
   cameraRecordSchema,
   captureSchema,
@@ -138,26 +138,22 @@ function scaleOrReason(row: Row) {
 
 function cardReason(row: Row): string | null {
   const live = cameraRecordSchema.safeParse(json(row['camera'] ?? null)).data ?? null;
-  const card = nameKey(row['card_microscope']);
-  // A live picture carries the camera's own name beside the one that the person gave it.
-  const names = [nameKey(row['microscope']), nameKey(live?.camera)];
-  const made = {
-    camera: card,
+  const card = {
+    microscope: String(row['card_microscope']),
     frameWidthPx: Number(row['card_width']),
     frameHeightPx: Number(row['card_height']),
     resizeMode: row['card_resize_mode'] as string | null,
     zoom: numberOrNull(row['card_zoom']),
     focus: numberOrNull(row['card_focus']),
   };
-  const now = {
-    camera: names.includes(card) ? card : (names[0] ?? names[1]),
+  const found = cardVerdict(card, {
+    names: [String(row['microscope']), live?.camera ?? ''],
     frameWidthPx: Number(row['width_px']),
     frameHeightPx: Number(row['height_px']),
     resizeMode: live?.resizeMode ?? null,
     zoom: numberOrNull(live?.settings['zoom'] ?? row['scale_zoom']),
     focus: numberOrNull(live?.settings['focusDistance'] ?? row['scale_focus']),
-  };
-  const found = scaleStillHolds(made, now);
+  });
   if (found.verdict === 'differs')
     return `The scale card “${String(row['card_microscope'])}” does not belong to this picture: ${found.differs.join(', ')} differ. The scale was taken away.`;
   if (row['card_um_per_px'] !== row['scale_um_per_px'])
@@ -165,10 +161,6 @@ function cardReason(row: Row): string | null {
   return null;
 }
 
-const nameKey = (value: unknown): string | null => {
-  const name = typeof value === 'string' ? value.trim().toLowerCase() : '';
-  return name === '' ? null : name;
-};
 const numberOrNull = (value: unknown): number | null => (typeof value === 'number' ? value : null);
 
 export const CAPTURE_SELECT = `SELECT capture.*, original.media_type, original.width_px, original.height_px,
