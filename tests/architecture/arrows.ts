@@ -24,6 +24,8 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/live/',
   // Which measured widths are points of the wear law is decided once, for the chart and for the fit.
   'core/wear/flat-points.ts',
+  // Whether a scale still holds is said in the window by the rule that the host keeps to.
+  'core/calibration/carried-over.ts',
 ];
 
 /** Pure geometry of the core that the fixtures may use. */
