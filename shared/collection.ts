@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { listeningSchema } from './listening.ts';
 import { markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
 import {
@@ -207,6 +208,8 @@ export const entryDraftSchema = z.object({
   played: playedSchema.nullable(),
   /** Typed values of a set-up change. */
   setUp: setUpSchema.nullable().optional(),
+  /** What was heard, for a listening check. */
+  listening: listeningSchema.nullable().optional(),
   text: text(20_000),
 });
 export type EntryDraft = z.infer<typeof entryDraftSchema>;

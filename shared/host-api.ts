@@ -13,7 +13,19 @@ import {
   stylusPageSchema,
   stylusSchema,
 } from './collection.ts';
+import { givenAdviceSchema } from './advice.ts';
+import {
+  causeAnswerSchema,
+  listeningPageSchema,
+  passageDraftSchema,
+  passageSchema,
+  recordingFactsSchema,
+  recordingSchema,
+  soundComparisonSchema,
+  soundOfferedSchema,
+} from './listening.ts';
 import { markDraftSchema, markSchema } from './marks.ts';
+import { offerDraftSchema, offerPageSchema, offerSchema } from './offer.ts';
 import { cameraRecordSchema } from './camera.ts';
 import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
@@ -30,13 +42,27 @@ const jobId = z.string().min(1).max(64);
 const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) => ({ input, output });
 
 /** What has a bin: every kind of row that a person makes. */
-export const binnableSchema = z.enum(['stylus', 'capture', 'comparison', 'entry', 'mark', 'scale-card']);
+export const binnableSchema = z.enum([
+  'stylus',
+  'capture',
+  'comparison',
+  'entry',
+  'mark',
+  'scale-card',
+  'passage',
+  'recording',
+  'sound-comparison',
+  'offer',
+]);
 export type Binnable = z.infer<typeof binnableSchema>;
 
 const wearQuestion = z.object({
   today: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
   practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
 });
+const paperSchema = z.enum(['A4', 'Letter']);
+/** Hours between which people think about a new stylus: practice, the person's own setting. */
+const hoursBandSchema = z.tuple([z.number().positive(), z.number().positive()]);
 
 export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
 
@@ -231,13 +257,51 @@ export const hostMethods = {
   'wear.course': method(wearQuestion.extend({ stylusId: idSchema }), wearCourseSchema),
   'demo.remove': method(nothing, nothing),
   'demo.add': method(nothing, nothing),
+  'listening.page': method(z.object({ stylusId: idSchema }), listeningPageSchema),
+  'passage.add': method(passageDraftSchema, passageSchema),
+  'passage.update': method(z.object({ id: idSchema, draft: passageDraftSchema }), passageSchema),
+  'cause.answer': method(causeAnswerSchema.extend({ stylusId: idSchema }), causeAnswerSchema),
+  /** Hands over the bytes of one WAV file; read to its end, checked, hashed; nothing enters the collection yet. */
+  'sound.offer': method(z.object({ fileName: z.string().max(500), bytes }), soundOfferedSchema),
+  'sound.withdraw': method(z.object({ token: z.string() }), nothing),
+  'recording.add': method(recordingFactsSchema.extend({ token: z.string() }), recordingSchema),
+  'recording.measure': method(z.object({ id: idSchema, jobId }), recordingSchema),
+  'recording.compare': method(
+    z.object({ earlierId: idSchema, laterId: idSchema, jobId }),
+    soundComparisonSchema,
+  ),
+  /** What the evidence on a stylus says today. `hoursBand`: the person's own setting of a common practice. */
+  'advice.of': method(
+    z.object({ stylusId: idSchema, hoursBand: hoursBandSchema.optional() }),
+    givenAdviceSchema,
+  ),
+  'offer.list': method(nothing, z.array(offerSchema)),
+  'offer.page': method(z.object({ id: idSchema }), offerPageSchema),
+  'offer.create': method(offerDraftSchema, offerSchema),
+  'offer.update': method(z.object({ id: idSchema, draft: offerDraftSchema, gesture }), offerSchema),
+  /** The sheet of a used turntable, on the screen and on paper. */
+  'offer.html': method(z.object({ id: idSchema, paper: paperSchema }), z.object({ html: z.string() })),
+  'offer.pdf': method(
+    z.object({ id: idSchema, paper: paperSchema }),
+    z.object({ bytes, fileName: z.string() }),
+  ),
   /** The condition sheet as one self-contained HTML document, and the same as a PDF. */
   'sheet.html': method(
-    z.object({ stylusId: idSchema, comparisonId: idSchema.nullable(), paper: z.enum(['A4', 'Letter']) }),
+    z.object({
+      stylusId: idSchema,
+      comparisonId: idSchema.nullable(),
+      paper: paperSchema,
+      hoursBand: hoursBandSchema.optional(),
+    }),
     z.object({ html: z.string() }),
   ),
   'sheet.pdf': method(
-    z.object({ stylusId: idSchema, comparisonId: idSchema.nullable(), paper: z.enum(['A4', 'Letter']) }),
+    z.object({
+      stylusId: idSchema,
+      comparisonId: idSchema.nullable(),
+      paper: paperSchema,
+      hoursBand: hoursBandSchema.optional(),
+    }),
     z.object({ bytes, fileName: z.string() }),
   ),
 } as const;

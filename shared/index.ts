@@ -10,5 +10,7 @@ export * from './scale.ts';
 export * from './scale-card.ts';
 export * from './listening.ts';
 export * from './keeping.ts';
+export * from './advice.ts';
+export * from './offer.ts';
 export * from './host-api.ts';
 export * from './wire.ts';

@@ -1,10 +1,11 @@
 import { z } from 'zod';
-import { idSchema } from './collection.ts';
 import { measuredSchema, warningSchema } from './report.ts';
 
 /** Listening checks, what a recording can tell, and other causes to rule out before the stylus is blamed. */
 
 const text = (max: number) => z.string().trim().max(max);
+/** As in collection.ts, which takes its part of an entry from here. */
+const idSchema = z.string().regex(/^[0-9a-z]{8,40}$/);
 const day = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
 
 export const SOUND_REASONS = [
@@ -104,4 +105,122 @@ export const passageReportSchema = z.union([
 ]);
 export type PassageReport = z.infer<typeof passageReportSchema>;
 
-export { day as daySchema, text as textSchema, idSchema as listeningIdSchema };
+/** What an ear is asked to listen for. */
+export const SYMPTOMS = [
+  'splashy-sibilants',
+  'grain-when-loud',
+  'one-channel',
+  'inner-grooves',
+  'new-mistracking',
+] as const;
+export const symptomSchema = z.enum(SYMPTOMS);
+export type Symptom = z.infer<typeof symptomSchema>;
+
+/** A passage or a test band that the person knows well: the same one every time. */
+export const passageDraftSchema = z.object({
+  kind: z.enum(['passage', 'tone']),
+  name: text(200).min(1),
+  /** Record, side, minute, in the person's own words. */
+  place: text(500),
+  groove: z.enum(['outer', 'middle', 'inner', 'unknown']),
+  /** For a test band: its frequency and the channels it was cut on. */
+  toneHz: z.number().min(20).max(20_000).nullable(),
+  cutOn: z.enum(['both', 'left', 'right']),
+  notes: text(5000),
+});
+export type PassageDraft = z.infer<typeof passageDraftSchema>;
+export const passageSchema = passageDraftSchema.extend({
+  id: idSchema,
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+});
+export type Passage = z.infer<typeof passageSchema>;
+
+export const CLEANING_MOMENTS = ['before', 'after', 'none'] as const;
+export const HEARD = ['not-heard', 'as-before', 'new', 'worse', 'better', 'not-listened'] as const;
+/** What was heard on one day, kept with a timeline entry of the kind `listening`. */
+export const listeningSchema = z.object({
+  cleaning: z.enum(CLEANING_MOMENTS),
+  passageIds: z.array(idSchema).max(50),
+  heard: z.array(z.object({ symptom: symptomSchema, answer: z.enum(HEARD), channel: text(40) })).max(20),
+  verdict: z.enum(['same', 'better', 'worse', 'unsure']),
+});
+export type ListeningCheck = z.infer<typeof listeningSchema>;
+
+/** A sound file that was offered and read, but is not in the collection yet. */
+export const soundOfferedSchema = z.object({
+  token: z.string(),
+  fileName: z.string(),
+  sha256: z.string(),
+  sampleRate: z.number().int().positive(),
+  channelCount: z.number().int().min(1).max(2),
+  bits: z.number().int().positive(),
+  float: z.boolean(),
+  seconds: z.number().positive(),
+  /** Largest sample, dB relative to full scale. */
+  peakDb: z.number(),
+  warnings: z.array(z.string()),
+});
+export type SoundOffered = z.infer<typeof soundOfferedSchema>;
+
+export const recordingFactsSchema = z.object({
+  stylusId: idSchema,
+  passageId: idSchema,
+  recordedOn: day,
+  cleaning: z.enum(CLEANING_MOMENTS),
+  notes: text(5000),
+});
+export const recordingSchema = recordingFactsSchema.extend({
+  id: idSchema,
+  sha256: z.string(),
+  fileName: z.string(),
+  sampleRate: z.number().int().positive(),
+  channelCount: z.number().int().min(1).max(2),
+  bits: z.number().int().positive(),
+  float: z.boolean(),
+  seconds: z.number().positive(),
+  /** What was measured on it, for a test band. */
+  tone: toneReportSchema.nullable(),
+  engineVersion: z.string().nullable(),
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+});
+export type Recording = z.infer<typeof recordingSchema>;
+
+/** Two recordings of one passage laid over each other. */
+export const soundComparisonSchema = z.object({
+  id: idSchema,
+  stylusId: idSchema,
+  earlierId: idSchema,
+  laterId: idSchema,
+  report: passageReportSchema,
+  engineVersion: z.string(),
+  createdAt: z.string(),
+  binnedAt: z.string().nullable(),
+});
+export type SoundComparison = z.infer<typeof soundComparisonSchema>;
+
+/** Other causes of what is heard or seen, in the order in which they are cheap to check (practice). */
+export const CAUSES = ['dirt', 'alignment', 'tracking-force', 'anti-skating', 'azimuth', 'record'] as const;
+export const causeSchema = z.enum(CAUSES);
+export type Cause = z.infer<typeof causeSchema>;
+/** `found`: it is out of order and still is; `put-right`: it was, and was corrected. */
+export const CAUSE_ANSWERS = ['not-checked', 'in-order', 'found', 'put-right'] as const;
+export const causeAnswerSchema = z.object({
+  cause: causeSchema,
+  answer: z.enum(CAUSE_ANSWERS),
+  /** The day it was checked; null with 'not-checked'. */
+  date: day.nullable(),
+  note: text(2000),
+});
+export type CauseAnswer = z.infer<typeof causeAnswerSchema>;
+
+/** Everything about listening that belongs to one stylus; passages belong to all of them. */
+export const listeningPageSchema = z.object({
+  passages: z.array(passageSchema),
+  recordings: z.array(recordingSchema),
+  comparisons: z.array(soundComparisonSchema),
+  /** One for each cause, in their order. */
+  causes: z.array(causeAnswerSchema),
+});
+export type ListeningPage = z.infer<typeof listeningPageSchema>;

@@ -1,3 +1,6 @@
+import type { Cause, CauseAnswer, Measured } from '../../shared/index.ts';
+import { input, PRACTICE, silent, speaks, unknown } from './advice-words.ts';
+import { LISTENING_RULES } from './advice-listening.ts';
 import { roundTogether } from '../uncertainty/rounding.ts';
 import type { AdviceOutcome } from './advice.ts';
 
@@ -35,8 +38,19 @@ export type Evidence = {
   readonly residue: 'none' | 'seen' | 'stays-after-cleaning' | 'not-seen';
   /** Listening with known passages against the last time. */
   readonly listening: 'same' | 'worse' | 'not-done';
+  /** Two recordings of the same band or passage; null where there are no two. */
+  readonly recorded: RecordedChange;
+  /** Other causes, each as the person answered it. */
+  readonly causes: Readonly<Record<Cause, CauseAnswer['answer']>>;
   /** Cartridge set-up checked since the walls began to differ, or since it sounds worse. */
   readonly setUpChecked: boolean;
+};
+
+export type RecordedChange = {
+  /** THD of a test band then and now, per cent. */
+  readonly thd: { readonly band: string; readonly earlier: Measured; readonly later: Measured } | null;
+  /** Change above 5 kHz, dB, of the channel that changed most. */
+  readonly above5k: { readonly passage: string; readonly changeDb: Measured } | null;
 };
 
 /** 'suspected' by the program, 'confirmed' or 'rejected' by the person, 'none' looked for and not there. */
@@ -54,27 +68,7 @@ export type Rule = {
   readonly ask: (e: Evidence) => Answer;
 };
 
-const PRACTICE = 'common practice in the trade';
 const OWN = 'your own setting; no published limit was found';
-const input = (name: string, value: string | number | boolean | null) => ({
-  name,
-  value: value === null ? 'not known' : String(value),
-});
-const speaks = (sentence: string, ...inputs: Answer['inputs']): Answer => ({
-  state: 'speaks',
-  sentence,
-  inputs,
-});
-const silent = (sentence: string, ...inputs: Answer['inputs']): Answer => ({
-  state: 'silent',
-  sentence,
-  inputs,
-});
-const unknown = (sentence: string, ...inputs: Answer['inputs']): Answer => ({
-  state: 'unknown',
-  sentence,
-  inputs,
-});
 
 /** No-break space before the unit. */
 const um = (wall: WallEvidence): string => {
@@ -251,7 +245,13 @@ const wallsUneven: Rule = {
     const gap = Math.abs(e.left.value - e.right.value);
     if (gap <= Math.hypot(e.left.expanded, e.right.expanded))
       return silent('Left and right agree within their uncertainty.', ...inputs);
-    return speaks(unevenSentence(e, e.left.value > e.right.value ? 'left' : 'right'), ...inputs);
+    const sentence = unevenSentence(e, e.left.value > e.right.value ? 'left' : 'right');
+    return e.setUpChecked
+      ? silent(
+          `${sentence} You have checked the set-up since; the next look shows whether it helped.`,
+          ...inputs,
+        )
+      : speaks(sentence, ...inputs);
   },
 };
 
@@ -261,25 +261,9 @@ function unevenSentence(e: Evidence, wall: WallName): string {
     return `The ${wall} side of the picture wears more. Say whether the camera mirrors, then the wall can be named.`;
   const inner = (wall === 'left') !== e.mirrored;
   return inner
-    ? `The inner wall (left channel, ${wall} in the picture) wears more: check anti-skating (too little), alignment and tracking force.`
-    : `The outer wall (right channel, ${wall} in the picture) wears more: check anti-skating (too much), alignment and tracking force.`;
+    ? `The inner wall (left channel, ${wall} in the picture) wears more: check anti-skating (too little of it wears this wall faster), alignment and tracking force.`
+    : `The outer wall (right channel, ${wall} in the picture) wears more: check anti-skating (too much of it wears this wall faster), alignment and tracking force.`;
 }
-
-const listeningWorse: Rule = {
-  id: 'listening',
-  outcome: 'check-set-up',
-  source: PRACTICE,
-  ask: (e) => {
-    const inputs = [
-      input('listening check', e.listening),
-      input('set-up checked since', e.setUpChecked ? 'yes' : 'no'),
-    ];
-    if (e.listening === 'not-done') return unknown('No listening check was made.', ...inputs);
-    return e.listening === 'worse' && !e.setUpChecked
-      ? speaks('It sounds worse than before, and dirt, set-up and record have not been ruled out.', ...inputs)
-      : silent('Listening gives no reason to change anything.', ...inputs);
-  },
-};
 
 const wallsBelowLimit: Rule = {
   id: 'walls-below-limit',
@@ -307,6 +291,6 @@ export const RULES: readonly Rule[] = [
   residueRule,
   residueStays,
   wallsUneven,
-  listeningWorse,
+  ...LISTENING_RULES,
   wallsBelowLimit,
 ];

@@ -1,7 +1,8 @@
 import { nextLook, type NextLook } from './next-look.ts';
+import { CAUSE_NAMES, openCauses } from './advice-listening.ts';
 import { type Evidence, type Rule, RULES, type WallName } from './advice-rules.ts';
 
-export type { Evidence, WallEvidence } from './advice-rules.ts';
+export type { Evidence, RecordedChange, WallEvidence } from './advice-rules.ts';
 
 /** Six things that can be said, the most urgent first. */
 export const ADVICE_OUTCOMES = [
@@ -30,7 +31,10 @@ export type Advice = {
   readonly outcome: AdviceOutcome;
   /** What to do, in one sentence. */
   readonly sentence: string;
+  /** The wall that wears more, as the picture shows it. */
   readonly wall: WallName | null;
+  /** The same wall by its place in the groove; null where nobody said whether the camera mirrors. */
+  readonly wallInGroove: { readonly side: 'inner' | 'outer'; readonly channel: WallName } | null;
   readonly look: NextLook;
   readonly steps: readonly AdviceStep[];
   /** What nobody can tell from this evidence. */
@@ -57,15 +61,19 @@ export function adviseOn(evidence: Evidence): Advice {
     limitHoursLow: evidence.limitHours?.low ?? null,
     uneven: unevenSpeaks,
   });
-  const { left, right } = evidence;
+  const { left, right, mirrored } = evidence;
+  const gap = left !== null && right !== null && steps.some(isUneven);
+  const wall = gap ? (left.value > right.value ? 'left' : 'right') : null;
   return {
     outcome,
     sentence: SENTENCES[outcome](look),
-    wall: unevenSpeaks && left && right ? (left.value > right.value ? 'left' : 'right') : null,
+    wall,
+    wallInGroove: wall === null || mirrored === null ? null : inGroove((wall === 'left') !== mirrored),
     look,
     steps,
     unknown: steps.filter((step) => step.state === 'unknown').map((step) => step.sentence),
-    ruleOutFirst: evidence.listening === 'worse' ? OTHER_CAUSES : [],
+    ruleOutFirst:
+      evidence.listening === 'worse' ? openCauses(evidence).map((cause) => CAUSE_NAMES[cause]) : [],
   };
 }
 
@@ -81,14 +89,13 @@ function asked(rule: Rule, evidence: Evidence): AdviceStep {
   };
 }
 
-/** In the order in which they are cheap to check (practice). */
-const OTHER_CAUSES = [
-  'dirt on the stylus or in the groove',
-  'alignment of the cartridge',
-  'tracking force',
-  'anti-skating',
-  'the record itself',
-] as const;
+/** Uneven beyond the uncertainty, whether or not the set-up was checked since. */
+const isUneven = (step: AdviceStep): boolean =>
+  step.rule === 'walls-uneven' && (step.state === 'speaks' || step.sentence.includes('wears more'));
+
+/** A front view, tip down, not mirrored, has the spindle on its left: the inner wall, the left channel. */
+const inGroove = (inner: boolean) =>
+  inner ? ({ side: 'inner', channel: 'left' } as const) : ({ side: 'outer', channel: 'right' } as const);
 
 const SENTENCES: Record<AdviceOutcome, (look: NextLook) => string> = {
   'take-off': () => 'Take this stylus off now: it may damage records.',

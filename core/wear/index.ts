@@ -58,5 +58,7 @@ export {
   type AdviceOutcome,
   type AdviceStep,
   type Evidence,
+  type RecordedChange,
   type WallEvidence,
 } from './advice.ts';
+export { CAUSE_NAMES } from './advice-listening.ts';

@@ -3,13 +3,16 @@ import type {
   ComparisonReport,
   ExaminationReport,
   Outcome,
+  PassageReport,
   Pose,
+  ToneReport,
   View,
 } from '../../shared/index.ts';
 import type { RuledSlideOutcome } from '../../core/calibration/index.ts';
 import type { GivenScale } from '../../core/index.ts';
 import type { Inspected, ShownPicture } from './pictures/inspect.ts';
 import type { Window } from './pictures/overlay.ts';
+import type { InspectedSound, PassageJob, ToneJob } from './sound/jobs.ts';
 
 /**
  * What passes between the host and its workers. A picture travels as its file's bytes or as a path; with a hash the
@@ -71,6 +74,9 @@ export type EngineJobs = {
   slide: { input: SlideJob; output: Outcome<SlideMeasured> };
   inspect: { input: { source: PictureSource; fileName: string }; output: Outcome<Inspected> };
   overlay: { input: OverlayJob; output: Outcome<ShownPicture> };
+  sound: { input: { source: PictureSource }; output: Outcome<InspectedSound> };
+  tone: { input: ToneJob; output: Outcome<ToneReport> };
+  passages: { input: PassageJob; output: Outcome<PassageReport> };
   show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };
 };
 export type JobKind = keyof EngineJobs;

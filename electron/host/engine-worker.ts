@@ -130,6 +130,9 @@ const jobs: Jobs = {
     );
   },
   encode: async (job) => encodePicture(job),
+  sound: async (job) => (await import('./sound/jobs.ts')).inspectSound(job),
+  tone: async (job, control) => (await import('./sound/jobs.ts')).toneJob(job, control),
+  passages: async (job, control) => (await import('./sound/jobs.ts')).passageJob(job, control),
   show: async ({ source, maxEdgePx }) => {
     const bytes = await bytesOf(source);
     return bytes.ok ? showPicture(bytes.value, maxEdgePx) : bytes;

@@ -7,7 +7,9 @@ import { createEngine } from './engine.ts';
 import { titleOf } from './gesture-titles.ts';
 import { collectionHandlers } from './handlers/collection.ts';
 import { historyHandlers } from './handlers/history.ts';
+import { listeningHandlers } from './handlers/listening.ts';
 import { markHandlers } from './handlers/marks.ts';
+import { offerHandlers } from './handlers/offers.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { scaleHandlers } from './handlers/scales.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
@@ -73,6 +75,8 @@ function createHost(collection: Collection, options: HostOptions): Host {
     ...collectionHandlers(context),
     ...pictureHandlers(context, incoming),
     ...markHandlers(context),
+    ...listeningHandlers(context),
+    ...offerHandlers(context),
     ...scaleHandlers(context, incoming),
     ...historyHandlers(context),
     ...sheetHandlers(context),

@@ -1,4 +1,5 @@
 import {
+  CAUSES,
   Refusal,
   type Capture,
   type Comparison,
@@ -137,6 +138,10 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       entry: rows.entries,
       mark: rows.marks,
       'scale-card': [],
+      passage: [],
+      recording: [],
+      'sound-comparison': [],
+      offer: [],
     };
     const row = list[kind].find((one) => one.id === id);
     if (row === undefined) throw new Refusal('not-found', 'It is not here.');
@@ -228,6 +233,36 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'scale.keep': notNeeded,
     'scale.change': notNeeded,
     'picture.show': notNeeded,
+    'listening.page': async () => ({
+      passages: [],
+      recordings: [],
+      comparisons: [],
+      causes: CAUSES.map((cause) => ({ cause, answer: 'not-checked' as const, date: null, note: '' })),
+    }),
+    'advice.of': async () => ({
+      outcome: 'cannot-tell' as const,
+      sentence: 'Nobody can tell from this evidence.',
+      wall: null,
+      wallInGroove: null,
+      look: { date: '2024-01-01', overdue: false, why: 'There is no dated picture yet.' },
+      steps: [],
+      unknown: [],
+      ruleOutFirst: [],
+    }),
+    'offer.list': async () => [],
+    'passage.add': notNeeded,
+    'passage.update': notNeeded,
+    'cause.answer': notNeeded,
+    'sound.offer': notNeeded,
+    'sound.withdraw': notNeeded,
+    'recording.add': notNeeded,
+    'recording.measure': notNeeded,
+    'recording.compare': notNeeded,
+    'offer.page': notNeeded,
+    'offer.create': notNeeded,
+    'offer.update': notNeeded,
+    'offer.html': notNeeded,
+    'offer.pdf': notNeeded,
     'sheet.html': notNeeded,
     'sheet.pdf': notNeeded,
   };

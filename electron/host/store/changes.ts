@@ -2,7 +2,19 @@ import { randomBytes } from 'node:crypto';
 import type { Database, Row, SqlValue } from './database.ts';
 import { gestureNumber } from './gestures.ts';
 
-export type Table = 'stylus' | 'capture' | 'comparison' | 'entry' | 'mark' | 'habit' | 'scale_card';
+export type Table =
+  | 'stylus'
+  | 'capture'
+  | 'comparison'
+  | 'entry'
+  | 'mark'
+  | 'habit'
+  | 'scale_card'
+  | 'passage'
+  | 'recording'
+  | 'sound_comparison'
+  | 'cause'
+  | 'offer';
 
 export const newId = (): string => randomBytes(10).toString('hex');
 export const nowUtc = (): string => new Date().toISOString();

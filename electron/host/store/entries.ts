@@ -43,6 +43,10 @@ const TABLES: Readonly<Record<Binnable, Table>> = {
   entry: 'entry',
   mark: 'mark',
   'scale-card': 'scale_card',
+  passage: 'passage',
+  recording: 'recording',
+  'sound-comparison': 'sound_comparison',
+  offer: 'offer',
 };
 
 /** Into the bin or out of it; returns the stylus whose page changes, null when it is about all of them. */
@@ -52,5 +56,6 @@ export function setBinned(db: Database, kind: Binnable, id: string, binned: bool
   if (row === undefined)
     throw new Refusal('not-found', `That ${kind.replace('-', ' ')} is not in the collection.`);
   db.transaction(() => updateRow(db, table, id, 'binned_at', [binned ? nowUtc() : null]));
-  return kind === 'stylus' || kind === 'scale-card' ? null : String(row['stylus_id']);
+  const forAll = kind === 'stylus' || kind === 'scale-card' || kind === 'passage' || kind === 'offer';
+  return forAll ? null : String(row['stylus_id']);
 }

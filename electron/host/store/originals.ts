@@ -32,6 +32,7 @@ const EXTENSIONS: Record<string, string> = {
   'image/png': 'png',
   'image/tiff': 'tif',
   'image/webp': 'webp',
+  'audio/wav': 'wav',
 };
 
 const TOKEN = /^[0-9a-f]{32}$/;

@@ -254,6 +254,7 @@ export function entryOf(row: Row): Entry {
             groove: json(row['played_groove'] ?? null),
           },
     setUp: json(row['set_up'] ?? null),
+    listening: json(row['listening'] ?? null),
     text: row['text'],
     createdAt: row['created_at'],
     binnedAt: row['binned_at'],
@@ -261,7 +262,7 @@ export function entryOf(row: Row): Entry {
 }
 
 export const ENTRY_COLUMNS =
-  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, played_from, played_sides_per_evening, played_standard_hours, played_groove, set_up, text';
+  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, played_from, played_sides_per_evening, played_standard_hours, played_groove, set_up, listening, text';
 
 const playedValues = (played: EntryDraft['played']): SqlValue[] =>
   played === null
@@ -278,12 +279,21 @@ const playedValues = (played: EntryDraft['played']): SqlValue[] =>
         fromJson(played.groove ?? null),
       ];
 
-export const entryValues = ({ stylusId, kind, date, played, setUp, text }: EntryDraft): SqlValue[] => [
+export const entryValues = ({
+  stylusId,
+  kind,
+  date,
+  played,
+  setUp,
+  listening,
+  text,
+}: EntryDraft): SqlValue[] => [
   stylusId,
   kind,
   date,
   ...playedValues(played),
   fromJson(setUp ?? null),
+  fromJson(listening ?? null),
   text,
 ];
 

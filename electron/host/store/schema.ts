@@ -227,10 +227,92 @@ ALTER TABLE change ADD COLUMN gesture INTEGER REFERENCES gesture (number);  -- N
 CREATE INDEX change_by_gesture ON change (gesture);
 `;
 
+const LISTENING = `
+-- Listening. A sound file is an original too, with the media type audio/wav and 0 as its width and height.
+ALTER TABLE entry ADD COLUMN listening TEXT;  -- JSON: what was heard on which passages
+
+CREATE TABLE passage (            -- belongs to no stylus: the same passage is heard with all of them
+  id TEXT PRIMARY KEY,
+  kind TEXT NOT NULL CHECK (kind IN ('passage', 'tone')),
+  name TEXT NOT NULL,
+  place TEXT NOT NULL,
+  groove TEXT NOT NULL,
+  tone_hz REAL,
+  cut_on TEXT NOT NULL,
+  notes TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+
+CREATE TABLE recording (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  passage_id TEXT NOT NULL REFERENCES passage (id),
+  sha256 TEXT NOT NULL REFERENCES original (sha256),
+  file_name TEXT NOT NULL,
+  recorded_on TEXT NOT NULL,
+  cleaning TEXT NOT NULL,         -- before, after, none
+  notes TEXT NOT NULL,
+  sample_rate INTEGER NOT NULL,
+  channel_count INTEGER NOT NULL,
+  bits INTEGER NOT NULL,
+  float INTEGER NOT NULL CHECK (float IN (0, 1)),
+  seconds REAL NOT NULL,
+  tone TEXT,                      -- JSON: harmonics and levels of a test band
+  engine_version TEXT,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX recording_by_stylus ON recording (stylus_id);
+
+CREATE TABLE sound_comparison (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  earlier_id TEXT NOT NULL REFERENCES recording (id),
+  later_id TEXT NOT NULL REFERENCES recording (id),
+  report TEXT NOT NULL,           -- JSON
+  engine_version TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX sound_comparison_by_stylus ON sound_comparison (stylus_id);
+
+-- Other causes to rule out before the stylus is blamed; one row for each stylus and cause.
+CREATE TABLE cause (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  cause TEXT NOT NULL,
+  answer TEXT NOT NULL,
+  checked_on TEXT,
+  note TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT,
+  UNIQUE (stylus_id, cause)
+) STRICT;
+
+-- A used turntable on offer; the pictures hang on the stylus that came with it.
+CREATE TABLE offer (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  title TEXT NOT NULL,
+  day TEXT NOT NULL,
+  seller TEXT NOT NULL,
+  cartridge TEXT NOT NULL,
+  price REAL,
+  currency TEXT NOT NULL,
+  checks TEXT NOT NULL,           -- JSON: part of the deck, answer, note
+  statements TEXT NOT NULL,       -- JSON: what the seller said, what was found
+  costs TEXT NOT NULL,            -- JSON: what, amount
+  notes TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY, LISTENING];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 
@@ -238,7 +320,7 @@ export const README_TEXT = `This folder is a Stylus Daybook collection: dated mi
 what was measured on them, and the hours they played.
 
 daybook.sqlite  everything but the pictures: an SQLite 3 database; schema.sql says what its tables mean
-originals/      the pictures exactly as they were added, each named by the SHA-256 of its content
+originals/      the pictures (and recordings) exactly as they were added, each named by the SHA-256 of its content
 derived/        smaller copies for the screen; may be deleted, they are made again
 backups/        whole copies as ZIP files (bags after RFC 8493), and copies of the database alone, made before its
                 format changes

@@ -34,7 +34,16 @@ const sound: Evidence = {
   diamondConfirmed: false,
   residue: 'none',
   listening: 'same',
-  setUpChecked: true,
+  recorded: { thd: null, above5k: null },
+  causes: {
+    dirt: 'in-order',
+    alignment: 'in-order',
+    'tracking-force': 'in-order',
+    'anti-skating': 'in-order',
+    azimuth: 'in-order',
+    record: 'in-order',
+  },
+  setUpChecked: false,
 };
 
 describe('advice', () => {
@@ -55,9 +64,42 @@ describe('advice', () => {
     ['uneven walls', { left: flat(6), right: flat(3) }, 'check-set-up', 'walls-uneven'],
     [
       'worse sound, set-up unchecked',
-      { listening: 'worse', setUpChecked: false },
+      { listening: 'worse', causes: { ...sound.causes, azimuth: 'not-checked' } },
       'check-set-up',
       'listening',
+    ],
+    ['worse sound, all else ruled out', { listening: 'worse' }, 'order-one', 'what-is-left'],
+    [
+      'a set-up that is still wrong',
+      { causes: { ...sound.causes, 'anti-skating': 'found' } },
+      'check-set-up',
+      'set-up-found',
+    ],
+    ['dirt that was found', { causes: { ...sound.causes, dirt: 'found' } }, 'clean-and-look', 'dirt-found'],
+    [
+      'more distortion in a recorded band',
+      {
+        recorded: {
+          thd: {
+            band: '1 kHz',
+            earlier: { value: 0.5, expanded: 0.1 },
+            later: { value: 0.9, expanded: 0.1 },
+          },
+          above5k: null,
+        },
+        causes: { ...sound.causes, dirt: 'not-checked' },
+      },
+      'check-set-up',
+      'recorded',
+    ],
+    [
+      'less treble in a recorded passage',
+      {
+        recorded: { thd: null, above5k: { passage: 'song', changeDb: { value: -3, expanded: 0.5 } } },
+        causes: { ...sound.causes, alignment: 'not-checked' },
+      },
+      'check-set-up',
+      'recorded',
     ],
   ];
 
@@ -111,6 +153,13 @@ describe('advice', () => {
     expect(say(true)).toMatch(/outer wall \(right channel/);
     expect(say(null)).toMatch(/whether the camera mirrors/);
     expect(adviseOn(uneven).wall).toBe('left');
+    const place = (mirrored: boolean | null) => adviseOn({ ...uneven, mirrored }).wallInGroove;
+    expect(place(false)).toEqual({ side: 'inner', channel: 'left' });
+    expect(place(true)).toEqual({ side: 'outer', channel: 'right' });
+    expect(place(null)).toBeNull();
+    // Checked since: the diamond keeps the difference, but nobody is sent to the set-up again.
+    const checked = adviseOn({ ...uneven, setUpChecked: true });
+    expect(checked).toMatchObject({ outcome: 'play-on', wall: 'left' });
     expect(adviseOn(sound).wall).toBeNull();
   });
 
@@ -121,7 +170,13 @@ describe('advice', () => {
   });
 
   it('lists other causes first when it sounds worse', () => {
-    expect(adviseOn({ ...sound, listening: 'worse' }).ruleOutFirst).toContain('anti-skating');
+    expect(
+      adviseOn({
+        ...sound,
+        listening: 'worse',
+        causes: { ...sound.causes, 'anti-skating': 'not-checked' },
+      }).ruleOutFirst,
+    ).toEqual(['anti-skating']);
     expect(adviseOn(sound).ruleOutFirst).toEqual([]);
   });
 });

@@ -1,0 +1,278 @@
+import {
+  fitWearLaw,
+  hoursToReach,
+  presentHabit,
+  type Evidence,
+  type WallEvidence,
+  type WearPoint,
+} from '../../core/wear/index.ts';
+import type {
+  Capture,
+  Comparison,
+  FlatPair,
+  FlatSingle,
+  ListeningPage,
+  Mark,
+  StylusPage,
+} from '../../shared/index.ts';
+import { listeningPage } from './store/listening.ts';
+import type { Database } from './store/database.ts';
+import { ledgerOf, todayHere } from './store/hours.ts';
+import { stylusPage } from './store/styluses.ts';
+
+/** Hours between which people think about a new stylus; common practice, settable, no standard. */
+export const USUAL_BAND = [400, 1000] as const;
+
+/** Gathers what the collection knows about a stylus into the form that the rules ask for. Nothing is judged here. */
+export function evidenceOn(
+  db: Database,
+  stylusId: string,
+  hoursBand: readonly [number, number] = USUAL_BAND,
+  today: string = todayHere(),
+): Evidence {
+  const page = stylusPage(db, stylusId);
+  const heard = listeningPage(db, stylusId);
+  const { ledger, habits } = ledgerOf(db, stylusId, today);
+  const look = lookOf(page);
+  const setUpOn = setUpCheckedOn(heard);
+  return {
+    today,
+    lastLook: lastDay(page.captures),
+    hoursNow: page.hoursNow,
+    historyKnown: page.stylus.startHours !== null,
+    hoursPerWeek: presentHabit(ledger, habits, today)?.hoursPerWeek ?? null,
+    hoursBand,
+    left: look?.left ?? null,
+    right: look?.right ?? null,
+    mirrored: look?.capture.mirrored ?? null,
+    limitUm: page.stylus.limitUm,
+    limitHours: limitHours(page),
+    ...damage(page),
+    residue: residueOf(page),
+    listening: lastVerdict(page),
+    recorded: recordedChange(heard),
+    causes: Object.fromEntries(heard.causes.map((one) => [one.cause, one.answer])) as Evidence['causes'],
+    // Checked before the picture was taken it says nothing about what made the difference in it.
+    setUpChecked: setUpOn !== null && (look?.day ?? null) !== null && setUpOn >= (look?.day ?? ''),
+  };
+}
+
+const dayOf = (capture: Capture | undefined): string | null => capture?.taken?.wall.slice(0, 10) ?? null;
+
+const lastDay = (captures: readonly Capture[]): string | null =>
+  captures.reduce<string | null>((last, capture) => {
+    const day = dayOf(capture);
+    return day !== null && (last === null || day > last) ? day : last;
+  }, null);
+
+type Look = {
+  readonly left: WallEvidence;
+  readonly right: WallEvidence;
+  readonly capture: Capture;
+  readonly day: string | null;
+};
+
+const wallOfPair = (flat: FlatPair): WallEvidence => ({
+  value: flat.laterUm.value,
+  expanded: flat.laterUm.expanded,
+  detected: flat.detected,
+  detectionLimit: flat.detectionLimitUm,
+});
+const wallOfSingle = (flat: FlatSingle): WallEvidence => ({
+  value: flat.widthUm.value,
+  expanded: flat.widthUm.expanded,
+  detected: flat.detected,
+  detectionLimit: flat.detectionLimitUm,
+});
+
+/** The newest front view on which both flats were measured in micrometres: from a pair, else from the picture alone. */
+function lookOf(page: StylusPage): Look | null {
+  const looks = page.captures
+    .filter((capture) => capture.view === 'front')
+    .toReversed()
+    .map((capture) => lookAt(page, capture));
+  return looks.find((look) => look !== null) ?? null;
+}
+
+function lookAt(page: StylusPage, capture: Capture): Look | null {
+  const day = dayOf(capture);
+  const pair = page.comparisons.findLast(
+    ({ laterId, report }) => laterId === capture.id && report.ok && (report.unit ?? 'um') === 'um',
+  );
+  if (pair?.report.ok) {
+    const { left, right } = pair.report.flats;
+    return { left: wallOfPair(left), right: wallOfPair(right), capture, day };
+  }
+  const single = capture.examination;
+  if (!single?.ok || single.flats === undefined || (single.unit ?? 'um') !== 'um') return null;
+  const { left, right } = single.flats;
+  return { left: wallOfSingle(left), right: wallOfSingle(right), capture, day };
+}
+
+/** Hours at which the wall that gets there first may reach the person's own limit, by the fitted law. */
+function limitHours({ stylus, comparisons }: StylusPage): Evidence['limitHours'] {
+  const { limitUm } = stylus;
+  if (limitUm === null) return null;
+  const reached = (['left', 'right'] as const).flatMap((wall) => {
+    const law = fitWearLaw(comparisons.flatMap((one) => pointOf(one, wall)));
+    return law === null ? [] : [hoursToReach(law, limitUm)];
+  });
+  if (reached.length === 0) return null;
+  const first = reached.reduce((a, b) => (b.value < a.value ? b : a));
+  return Number.isFinite(first.low) ? { low: first.low, high: first.high } : null;
+}
+
+function pointOf({ report, hoursAtLater }: Comparison, wall: 'left' | 'right'): WearPoint[] {
+  if (!report.ok || (report.unit ?? 'um') !== 'um' || hoursAtLater === null) return [];
+  const { laterUm } = report.flats[wall];
+  return [
+    {
+      hours: hoursAtLater,
+      hoursStandard: 0,
+      widthUm: laterUm.value,
+      widthStandard: Math.max(0.05, laterUm.expanded / 2),
+    },
+  ];
+}
+
+/** What the program suspected in the newest results, as far as nobody rejected it. */
+function suspectedIn(page: StylusPage, kinds: readonly string[], marks: readonly Mark[]): boolean {
+  if (marks.some((mark) => kinds.includes(mark.kind) && mark.state === 'suspected')) return true;
+  // Somebody who looked at the newest suspicion and rejected or confirmed it has answered.
+  if (marks.some((mark) => kinds.includes(mark.kind) && mark.proposed !== null)) return false;
+  return newestReports(page).some(
+    (report) => report.ok && report.suspicions.some((suspicion) => kinds.includes(suspicion.kind)),
+  );
+}
+
+function newestReports(page: StylusPage) {
+  const pair = page.comparisons.findLast((one) => one.report.ok);
+  const single = page.captures.findLast((capture) => capture.examination?.ok);
+  const side = page.captures.findLast((capture) => capture.cantilever?.ok);
+  return [pair?.report, single?.examination, side?.cantilever].flatMap((report) => (report ? [report] : []));
+}
+
+type Damage = Pick<Evidence, 'chip' | 'bentCantilever' | 'diamond' | 'diamondConfirmed'>;
+
+function damage(page: StylusPage): Damage {
+  const { marks } = page;
+  const looked = newestReports(page).length > 0 || marks.length > 0;
+  const finding = (kinds: readonly string[], seen: boolean): Evidence['chip'] => {
+    const own = marks.filter((mark) => kinds.includes(mark.kind));
+    if (own.some((mark) => mark.state === 'confirmed')) return 'confirmed';
+    if (suspectedIn(page, kinds, marks)) return 'suspected';
+    if (own.length > 0) return 'rejected';
+    return seen ? 'none' : 'not-looked';
+  };
+  const side = page.captures.some((capture) => capture.cantilever?.ok);
+  const diamond = diamondOf(page, side);
+  return {
+    // A crack through the tip ends playing as a piece that is gone does.
+    chip: finding(['chip', 'crack'], looked),
+    bentCantilever: finding(['bent-cantilever'], side),
+    ...diamond,
+  };
+}
+
+function diamondOf(page: StylusPage, side: boolean): Pick<Damage, 'diamond' | 'diamondConfirmed'> {
+  const { marks } = page;
+  const confirmed = marks.find(
+    ({ kind, state }) => state === 'confirmed' && (kind === 'missing-diamond' || kind === 'turned-diamond'),
+  );
+  if (confirmed)
+    return { diamond: confirmed.kind === 'missing-diamond' ? 'missing' : 'turned', diamondConfirmed: true };
+  for (const [kinds, state] of [
+    [['missing-diamond'], 'missing'],
+    [['turned-diamond'], 'turned'],
+    [['leaning-diamond'], 'leaning'],
+  ] as const)
+    if (suspectedIn(page, kinds, marks)) return { diamond: state, diamondConfirmed: false };
+  return { diamond: side ? 'sound' : 'not-seen', diamondConfirmed: false };
+}
+
+/** Residue seen, and whether it was still there after a later cleaning: a finding of its own. */
+function residueOf(page: StylusPage): Evidence['residue'] {
+  const seen = residueDays(page);
+  const cleaned = page.entries.filter((entry) => entry.kind === 'cleaning').map((entry) => entry.date);
+  const last = seen.at(-1);
+  const dayNow = lastDay(page.captures);
+  if (last === undefined)
+    return newestReports(page).length > 0 || page.marks.length > 0 ? 'none' : 'not-seen';
+  if (cleaned.some((day) => seen[0] <= day && day <= last && seen[0] < last)) return 'stays-after-cleaning';
+  // A later picture without it: it went.
+  return dayNow !== null && dayNow > last ? 'none' : 'seen';
+}
+
+function residueDays(page: StylusPage): string[] {
+  const rejected = new Set(
+    page.marks
+      .filter((mark) => mark.kind === 'residue' && mark.state === 'rejected')
+      .map((mark) => mark.captureId),
+  );
+  const marked = page.marks
+    .filter((mark) => mark.kind === 'residue' && mark.state !== 'rejected')
+    .map((mark) => dayOf(page.captures.find((one) => one.id === mark.captureId)) ?? mark.seenOn);
+  const suspected = page.captures.flatMap((capture) => {
+    const pair = page.comparisons.findLast((one) => one.laterId === capture.id && one.report.ok);
+    const reports = [pair?.report, capture.examination];
+    const residue = reports.some(
+      (report) => report?.ok && report.suspicions.some((one) => one.kind === 'residue'),
+    );
+    const day = dayOf(capture);
+    return residue && day !== null && !rejected.has(capture.id) ? [day] : [];
+  });
+  return [...marked, ...suspected].toSorted();
+}
+
+function lastVerdict({ entries }: StylusPage): Evidence['listening'] {
+  const last = entries.findLast(
+    (entry) => entry.kind === 'listening' && entry.listening && entry.listening.verdict !== 'unsure',
+  );
+  const verdict = last?.listening?.verdict;
+  return verdict === undefined ? 'not-done' : verdict === 'worse' ? 'worse' : 'same';
+}
+
+/** First and newest recording of the band that was recorded last, and the newest comparison of a passage. */
+function recordedChange({ recordings, passages, comparisons }: ListeningPage): Evidence['recorded'] {
+  const nameOf = (passageId: string): string => passages.find((one) => one.id === passageId)?.name ?? '';
+  const tones = recordings.filter((one) => one.tone?.ok);
+  const newest = tones.at(-1);
+  const oldest = tones.find((one) => one.passageId === newest?.passageId);
+  const pair = comparisons.findLast((one) => one.report.ok);
+  const about = recordings.find((one) => one.id === pair?.laterId);
+  const thd = (recording: typeof newest) =>
+    recording?.tone?.ok
+      ? recording.tone.value.channels
+          .map((channel) => channel.thdPercent)
+          .reduce((worst, one) => (one.value > worst.value ? one : worst))
+      : null;
+  const [earlier, later] = [thd(oldest), thd(newest)];
+  return {
+    thd:
+      newest !== undefined && oldest !== newest && earlier !== null && later !== null
+        ? { band: nameOf(newest.passageId), earlier, later }
+        : null,
+    above5k:
+      pair?.report.ok && about
+        ? {
+            passage: nameOf(about.passageId),
+            changeDb: pair.report.value.channels
+              .map((channel) => channel.above5kDb)
+              .reduce((most, one) => (one.value < most.value ? one : most)),
+          }
+        : null,
+  };
+}
+
+const SET_UP_CAUSES = ['alignment', 'tracking-force', 'anti-skating', 'azimuth'];
+
+/** The day by which the whole set-up was in order: the earliest of the four answers; null while one is open. */
+function setUpCheckedOn({ causes }: ListeningPage): string | null {
+  const own = causes.filter((one) => SET_UP_CAUSES.includes(one.cause));
+  if (own.some((one) => one.date === null || (one.answer !== 'in-order' && one.answer !== 'put-right')))
+    return null;
+  return own
+    .map((one) => one.date ?? '')
+    .toSorted()
+    .at(0)!;
+}
