@@ -17,6 +17,8 @@ import { stylusOf } from './state/route.ts';
 import { useDaybook, useModel } from './state/use.ts';
 import { CompareDialog } from './stylus/compare-dialog.tsx';
 import { EntryDialog } from './stylus/entry-dialog.tsx';
+import { HabitDialog } from './stylus/habit-dialog.tsx';
+import { PlayListDialog } from './stylus/play-list-dialog.tsx';
 import { PlayingDialog } from './stylus/playing-dialog.tsx';
 import { RetireDialog } from './stylus/retire-dialog.tsx';
 import { StylusScreen, NotThere } from './stylus/stylus-page.tsx';
@@ -135,6 +137,10 @@ function OpenDialog() {
       return <ImportDialog stylusId={dialog.stylusId} files={dialog.files} />;
     case 'playing':
       return <PlayingDialog stylusId={dialog.stylusId} entry={dialog.entry} />;
+    case 'habit':
+      return <HabitDialog stylusId={dialog.stylusId} habit={dialog.habit} />;
+    case 'play-list':
+      return page === null ? null : <PlayListDialog stylus={page.stylus} />;
     case 'entry':
       return <EntryDialog stylusId={dialog.stylusId} entryKind={dialog.entryKind} entry={dialog.entry} />;
     case 'capture':

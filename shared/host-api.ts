@@ -5,6 +5,8 @@ import {
   datedSchema,
   entryDraftSchema,
   entrySchema,
+  habitDraftSchema,
+  habitSchema,
   idSchema,
   lightSchema,
   scaleSchema,
@@ -30,6 +32,7 @@ import { cameraRecordSchema } from './camera.ts';
 import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
 import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
+import { playListSchema, playMappingSchema } from './plays.ts';
 import { wearCourseSchema } from './wear.ts';
 
 /**
@@ -53,8 +56,17 @@ export const binnableSchema = z.enum([
   'recording',
   'sound-comparison',
   'offer',
+  'habit',
 ]);
 export type Binnable = z.infer<typeof binnableSchema>;
+
+/** The whole file each time: nothing of a list is kept that was only looked at. */
+const playQuestion = z.object({
+  bytes,
+  stylusId: idSchema,
+  mapping: playMappingSchema.nullable(),
+  minutesPerSide: z.number().positive().max(120),
+});
 
 const wearQuestion = z.object({
   today: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
@@ -253,6 +265,15 @@ export const hostMethods = {
   'history.state': method(nothing, historyStateSchema),
   'history.undo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
   'history.redo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
+  'habit.add': method(habitDraftSchema, habitSchema),
+  'habit.update': method(z.object({ id: idSchema, draft: habitDraftSchema }), habitSchema),
+  /** Looks at a play list without changing anything: columns, guess, what each row would become. */
+  'plays.read': method(playQuestion, playListSchema),
+  /** Brings in the new rows of a play list, all of them or none. */
+  'plays.import': method(
+    playQuestion,
+    z.object({ added: z.number().int(), known: z.number().int(), refused: z.number().int() }),
+  ),
   /** The fitted wear law of each wall, its band, the person's limit in hours and dates, and the next look. */
   'wear.course': method(wearQuestion.extend({ stylusId: idSchema }), wearCourseSchema),
   'demo.remove': method(nothing, nothing),

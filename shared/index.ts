@@ -3,6 +3,7 @@ export * from './geometry.ts';
 export * from './outcome.ts';
 export * from './report.ts';
 export * from './wear.ts';
+export * from './plays.ts';
 export * from './camera.ts';
 export * from './collection.ts';
 export * from './marks.ts';

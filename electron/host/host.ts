@@ -12,6 +12,7 @@ import { markHandlers } from './handlers/marks.ts';
 import { offerHandlers } from './handlers/offers.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { scaleHandlers } from './handlers/scales.ts';
+import { playingHandlers } from './handlers/playing.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
 import { wearHandlers } from './handlers/wear.ts';
 import { createIncoming } from './incoming.ts';
@@ -81,6 +82,7 @@ function createHost(collection: Collection, options: HostOptions): Host {
     ...historyHandlers(context),
     ...sheetHandlers(context),
     ...wearHandlers(context),
+    ...playingHandlers(context),
   };
   let background: Promise<void> = Promise.resolve();
   let closed = false;

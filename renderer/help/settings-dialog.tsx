@@ -38,6 +38,14 @@ export function SettingsDialog() {
           value={settings.minutesPerSide}
           onChange={(minutesPerSide) => set({ minutesPerSide })}
         />
+        <LiveNumberField
+          label="Sides in an evening"
+          hint="Used where you log an evening"
+          min={0.5}
+          max={50}
+          value={settings.sidesPerEvening}
+          onChange={(sidesPerEvening) => set({ sidesPerEvening })}
+        />
         <ChoiceField
           label="Paper"
           value={settings.paper}

@@ -4,6 +4,7 @@ import { lengthUnit } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
+import { GrooveFields } from '../stylus/groove-fields.tsx';
 import { readStylus, textOf, type StylusErrors, type StylusText } from './stylus-form.ts';
 
 export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
@@ -130,20 +131,46 @@ function StylusFields({ text, errors, change, symbol }: FieldsProps) {
           onChange={(historyKnown) => change({ historyKnown })}
         />
         {text.historyKnown ? (
-          <NumberField
-            label="Hours at the start"
-            suffix="h"
-            hint="0 for a new stylus"
-            value={text.startHours}
-            error={errors.startHours}
-            onChange={(startHours) => change({ startHours })}
-          />
+          <>
+            <NumberField
+              label="Hours at the start"
+              suffix="h"
+              hint="0 for a new stylus"
+              value={text.startHours}
+              error={errors.startHours}
+              onChange={(startHours) => change({ startHours })}
+            />
+            {text.startHours.trim() !== '' && text.startHours.trim() !== '0' && (
+              <NumberField
+                label="Give or take"
+                suffix="h"
+                hint="About 95 %; empty if they are exact"
+                value={text.startGiveOrTake}
+                error={errors.startGiveOrTake}
+                onChange={(startGiveOrTake) => change({ startGiveOrTake })}
+              />
+            )}
+          </>
         ) : (
           <p className="hint">
             History unknown: common practice is to fit a new stylus before playing records you care about.
           </p>
         )}
       </div>
+      <NumberField
+        label="Minutes a side"
+        suffix="min"
+        hint="Usual on this deck; empty: as in the settings"
+        value={text.minutesPerSide}
+        error={errors.minutesPerSide}
+        onChange={(minutesPerSide) => change({ minutesPerSide })}
+      />
+      <GrooveFields
+        text={text.groove}
+        usual="30 cm, 33⅓ (the usual kind)"
+        wrong={errors.groove ?? null}
+        change={(part) => change({ groove: { ...text.groove, ...part } })}
+      />
       <NumberField
         label="Rated hours"
         suffix="h"

@@ -1,4 +1,5 @@
 import { UM_PER_MIL, type Stylus, type StylusDraft } from '../../shared/index.ts';
+import { type GrooveText, grooveText, readGroove } from '../stylus/groove-fields.tsx';
 import { editable, parseNumber, type LengthUnit } from '../format.ts';
 
 /** The stylus form as text, and back. Every number is text until it is saved, so that half a number can stand. */
@@ -13,6 +14,9 @@ export type StylusText = {
   startDate: string;
   historyKnown: boolean;
   startHours: string;
+  startGiveOrTake: string;
+  minutesPerSide: string;
+  groove: GrooveText;
   price: string;
   currency: string;
   limit: string;
@@ -33,6 +37,11 @@ export function textOf(stylus: StylusDraft | null, unit: LengthUnit): StylusText
     startDate: stylus?.startDate ?? '',
     historyKnown: stylus === null || stylus.startHours !== null,
     startHours: stylus === null ? '0' : editable(stylus.startHours),
+    startGiveOrTake: editable(
+      typeof stylus?.startStandardHours === 'number' ? 2 * stylus.startStandardHours : null,
+    ),
+    minutesPerSide: editable(stylus?.minutesPerSide ?? null),
+    groove: grooveText(stylus?.groove),
     price: editable(stylus?.price ?? null),
     currency: stylus?.currency ?? '',
     limit: editable(stylus?.limitUm ?? null, factor),
@@ -70,6 +79,9 @@ export function readStylus(
   const startHours = text.historyKnown ? number('startHours', 'Hours at the start', 100_000, 1, true) : null;
   if (text.historyKnown && startHours === null && errors.startHours === undefined)
     errors.startHours = 'Write the hours, 0 for a new stylus, or say that the history is unknown.';
+  const giveOrTake = number('startGiveOrTake', 'Give or take', 100_000, 1, true);
+  const records = readGroove(text.groove);
+  if (records.wrong !== null) errors.groove = records.wrong;
   const draft: StylusDraft = {
     name: text.name.trim(),
     cartridge: text.cartridge.trim(),
@@ -84,6 +96,9 @@ export function readStylus(
     currency: text.currency.trim().slice(0, 8),
     limitUm: number('limit', 'Your limit', 200, factor),
     notes: text.notes.trim(),
+    startStandardHours: startHours === null || giveOrTake === null ? null : giveOrTake / 2,
+    minutesPerSide: number('minutesPerSide', 'Minutes a side', 120),
+    groove: records.groove,
   };
   return { draft: Object.keys(errors).length === 0 ? draft : null, errors };
 }

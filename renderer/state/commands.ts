@@ -138,6 +138,18 @@ const STYLUS: readonly Command[] = [
     run: withStylus(({ go }, stylusId) => go({ screen: 'camera', stylusId, view: 'front' })),
   },
   {
+    id: 'habit',
+    title: 'Weekly habit of playing',
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'habit', stylusId, habit: null })),
+  },
+  {
+    id: 'play-list',
+    title: 'Bring in a play list (CSV)',
+    when: onStylus,
+    run: withStylus(({ open }, stylusId) => open({ kind: 'play-list', stylusId })),
+  },
+  {
     id: 'compare',
     title: 'Compare two pictures',
     shortcut: alt('C'),

@@ -5,6 +5,7 @@ import type {
   Comparison,
   Entry,
   EntryKind,
+  Habit,
   HistoryState,
   HostClient,
   OutputOf,
@@ -20,6 +21,8 @@ export type Dialog =
   | { readonly kind: 'stylus'; readonly stylusId: string | null }
   | { readonly kind: 'import'; readonly stylusId: string | null; readonly files: readonly File[] }
   | { readonly kind: 'playing'; readonly stylusId: string; readonly entry: Entry | null }
+  | { readonly kind: 'habit'; readonly stylusId: string; readonly habit: Habit | null }
+  | { readonly kind: 'play-list'; readonly stylusId: string }
   | {
       readonly kind: 'entry';
       readonly stylusId: string;

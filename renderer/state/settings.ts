@@ -5,6 +5,8 @@ const settingsSchema = z.object({
   unit: z.enum(['um', 'mil']),
   theme: z.enum(['system', 'light', 'dark']),
   minutesPerSide: z.number().positive().max(120),
+  /** What the person calls an evening. */
+  sidesPerEvening: z.number().positive().max(50),
   paper: z.enum(['A4', 'Letter']),
   /** Hours between which people commonly think about a new stylus; practice, not a standard. */
   practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
@@ -15,6 +17,7 @@ export const USUAL: Settings = {
   unit: 'um',
   theme: 'system',
   minutesPerSide: 22,
+  sidesPerEvening: 4,
   paper: 'A4',
   practiceHours: [400, 1000],
 };

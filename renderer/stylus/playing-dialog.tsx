@@ -1,57 +1,65 @@
 import { useState } from 'react';
-import { PLAY_UNITS, type Entry } from '../../shared/index.ts';
-import { editable, formatHours, parseNumber, today } from '../format.ts';
-import { toHours, type Played } from '../state/hours.ts';
+import type { Entry } from '../../shared/index.ts';
+import { editable, formatHours, NBSP, parseNumber, today } from '../format.ts';
+import { toRecords, type Played } from '../state/hours.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
-import { ChoiceField, LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
-import { PLAY_UNIT_WORDS } from '../words.ts';
+import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
+import { AmountFields, amountError, amountText, bySides, readAmountText } from './amount-fields.tsx';
+import { GrooveFields, grooveText, readGroove } from './groove-fields.tsx';
 
-const UNITS = PLAY_UNITS.map((value) => ({ value, label: PLAY_UNIT_WORDS[value] }));
+export { amountError };
 
-/** Null, or the sentence that says what is wrong with the number. */
-export function amountError(text: string, max: number): string | null {
-  const value = parseNumber(text);
-  if (value === null || value <= 0) return 'Write one number above 0, such as 3 or 2,5.';
-  return value > max ? `More than ${max} cannot be right.` : null;
-}
+type PlayingProps = { readonly stylusId: string; readonly entry: Entry | null };
 
-export function PlayingDialog({
-  stylusId,
-  entry,
-}: {
-  readonly stylusId: string;
-  readonly entry: Entry | null;
-}) {
-  const { host, attempt, open, set, refresh, say } = useModel();
-  const usual = useDaybook((state) => state.settings.minutesPerSide);
-  const [amount, setAmount] = useState(editable(entry?.played?.amount ?? null));
-  const [unit, setUnit] = useState<Played['unit']>(entry?.played?.unit ?? 'records');
-  const [perSide, setPerSide] = useState(editable(entry?.played?.minutesPerSide ?? usual));
-  const [date, setDate] = useState(entry?.date ?? today());
-  const [estimated, setEstimated] = useState(entry?.played?.estimated ?? false);
-  const [text, setText] = useState(entry?.text ?? '');
+export function PlayingDialog({ stylusId, entry }: PlayingProps) {
+  const { host, attempt, open, set, refresh, done } = useModel();
+  const settings = useDaybook((state) => state.settings);
+  const stylus = useDaybook((state) => (state.page?.stylus.id === stylusId ? state.page.stylus : null));
+  const usual = { ...settings, minutesPerSide: stylus?.minutesPerSide ?? settings.minutesPerSide };
+  const [text, setText] = useState(() => amountText(entry?.played ?? null, usual));
+  const [groove, setGroove] = useState(() => grooveText(entry?.played?.groove));
+  const [rest, setRest] = useState(() => ({
+    date: entry?.date ?? today(),
+    from: entry?.played?.from ?? '',
+    // Asked as about 95 %, kept as a standard uncertainty.
+    giveOrTake: editable(
+      typeof entry?.played?.standardHours === 'number' ? 2 * entry.played.standardHours : null,
+    ),
+    estimated: entry?.played?.estimated ?? false,
+    note: entry?.text ?? '',
+  }));
   const [tried, setTried] = useState(false);
-  const bySides = unit === 'sides' || unit === 'records';
+  const change = (part: Partial<typeof rest>): void => setRest((old) => ({ ...old, ...part }));
+  const { amount, errors } = readAmountText(text, usual);
+  const records = readGroove(groove);
   const wrong = {
-    amount: amountError(amount, 100_000),
-    perSide: bySides ? amountError(perSide, 120) : null,
-    date: date === '' ? 'Choose the day.' : null,
+    date: rest.date === '' ? 'Choose the day.' : null,
+    from: rest.from !== '' && rest.from > rest.date ? 'It begins after its last day.' : null,
+    giveOrTake: rest.giveOrTake.trim() === '' ? null : amountError(rest.giveOrTake, 100_000),
   };
-  const minutes = parseNumber(perSide) ?? usual;
-  const hours = (wrong.amount ?? wrong.perSide) ? null : toHours(parseNumber(amount) ?? 0, unit, minutes);
   const save = async (): Promise<void> => {
     setTried(true);
-    if (hours === null || wrong.date !== null) return;
-    const played = { amount: parseNumber(amount) ?? 0, unit, minutesPerSide: minutes, hours, estimated };
-    const draft = { stylusId, kind: 'playing' as const, date, played, text: text.trim() };
+    if (amount === null || records.wrong !== null || Object.values(wrong).some((one) => one !== null)) return;
+    const own = parseNumber(rest.giveOrTake);
+    const played: Played = {
+      ...amount,
+      estimated: rest.estimated || amount.unit === 'evenings',
+      from: rest.from === '' || rest.from === rest.date ? null : rest.from,
+      standardHours: own === null ? null : own / 2,
+      groove: records.groove,
+    };
+    const draft = { stylusId, kind: 'playing' as const, date: rest.date, played, text: rest.note.trim() };
     const saved = await attempt(() =>
       entry === null ? host.call('entry.add', draft) : host.call('entry.update', { id: entry.id, draft }),
     );
     if (saved === null) return;
-    if (bySides && entry === null) set({ minutesPerSide: minutes });
+    if (entry === null && bySides(amount.unit)) {
+      if ((stylus?.minutesPerSide ?? null) === null) set({ minutesPerSide: amount.minutesPerSide });
+      if (amount.unit === 'evenings') set({ sidesPerEvening: amount.sidesPerEvening });
+    }
     open(null);
-    say(`${formatHours(hours)} of playing time saved.`);
+    await done(`${formatHours(amount.hours)} of playing time saved.`);
     await refresh();
   };
   return (
@@ -61,7 +69,9 @@ export function PlayingDialog({
       foot={
         <>
           <p className="foot-note" role="status">
-            {hours === null ? '' : `That is ${formatHours(hours)}`}
+            {amount === null
+              ? ''
+              : `That is ${formatHours(amount.hours)}, or ${Number(toRecords(amount.hours, amount.minutesPerSide).toPrecision(3))}${NBSP}records`}
           </p>
           <button type="button" className="button" onClick={() => open(null)}>
             Cancel
@@ -81,33 +91,56 @@ export function PlayingDialog({
           void save();
         }}
       >
-        <NumberField
+        <AmountFields
           label="How much"
-          value={amount}
-          onChange={setAmount}
-          error={tried ? wrong.amount : null}
+          text={text}
+          errors={tried ? errors : null}
+          change={(part) => setText((old) => ({ ...old, ...part }))}
         />
-        <ChoiceField label="In" value={unit} choices={UNITS} onChange={setUnit} />
-        {bySides && (
-          <NumberField
-            label="Minutes a side"
-            hint="Two sides make a record; 22 if you do not know"
-            suffix="min"
-            value={perSide}
-            error={tried ? wrong.perSide : null}
-            onChange={setPerSide}
-          />
-        )}
         <TextField
           label="Day"
           hint="For a longer time, its last day"
           type="date"
-          value={date}
+          value={rest.date}
           error={tried ? wrong.date : null}
-          onChange={setDate}
+          onChange={(date) => change({ date })}
         />
-        <TickField label="This is an estimate, not counted" checked={estimated} onChange={setEstimated} />
-        <LongField label="Note" wide rows={2} value={text} onChange={setText} />
+        <TickField
+          label="This is an estimate, not counted"
+          checked={rest.estimated}
+          onChange={(estimated) => change({ estimated })}
+        />
+        <LongField label="Note" wide rows={2} value={rest.note} onChange={(note) => change({ note })} />
+        <details
+          className="field-wide more"
+          open={rest.from !== '' || rest.giveOrTake !== '' || groove.kind !== 'usual'}
+        >
+          <summary>A stretch of days, its uncertainty, other records</summary>
+          <div className="form">
+            <TextField
+              label="Since"
+              hint="First day, where it was more than one"
+              type="date"
+              value={rest.from}
+              error={tried ? wrong.from : null}
+              onChange={(from) => change({ from })}
+            />
+            <NumberField
+              label="Give or take"
+              hint="About 95 %. Empty: 10 % of sides and records, 4 % of hours, 40 % of estimates (own rules, no source)"
+              suffix="h"
+              value={rest.giveOrTake}
+              error={tried ? wrong.giveOrTake : null}
+              onChange={(giveOrTake) => change({ giveOrTake })}
+            />
+            <GrooveFields
+              text={groove}
+              usual="as usual on this stylus"
+              wrong={tried ? records.wrong : null}
+              change={(part) => setGroove((old) => ({ ...old, ...part }))}
+            />
+          </div>
+        </details>
       </form>
     </DialogFrame>
   );

@@ -5,6 +5,7 @@ import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { flatPoints } from './chart-data.ts';
 import { FlatChart } from './flat-chart.tsx';
+import { PlayingSection } from './playing-section.tsx';
 import { StylusHead } from './stylus-head.tsx';
 import { CaptureStrip } from './strip.tsx';
 import { Timeline } from './timeline.tsx';
@@ -23,6 +24,7 @@ export function StylusScreen() {
         <CaptureStrip page={page} />
       </section>
       <WearSection page={page} />
+      <PlayingSection page={page} />
       <section aria-labelledby="timeline">
         <h2 id="timeline">Timeline</h2>
         <AddEntry page={page} />

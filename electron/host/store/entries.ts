@@ -47,6 +47,7 @@ const TABLES: Readonly<Record<Binnable, Table>> = {
   recording: 'recording',
   'sound-comparison': 'sound_comparison',
   offer: 'offer',
+  habit: 'habit',
 };
 
 /** Into the bin or out of it; returns the stylus whose page changes, null when it is about all of them. */

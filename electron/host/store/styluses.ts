@@ -116,6 +116,9 @@ function cardOf(db: Database, stylus: Stylus): StylusCard {
   };
 }
 
+export const listOfStyluses = (db: Database): Stylus[] =>
+  db.all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY created_at, id').map(stylusOf);
+
 export function listStyluses(db: Database): StylusCard[] {
   return db
     .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
