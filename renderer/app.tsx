@@ -9,6 +9,7 @@ import { CaptureDialog } from './importing/capture-dialog.tsx';
 import { ImportDialog } from './importing/import-dialog.tsx';
 import { CardDialog } from './scales/card-dialog.tsx';
 import { ScalesScreen } from './scales/scales-screen.tsx';
+import { MarkDialog } from './marks/mark-dialog.tsx';
 import { SheetScreen } from './sheet/sheet.tsx';
 import { Shelf } from './shelf/shelf.tsx';
 import { StylusDialog } from './shelf/stylus-dialog.tsx';
@@ -151,6 +152,8 @@ function OpenDialog() {
       return page === null ? null : <RetireDialog stylus={page.stylus} />;
     case 'compare':
       return page === null ? null : <CompareDialog page={page} />;
+    case 'mark':
+      return <MarkDialog draft={dialog.draft} id={dialog.id} sizing={dialog.sizing} />;
     case 'settings':
       return <SettingsDialog />;
     case 'help':

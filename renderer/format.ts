@@ -3,8 +3,8 @@ import { UM_PER_MIL, type Dated, type Measured } from '../shared/index.ts';
 
 /** Numbers and dates as the screen shows them. Stored data keep full precision; only text is rounded here. */
 export type LengthUnit = 'um' | 'mil';
-/** In which unit a report counts: micrometres, or per cent of the baseline's shank when no scale was given. */
-export type ReportUnit = 'um' | 'percent-of-shank';
+/** In which unit something counts: micrometres; per cent of the baseline's shank when no scale was given; bare pixels. */
+export type ReportUnit = 'um' | 'percent-of-shank' | 'px';
 
 /** No-break space: a number never parts from its unit at the end of a line. */
 export const NBSP = '\u00a0';
@@ -16,11 +16,13 @@ export type Shown = { readonly factor: number; readonly symbol: string };
 
 export function lengthUnit(unit: LengthUnit, counted: ReportUnit = 'um'): Shown {
   if (counted === 'percent-of-shank') return { factor: 1, symbol: '% of shank' };
+  if (counted === 'px') return { factor: 1, symbol: 'px' };
   return unit === 'mil' ? { factor: 1 / UM_PER_MIL, symbol: 'mil' } : { factor: 1, symbol: 'µm' };
 }
 
 export function areaUnit(unit: LengthUnit, counted: ReportUnit = 'um'): Shown {
   if (counted === 'percent-of-shank') return { factor: 1, symbol: '% of shank, squared' };
+  if (counted === 'px') return { factor: 1, symbol: 'px²' };
   return unit === 'mil'
     ? { factor: 1 / (UM_PER_MIL * UM_PER_MIL), symbol: 'mil²' }
     : { factor: 1, symbol: 'µm²' };

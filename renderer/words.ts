@@ -1,4 +1,13 @@
-import type { Capture, EntryKind, PLAY_UNITS, Suspicion, View } from '../shared/index.ts';
+import type {
+  Capture,
+  EntryKind,
+  PLAY_UNITS,
+  Suspicion,
+  View,
+  MarkKind,
+  MarkShape,
+  MarkState,
+} from '../shared/index.ts';
 
 /** The words of the screens, in one place so that every screen says the same thing the same way. */
 export const VIEW_WORDS: Readonly<Record<View, string>> = {
@@ -47,6 +56,27 @@ export const SUSPICION_WORDS: Readonly<Record<Suspicion['kind'], string>> = {
   'bent-cantilever': 'Bent cantilever',
   'missing-diamond': 'Missing diamond',
   'leaning-diamond': 'Leaning diamond',
+};
+
+export const MARK_WORDS: Readonly<Record<MarkKind, string>> = {
+  chip: 'Chip',
+  residue: 'Residue',
+  'bent-cantilever': 'Bent cantilever',
+  'missing-diamond': 'Missing diamond',
+  'turned-diamond': 'Turned or leaning diamond',
+  crack: 'Crack',
+  other: 'Something else',
+};
+export const MARK_STATE_WORDS: Readonly<Record<MarkState, string>> = {
+  suspected: 'suspected',
+  confirmed: 'confirmed',
+  rejected: 'rejected',
+};
+export const SHAPE_WORDS: Readonly<Record<MarkShape['type'], string>> = {
+  point: 'Point',
+  line: 'Line',
+  outline: 'Outline',
+  angle: 'Angle',
 };
 
 /** Shown where the hand is about to do the thing. All of it yields to what the maker of the part says. */

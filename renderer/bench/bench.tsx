@@ -9,16 +9,20 @@ import { NotThere } from '../stylus/stylus-page.tsx';
 import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useWidth } from '../ui/use-width.ts';
+import { MarksPanel } from '../marks/marks-panel.tsx';
+import { useMarking, type Marking } from '../marks/use-marking.ts';
+import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
+import { ByHand, handStore, shove, startByHand, useHandPlacing } from './by-hand.tsx';
 import type { Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
 import { MeaningView } from './meaning-view.tsx';
 import { ComparisonNumbers } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
-import { marksOf, placingOf, type Placing } from './scene.ts';
+import { placingOf, type Placing } from './scene.ts';
 import { showWhole, Stage, startView } from './stage.tsx';
-import { TakeAlong } from './take-along.tsx';
+import { TakeAlong, useTakingAlong } from './take-along.tsx';
 import { ViewControls, WayControls, WaysOfLooking } from './toolbar.tsx';
 
 type Ids = { readonly baselineId: string; readonly laterId: string };
@@ -40,13 +44,60 @@ type BenchProps = { readonly page: StylusPage; readonly baseline: Capture; reado
 function Bench({ page, baseline, later }: BenchProps) {
   const comparison = comparisonOf(page, baseline.id, later.id);
   const report = comparison?.report ?? null;
-  const placing = useMemo(() => placingOf(baseline, later, report), [baseline, later, report]);
-  const scene = useScene({ page, baseline, later }, comparison, placing);
+  const found = useMemo(() => placingOf(baseline, later, comparison), [baseline, later, comparison]);
+  const placing = useHandPlacing(found);
+  const byHand = useStore(handStore, (state) => state.hand !== null);
+  const answer = report?.ok === true ? report : null;
+  const marking = useMarking(
+    useMemo(
+      () => ({
+        page,
+        shown: [
+          { capture: later, pose: placing.later },
+          { capture: baseline, pose: placing.baseline },
+        ],
+      }),
+      [page, later, baseline, placing],
+    ),
+    useMemo(
+      () => ({
+        suspicions: answer?.suspicions ?? [],
+        contour: answer?.drawing?.laterContour ?? null,
+        unit: answer?.unit ?? 'um',
+        cantilever: null,
+      }),
+      [answer],
+    ),
+    answer?.tip.radiusUm.value ?? 0,
+  );
+  const scene = useScene({ page, baseline, later }, comparison, placing, marking.drawn, byHand);
   const size = useRef<Size>({ width: 640, height: 480 });
   const [ref, width] = useWidth<HTMLDivElement>(700);
   const { unit } = useDaybook((state) => state.settings);
-  const answered = report?.ok === true ? report : null;
-  const counted = answered?.unit ?? (baseline.scale === null ? 'percent-of-shank' : 'um');
+  const answered = answer;
+  const whole = (): void =>
+    showWhole(placing.baseline, { width: baseline.widthPx, height: baseline.heightPx }, size.current);
+  const fit = scene.radiusUm === null ? null : () => startView(scene, size.current);
+  const actual = (): void => changeView((view) => ({ ...view, zoom: 1 / placing.baseline.umPerPx }));
+  const counted = answered?.unit ?? (baseline.scale === null || later.scale === null ? 'px' : 'um');
+  const taking = useTakingAlong({
+    scene,
+    counted,
+    size,
+    name: `${page.stylus.name} ${later.taken?.wall.slice(0, 10) ?? ''}`,
+    legend: legendLines(baseline, later),
+    profile: answered?.drawing?.profile ?? null,
+  });
+  useStageActs({
+    fitTip: fit,
+    whole,
+    actual,
+    typeMark: marking.typeIn,
+    byHand: hasOutline(later.view) ? () => startByHand(found) : null,
+    savePicture: taking.picture,
+    saveProfileCsv: taking.csv,
+    saveProfileSvg: taking.svg,
+  });
   return (
     <div className="bench">
       <BenchHead page={page} baseline={baseline} later={later} comparison={comparison} />
@@ -65,14 +116,15 @@ function Bench({ page, baseline, later }: BenchProps) {
           pairKey={`${baseline.id}/${later.id}`}
           label="Stage: arrow keys move, plus and minus zoom, 0 fits the tip, [ and ] turn, 1 to 6 choose the way of looking"
           sizeRef={size}
+          onPicked={marking.onPicked}
+          onMoved={marking.onMoved}
+          onShove={byHand ? shove : null}
         />
         <Legend baseline={baseline} later={later} registered={placing.registered} />
         <ViewControls
-          onTip={scene.radiusUm === null ? null : () => startView(scene, size.current)}
-          onWhole={() =>
-            showWhole(placing.baseline, { width: baseline.widthPx, height: baseline.heightPx }, size.current)
-          }
-          onActual={() => changeView((view) => ({ ...view, zoom: 1 / placing.baseline.umPerPx }))}
+          onTip={fit}
+          onWhole={whole}
+          onActual={actual}
           asTakenDeg={placing.baseline.rotationDeg}
           single={false}
         />
@@ -85,23 +137,30 @@ function Bench({ page, baseline, later }: BenchProps) {
             against="the baseline’s outline"
           />
         )}
-        <TakeAlong
-          scene={scene}
-          counted={counted}
-          size={size}
-          name={`${page.stylus.name} ${later.taken?.wall.slice(0, 10) ?? ''}`}
-          legend={legendLines(baseline, later)}
-          profile={answered?.drawing?.profile ?? null}
-        />
+        <TakeAlong {...taking} />
       </div>
       <aside className="bench-panel" aria-label="Numbers">
-        <Panel page={page} baseline={baseline} later={later} comparison={comparison} />
+        <ByHand baseline={baseline} later={later} found={found} counted={counted} />
+        <Panel
+          page={page}
+          baseline={baseline}
+          later={later}
+          comparison={comparison}
+          found={found}
+          marking={marking}
+        />
       </aside>
     </div>
   );
 }
 
-function useScene({ baseline, later }: BenchProps, comparison: Comparison | null, placing: Placing): Scene {
+function useScene(
+  { baseline, later }: BenchProps,
+  comparison: Comparison | null,
+  placing: Placing,
+  marks: Scene['marks'],
+  byHand: boolean,
+): Scene {
   const tones = useStore(benchStore, (state) => state.tones);
   const first = useLayer(baseline.id, placing.baseline, baseline.widthPx, tones.baseline);
   const second = useLayer(later.id, placing.later, later.widthPx, tones.later);
@@ -113,13 +172,17 @@ function useScene({ baseline, later }: BenchProps, comparison: Comparison | null
       // Each hook hands over a new object when its pose changes; the levels inside stay.
       baseline: first.layer,
       later: second.layer,
-      contours: drawing && { baseline: drawing.baselineContour, later: drawing.laterContour },
-      marks: drawing === null || answered === null ? [] : marksOf(answered.suspicions, drawing.laterContour),
+      // While a hand moves the later picture, its outline of before belongs nowhere.
+      contours: drawing && {
+        baseline: drawing.baselineContour,
+        later: byHand ? [] : drawing.laterContour,
+      },
+      marks,
       radiusUm: drawing === null || answered === null ? null : answered.tip.radiusUm.value,
       single: false,
     };
     // oxlint-disable-next-line react/exhaustive-deps
-  }, [first.layer?.levels, second.layer?.levels, placing, report]);
+  }, [first.layer?.levels, second.layer?.levels, placing, report, marks, byHand]);
 }
 
 function BenchHead({
@@ -178,12 +241,13 @@ function Legend({ baseline, later, registered }: { baseline: Capture; later: Cap
   );
 }
 
-function Panel({
-  page,
-  baseline,
-  later,
-  comparison,
-}: BenchProps & { readonly comparison: Comparison | null }) {
+type PanelProps = BenchProps & {
+  readonly comparison: Comparison | null;
+  readonly found: Placing;
+  readonly marking: Marking;
+};
+
+function Panel({ page, baseline, later, comparison, found, marking }: PanelProps) {
   const { compare, open } = useModel();
   const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
   const { unit } = useDaybook((state) => state.settings);
@@ -207,9 +271,13 @@ function Panel({
       )}
       {report?.ok === false && (
         <Refused sentence={report.reason.message}>
-          <p className="hint">No number is given, because none could be believed.</p>
+          <p className="hint">
+            No number is given, because none could be believed. If both pictures show the same tip, lay the
+            later one over the baseline by hand and let the program go on from there.
+          </p>
         </Refused>
       )}
+      {report?.ok !== true && <MarksPanel marking={marking} />}
       {report?.ok === false && report.warnings !== undefined && (
         <ul className="warnings">
           {report.warnings.map((warning) => (
@@ -219,7 +287,7 @@ function Panel({
       )}
       {report?.ok === true && (
         <>
-          <ComparisonNumbers report={report} unit={unit} />
+          <ComparisonNumbers report={report} unit={unit} marks={<MarksPanel marking={marking} />} />
           {report.unit !== 'percent-of-shank' && (
             <MeaningView
               flats={[report.flats.left, report.flats.right].map((flat) => ({
@@ -235,6 +303,11 @@ function Panel({
       )}
       <p className="actions panel-actions">
         {hasOutline(later.view) && measure}
+        {hasOutline(later.view) && (
+          <button type="button" className="button" onClick={() => startByHand(found)}>
+            Lay over by hand
+          </button>
+        )}
         <button type="button" className="button" onClick={() => open({ kind: 'capture', capture: later })}>
           Edit later picture
         </button>

@@ -1,5 +1,7 @@
 import type { TipPoint } from '../../shared/geometry.ts';
+import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
+import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
 import { levelFor, tintOf, type Layer } from './layers.ts';
 
@@ -13,8 +15,8 @@ export type Scene = {
   readonly baseline: Layer | null;
   readonly later: Layer | null;
   readonly contours: { readonly baseline: Contour; readonly later: Contour } | null;
-  /** Places of suspicions on the outline, in the tip frame. */
-  readonly marks: readonly { readonly at: TipPoint; readonly label: string }[];
+  /** In the stage's frame. */
+  readonly marks: readonly DrawnMark[];
   readonly radiusUm: number | null;
   /** One picture alone, as `later`. */
   readonly single: boolean;
@@ -26,16 +28,24 @@ type Pen = {
   readonly ratio: number;
   readonly state: BenchState;
   readonly scene: Scene;
+  /** Points being set; their pane where each picture has its own. */
+  readonly picking: Picking | null;
 };
 
-export function drawStage(canvas: HTMLCanvasElement, size: Size, state: BenchState, scene: Scene): void {
+export function drawStage(
+  canvas: HTMLCanvasElement,
+  size: Size,
+  state: BenchState,
+  scene: Scene,
+  picking: Picking | null = null,
+  ratio = globalThis.devicePixelRatio || 1,
+): void {
   const context = canvas.getContext('2d');
   if (context === null) return;
-  const ratio = globalThis.devicePixelRatio || 1;
   const width = Math.round(size.width * ratio);
   const height = Math.round(size.height * ratio);
   if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
-  const pen = { context, size, ratio, state, scene };
+  const pen = { context, size, ratio, state, scene, picking };
   clear(pen);
   if (scene.single) drawSingle(pen);
   else DRAW[state.way](pen);
@@ -219,7 +229,8 @@ function drawLines(pen: Pen, middle: StagePoint, which: readonly Which[], always
       stroke(context, LINES[one], 1.6);
       context.setLineDash([]);
     }
-  for (const mark of scene.marks) drawMark(context, on(mark.at), mark.label);
+  drawMarks(context, on, scene.marks);
+  if (pen.picking !== null && picksIn(pen.picking, which)) drawPicking(context, on, pen.picking);
   if (state.probeDeg !== null && scene.radiusUm !== null)
     drawProbe(context, on, state.probeDeg, scene.radiusUm);
 }
@@ -263,16 +274,10 @@ function drawProbe(context: CanvasRenderingContext2D, on: Place, degrees: number
   stroke(context, '#fff', 1.5);
 }
 
-function drawMark(context: CanvasRenderingContext2D, at: StagePoint, label: string): void {
-  context.beginPath();
-  context.arc(at.x, at.y, 11, 0, 2 * Math.PI);
-  stroke(context, '#fff', 1.5);
-  context.font = '600 13px system-ui, sans-serif';
-  context.lineWidth = 3;
-  context.strokeStyle = '#000';
-  context.strokeText(label, at.x + 15, at.y + 5);
-  context.fillStyle = '#fff';
-  context.fillText(label, at.x + 15, at.y + 5);
+/** Points in common are set in the baseline's pane and the later one's by turns. */
+function picksIn({ purpose, points }: Picking, which: readonly Which[]): boolean {
+  if (purpose !== 'match' || which.length > 1) return true;
+  return which[0] === (points.length % 2 === 0 ? 'baseline' : 'later');
 }
 
 /** Which middle a stage point belongs to: in two panes each has its own. */
@@ -281,7 +286,10 @@ export function middleAt(size: Size, way: BenchState['way'], x: number): StagePo
   return { x: size.width * (x < size.width / 2 ? 0.25 : 0.75), y: size.height / 2 };
 }
 
-/** The stage with its scale bar and legend as one picture. */
+/** Device pixels per CSS pixel (96 to the inch) for print: 300 dots per inch, and a bit to spare. */
+const PRINT_RATIO = 3.2;
+
+/** The stage with its scale bar and legend as one picture, at print resolution. */
 export function viewForSaving(
   size: Size,
   state: BenchState,
@@ -291,7 +299,7 @@ export function viewForSaving(
 ): HTMLCanvasElement {
   const canvas = document.createElement('canvas');
   const foot = 34 + legend.length * 22;
-  drawStage(canvas, size, state, scene);
+  drawStage(canvas, size, state, scene, null, PRINT_RATIO);
   const out = document.createElement('canvas');
   const ratio = canvas.width / size.width;
   out.width = canvas.width;

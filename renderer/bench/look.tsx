@@ -1,25 +1,14 @@
 import { useMemo, useRef } from 'react';
 import { useStore } from 'zustand';
 import { imageToTip, type Pose } from '../../shared/geometry.ts';
-import type {
-  CantileverReport,
-  Capture,
-  ExaminationAnswer,
-  ExaminationReport,
-  StylusPage,
-} from '../../shared/index.ts';
-import {
-  DATE_SOURCE,
-  formatDated,
-  formatFlat,
-  formatMeasured,
-  formatPlain,
-  lengthUnit,
-  type LengthUnit,
-} from '../format.ts';
+import type { Capture, StylusPage } from '../../shared/index.ts';
+import { DATE_SOURCE, formatDated, type LengthUnit } from '../format.ts';
 import { TakenWith } from '../camera/taken-with.tsx';
 import { formatScale, SCALE_SOURCE } from '../importing/scale.ts';
 import { ScaleAlarm } from '../scales/scale-alarm.tsx';
+import { MarksPanel } from '../marks/marks-panel.tsx';
+import type { Suspected } from '../marks/proposals.ts';
+import { useMarking, type Marking } from '../marks/use-marking.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { baselineFor } from '../stylus/captures.ts';
@@ -28,15 +17,17 @@ import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
+import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
 import type { Contour, Scene } from './draw.ts';
-import { FlatBar } from './flat-bar.tsx';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
-import { Budget, digitsFor, Interval, Line, Suspicions, Warnings } from './numbers.tsx';
+import { Cantilever, Examination } from './look-results.tsx';
+import { Line } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
-import { centredPose, marksOf } from './scene.ts';
+import { centredPose } from './scene.ts';
 import { showWhole, Stage, startView } from './stage.tsx';
+import { TakeAlong, useTakingAlong } from './take-along.tsx';
 import { ViewControls } from './toolbar.tsx';
 
 /** One picture on its own: what can be told without a baseline. */
@@ -60,22 +51,49 @@ function Look({ page, capture }: LookProps) {
   const { layer, failed } = useLayer(capture.id, pose, capture.widthPx, tone);
   const drawing = report?.drawing ?? null;
   const lines = useMemo(() => drawing?.contour ?? cantileverAxis(capture, pose), [drawing, capture, pose]);
+  const marking = useMarking(
+    useMemo(() => ({ page, shown: [{ capture, pose }] }), [page, capture, pose]),
+    useMemo(() => suspectedIn(capture, drawing?.contour ?? null), [capture, drawing]),
+    report?.tip?.radiusUm.value ?? 0,
+  );
   const scene = useMemo<Scene>(
     () => ({
       baseline: null,
       later: layer,
       contours: lines === null ? null : { baseline: [], later: lines },
-      marks: drawing === null || report === null ? [] : marksOf(report.suspicions, drawing.contour),
+      marks: marking.drawn,
       radiusUm: drawing === null ? null : (report?.tip?.radiusUm.value ?? null),
       single: true,
     }),
     // oxlint-disable-next-line react/exhaustive-deps
-    [layer?.levels, pose, drawing, lines, report],
+    [layer?.levels, pose, drawing, lines, report, marking.drawn],
   );
   const size = useRef<Size>({ width: 640, height: 480 });
   const [ref, width] = useWidth<HTMLDivElement>(700);
   const { unit } = useDaybook((state) => state.settings);
-  const counted = report?.unit ?? (capture.scale === null ? 'percent-of-shank' : 'um');
+  const counted = report?.unit ?? (capture.scale === null ? 'px' : 'um');
+  const whole = (): void =>
+    showWhole(pose, { width: capture.widthPx, height: capture.heightPx }, size.current);
+  const fit = scene.radiusUm === null ? null : () => startView(scene, size.current);
+  const actual = (): void => changeView((view) => ({ ...view, zoom: 1 / pose.umPerPx }));
+  const taking = useTakingAlong({
+    scene,
+    counted,
+    size,
+    name: `${page.stylus.name} ${capture.taken?.wall.slice(0, 10) ?? ''}`,
+    legend: [],
+    profile: drawing?.profile ?? null,
+  });
+  useStageActs({
+    fitTip: fit,
+    whole,
+    actual,
+    typeMark: marking.typeIn,
+    byHand: null,
+    savePicture: taking.picture,
+    saveProfileCsv: taking.csv,
+    saveProfileSvg: taking.svg,
+  });
   return (
     <div className="bench">
       <header className="bench-head">
@@ -99,11 +117,13 @@ function Look({ page, capture }: LookProps) {
           pairKey={capture.id}
           label="Picture: arrow keys move, plus and minus zoom, 0 starts again, [ and ] turn"
           sizeRef={size}
+          onPicked={marking.onPicked}
+          onMoved={marking.onMoved}
         />
         <ViewControls
-          onTip={scene.radiusUm === null ? null : () => startView(scene, size.current)}
-          onWhole={() => showWhole(pose, { width: capture.widthPx, height: capture.heightPx }, size.current)}
-          onActual={() => changeView((view) => ({ ...view, zoom: 1 / pose.umPerPx }))}
+          onTip={fit}
+          onWhole={whole}
+          onActual={actual}
           asTakenDeg={drawing === null ? null : pose.rotationDeg}
           single
         />
@@ -116,12 +136,25 @@ function Look({ page, capture }: LookProps) {
             against="the fitted unworn shape"
           />
         )}
+        <TakeAlong {...taking} />
       </div>
       <aside className="bench-panel" aria-label="Numbers">
-        <LookPanel page={page} capture={capture} unit={unit} />
+        <LookPanel page={page} capture={capture} unit={unit} marking={marking} />
       </aside>
     </div>
   );
+}
+
+/** What the program suspects in this one picture: of the tip's outline and of the cantilever. */
+function suspectedIn(capture: Capture, contour: Contour | null): Suspected {
+  const tip = capture.examination?.ok === true ? capture.examination : null;
+  const cantilever = capture.cantilever?.ok === true ? capture.cantilever : null;
+  return {
+    suspicions: [...(tip?.suspicions ?? []), ...(cantilever?.suspicions ?? [])],
+    contour,
+    unit: tip?.unit ?? 'um',
+    cantilever,
+  };
 }
 
 /** The measured axis, from the picture's pixels into the frame that the stage draws in. */
@@ -134,7 +167,9 @@ function cantileverAxis(capture: Capture, pose: Pose): Contour | null {
   });
 }
 
-function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthUnit }) {
+type LookPanelProps = LookProps & { readonly unit: LengthUnit; readonly marking: Marking };
+
+function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
   const { host, run, refresh, open } = useModel();
   const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
   const job = async (method: 'capture.examine' | 'capture.cantilever', title: string): Promise<void> => {
@@ -169,6 +204,7 @@ function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthU
       {capture.camera !== null && <TakenWith record={capture.camera} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
       {forCantilever && <Cantilever report={capture.cantilever} unit={unit} />}
+      <MarksPanel marking={marking} />
       <p className="actions panel-actions">
         {forTip && (
           <button
@@ -216,148 +252,5 @@ function LookPanel({ page, capture, unit }: LookProps & { readonly unit: LengthU
         </button>
       </p>
     </>
-  );
-}
-
-function Examination({
-  report,
-  unit,
-}: {
-  readonly report: ExaminationReport | null;
-  readonly unit: LengthUnit;
-}) {
-  if (report === null)
-    return (
-      <p className="hint">
-        Not examined yet. The examination says at once whether this picture is good enough, and for how small
-        a flat.
-      </p>
-    );
-  if (!report.ok) return <Refused sentence={report.reason.message} />;
-  return <Examined report={report} unit={unit} />;
-}
-
-function Examined({ report, unit }: { readonly report: ExaminationAnswer; readonly unit: LengthUnit }) {
-  const shown = lengthUnit(unit, report.unit ?? 'um');
-  const { flats, tip, facets } = report;
-  const most =
-    flats === undefined
-      ? 1
-      : Math.max(
-          ...[flats.left, flats.right].map((one) =>
-            Math.max(one.widthUm.value + one.widthUm.expanded, 1.3 * one.detectionLimitUm),
-          ),
-        );
-  const limit =
-    flats === undefined ? null : Math.max(flats.left.detectionLimitUm, flats.right.detectionLimitUm);
-  return (
-    <>
-      {limit !== null && (
-        <p className="good-for">
-          {`Good enough to show a flat of ${formatPlain(limit * shown.factor, digitsFor(shown), shown.symbol)} or more.`}
-        </p>
-      )}
-      {flats !== undefined && (
-        <section className="panel-part" aria-labelledby="look-flats">
-          <h2 id="look-flats">Flat widths, from this picture alone</h2>
-          {(['left', 'right'] as const).map((side) => (
-            <div className="side-flat" key={side}>
-              <h3 className={`side-name side-${side}`}>{side === 'left' ? 'Left wall' : 'Right wall'}</h3>
-              <p className={flats[side].detected ? 'big-value' : 'big-value big-value-not'}>
-                {formatFlat(flats[side].widthUm, flats[side].detected, flats[side].detectionLimitUm, shown)}
-              </p>
-              <Interval measured={flats[side].detected ? flats[side].widthUm : null} shown={shown} />
-              <FlatBar
-                flat={flats[side].widthUm}
-                detected={flats[side].detected}
-                limit={flats[side].detectionLimitUm}
-                most={most}
-                side={side}
-              />
-            </div>
-          ))}
-        </section>
-      )}
-      {facets !== undefined && facets.length > 0 && (
-        <section className="panel-part" aria-labelledby="facets">
-          <h2 id="facets">Bright facets</h2>
-          <dl className="numbers">
-            {facets.map((facet) => (
-              <Line
-                key={facet.side}
-                name={facet.side === 'left' ? 'Left' : 'Right'}
-                value={`${formatMeasured(facet.alongUm, shown)} along the groove`}
-                note={`${formatMeasured(facet.acrossUm, shown)} across, as foreshortened in the picture`}
-              />
-            ))}
-          </dl>
-        </section>
-      )}
-      <Suspicions suspicions={report.suspicions} shown={shown} />
-      <section className="panel-part" aria-labelledby="look-trust">
-        <h2 id="look-trust">How good it is</h2>
-        <dl className="numbers">
-          {tip !== undefined && (
-            <Line
-              name="Tip radius"
-              value={formatMeasured(tip.radiusUm, shown)}
-              note={`from an arc of ${formatPlain(tip.arcDeg, 0, '')}°`}
-            />
-          )}
-          <Line
-            name="Edge width"
-            value={formatPlain(report.sharpness.edgeUm * shown.factor, digitsFor(shown), shown.symbol)}
-          />
-          {report.shapeResidualUm !== undefined && (
-            <Line
-              name="Outline against the fitted shape"
-              value={formatPlain(report.shapeResidualUm * shown.factor, digitsFor(shown) + 1, shown.symbol)}
-            />
-          )}
-        </dl>
-      </section>
-      <Warnings warnings={report.warnings} />
-      {flats !== undefined && (
-        <Budget
-          shown={shown}
-          parts={(['left', 'right'] as const).map((side) => ({
-            name: `${side} flat`,
-            lines: flats[side].budget ?? [],
-          }))}
-        />
-      )}
-    </>
-  );
-}
-
-function Cantilever({
-  report,
-  unit,
-}: {
-  readonly report: CantileverReport | null;
-  readonly unit: LengthUnit;
-}) {
-  if (report === null) return null;
-  if (!report.ok) return <Refused sentence={report.reason.message} />;
-  const { cantilever } = report;
-  const shown = lengthUnit(unit);
-  const degrees = { factor: 1, symbol: '°' };
-  return (
-    <section className="panel-part" aria-labelledby="cantilever">
-      <h2 id="cantilever">Cantilever</h2>
-      <dl className="numbers">
-        <Line
-          name="Bend"
-          value={formatMeasured(cantilever.bendAngleDeg, degrees)}
-          note={cantilever.bendToward === 'none' ? 'no side' : `towards picture ${cantilever.bendToward}`}
-        />
-        <Line name="Straightness" value={formatMeasured(cantilever.straightnessUm, shown)} />
-        {cantilever.skewDeg !== undefined && (
-          <Line name="Skew" value={formatMeasured(cantilever.skewDeg, degrees)} />
-        )}
-      </dl>
-      <Suspicions suspicions={report.suspicions} shown={shown} />
-      <Warnings warnings={report.warnings} />
-    </section>
   );
 }

@@ -25,9 +25,13 @@ import { FlatBar } from './flat-bar.tsx';
 const SIDES = ['left', 'right'] as const;
 
 type ReportProps = { readonly report: ComparisonAnswer; readonly unit: LengthUnit };
+type NumbersProps = ReportProps & {
+  /** Stands where the suspicions would: they are proposals there. */
+  readonly marks?: ReactNode;
+};
 
 /** Every number of a comparison, with its uncertainty and its limit. */
-export function ComparisonNumbers({ report, unit }: ReportProps) {
+export function ComparisonNumbers({ report, unit, marks }: NumbersProps) {
   const counted: ReportUnit = report.unit ?? 'um';
   const shown = lengthUnit(unit, counted);
   return (
@@ -39,7 +43,7 @@ export function ComparisonNumbers({ report, unit }: ReportProps) {
         </p>
       )}
       <Flats report={report} shown={shown} />
-      <Suspicions suspicions={report.suspicions} shown={shown} />
+      {marks ?? <Suspicions suspicions={report.suspicions} shown={shown} />}
       <Material report={report} unit={unit} shown={shown} />
       <Trust report={report} shown={shown} />
       <Warnings warnings={report.warnings} />

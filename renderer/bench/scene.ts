@@ -1,7 +1,5 @@
 import type { Pose } from '../../shared/geometry.ts';
-import type { Capture, ComparisonReport, Suspicion } from '../../shared/index.ts';
-import type { Contour, Scene } from './draw.ts';
-import { contourAt } from './geometry.ts';
+import type { Capture, Comparison } from '../../shared/index.ts';
 
 /** Frames' centres on each other, at the stated scales: how an unregistered pair is shown. */
 export function centredPose(capture: Capture): Pose {
@@ -19,17 +17,16 @@ export type Placing = {
   readonly registered: boolean;
 };
 
-export function placingOf(baseline: Capture, later: Capture, report: ComparisonReport | null): Placing {
+export function placingOf(
+  baseline: Capture,
+  later: Capture,
+  comparison: Pick<Comparison, 'report' | 'hand'> | null,
+): Placing {
+  const report = comparison?.report;
   if (report?.ok === true && report.drawing !== undefined)
     return { baseline: report.drawing.baselinePose, later: report.drawing.laterPose, registered: true };
+  // Refused, but somebody had laid them over each other: that is still the best that is known.
+  const hand = comparison?.hand ?? null;
+  if (hand !== null) return { ...hand, registered: false };
   return { baseline: centredPose(baseline), later: centredPose(later), registered: false };
-}
-
-/** Suspicions that have a place on the outline, numbered as in the list beside the picture. */
-export function marksOf(suspicions: readonly Suspicion[], contour: Contour): Scene['marks'] {
-  return suspicions.flatMap((one, index) => {
-    if (one.kind !== 'chip' && one.kind !== 'residue') return [];
-    const at = contourAt(contour, one.angleDeg);
-    return at === null ? [] : [{ at, label: String(index + 1) }];
-  });
 }

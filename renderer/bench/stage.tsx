@@ -1,23 +1,17 @@
 // The stage moves with keys of its own, so it must be reachable; everything in it is said beside it in text.
 /* oxlint-disable jsx-a11y/no-noninteractive-tabindex, jsx-a11y/no-noninteractive-element-interactions */
-import { useCallback, useEffect, useRef, useState, type KeyboardEvent, type PointerEvent } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import { useStore } from 'zustand';
 import type { Pose, TipPoint } from '../../shared/geometry.ts';
 import { formatPlain, lengthUnit, type ReportUnit } from '../format.ts';
 import { useDaybook } from '../state/use.ts';
-import { benchStore, changeView, chooseWay, turnBy, WAYS, zoomBy } from './bench-state.ts';
-import { drawStage, edgeLine, middleAt, type Scene } from './draw.ts';
-import {
-  fitPicture,
-  fitTip,
-  fromStage,
-  niceLength,
-  panBy,
-  polarDeg,
-  zoomAbout,
-  type Size,
-} from './geometry.ts';
-import { prefersCalm, useTurning } from './turning.ts';
+import type { MarkPoint, MarkShape } from '../../shared/index.ts';
+import { nextSentence, pickStore } from '../marks/pick.ts';
+import { benchStore, changeView } from './bench-state.ts';
+import { drawStage, middleAt, type Scene } from './draw.ts';
+import { fitPicture, fitTip, niceLength, polarDeg, zoomAbout, type Size } from './geometry.ts';
+import { onStageKey, usePointer, type StageHand } from './stage-input.ts';
+import { useTurning } from './turning.ts';
 
 type StageProps = {
   readonly scene: Scene;
@@ -27,11 +21,16 @@ type StageProps = {
   readonly label: string;
   /** Told where the controls around the stage can read it. */
   readonly sizeRef: { current: Size };
+  readonly onPicked: (points: readonly MarkPoint[]) => void;
+  readonly onMoved: (id: string, shape: MarkShape, rests: boolean) => void;
+  readonly onShove?: StageHand['onShove'];
 };
 
-export function Stage({ scene, counted, pairKey, label, sizeRef }: StageProps) {
+export function Stage(props: StageProps) {
+  const { scene, counted, pairKey, label, sizeRef, onPicked, onMoved, onShove = null } = props;
   const canvas = useRef<HTMLCanvasElement>(null);
   const state = useStore(benchStore);
+  const picking = useStore(pickStore, ({ pick }) => pick);
   const [size, setSize] = useState<Size>({ width: 640, height: 480 });
   const [under, setUnder] = useState<TipPoint | null>(null);
   useTurning();
@@ -50,10 +49,18 @@ export function Stage({ scene, counted, pairKey, label, sizeRef }: StageProps) {
   useEffect(() => {
     if (canvas.current === null) return undefined;
     const element = canvas.current;
-    const frame = requestAnimationFrame(() => drawStage(element, size, state, scene));
+    const frame = requestAnimationFrame(() => drawStage(element, size, state, scene, picking));
     return () => cancelAnimationFrame(frame);
-  }, [size, state, scene]);
-  const pointer = usePointer(size, scene, setUnder);
+  }, [size, state, scene, picking]);
+  const hand: StageHand = {
+    size,
+    scene,
+    onPicked,
+    onMoved,
+    onShove,
+    fit: () => startView(scene, size),
+  };
+  const pointer = usePointer(hand, setUnder);
   return (
     <div className="stage">
       <div
@@ -61,12 +68,18 @@ export function Stage({ scene, counted, pairKey, label, sizeRef }: StageProps) {
         tabIndex={0}
         role="group"
         aria-label={label}
-        onKeyDown={(event) => onKey(event, size, scene)}
+        onKeyDown={(event) => onStageKey(event, hand)}
       >
-        <canvas ref={canvas} className="stage-canvas" aria-hidden="true" {...pointer} />
+        <canvas
+          ref={canvas}
+          className={picking === null ? 'stage-canvas' : 'stage-canvas stage-canvas-picking'}
+          aria-hidden="true"
+          {...pointer}
+        />
       </div>
       <ScaleBar counted={counted} width={size.width} />
       <PointerReadout under={under} counted={counted} />
+      <PickingReadout counted={counted} />
       {state.way === 'turns' && !scene.single && (
         <p className="stage-which">{state.showsLater ? 'later picture' : 'baseline'}</p>
       )}
@@ -137,91 +150,6 @@ function useFirstFit(scene: Scene, size: Size, pairKey: string): void {
   }, [ready, key]);
 }
 
-type Drag = { readonly kind: 'pan' | 'edge'; x: number; y: number };
-
-function usePointer(size: Size, scene: Scene, setUnder: (point: TipPoint | null) => void) {
-  const drag = useRef<Drag | null>(null);
-  const place = (event: PointerEvent<HTMLCanvasElement>): { x: number; y: number } => {
-    const box = event.currentTarget.getBoundingClientRect();
-    return { x: event.clientX - box.left, y: event.clientY - box.top };
-  };
-  return {
-    onPointerDown(event: PointerEvent<HTMLCanvasElement>) {
-      const at = place(event);
-      event.currentTarget.setPointerCapture(event.pointerId);
-      drag.current = { kind: onEdge(at, size, scene) ? 'edge' : 'pan', ...at };
-    },
-    onPointerMove(event: PointerEvent<HTMLCanvasElement>) {
-      const at = place(event);
-      const state = benchStore.getState();
-      const held = drag.current;
-      if (held?.kind === 'edge') return moveEdge(at, size);
-      if (held?.kind === 'pan') {
-        changeView((view) => panBy(view, at.x - held.x, at.y - held.y));
-        drag.current = { kind: 'pan', ...at };
-        return undefined;
-      }
-      const middle = middleAt(size, state.way, at.x);
-      const point = fromStage(state.view, { x: at.x - middle.x, y: at.y - middle.y });
-      setUnder(point);
-      // Near the tip the pointer picks the angle that the profile plot shows.
-      const radius = scene.radiusUm ?? 0;
-      const away = Math.hypot(point.x, point.y);
-      if (away > 0.4 * radius && away < 2.5 * radius) {
-        const degrees = Math.round(polarDeg(point) * 2) / 2;
-        if (degrees >= -60 && degrees <= 240) benchStore.setState({ probeDeg: degrees });
-      }
-      return undefined;
-    },
-    onPointerUp() {
-      drag.current = null;
-    },
-    onPointerLeave() {
-      setUnder(null);
-    },
-  };
-}
-
-function onEdge(at: { x: number; y: number }, size: Size, scene: Scene): boolean {
-  const state = benchStore.getState();
-  if (state.way !== 'edge' || scene.single) return false;
-  const { x, y, nx, ny } = edgeLine(size, state);
-  return Math.abs((at.x - x) * nx + (at.y - y) * ny) <= 14;
-}
-
-function moveEdge(at: { x: number; y: number }, size: Size): void {
-  const { nx, ny } = edgeLine(size, { edgeDeg: benchStore.getState().edgeDeg, edgePercent: 0 });
-  const away = (at.x - size.width / 2) * nx + (at.y - size.height / 2) * ny;
-  const percent = (100 * away) / Math.hypot(size.width, size.height);
-  benchStore.setState({ edgePercent: Math.round(Math.max(-50, Math.min(50, percent)) * 10) / 10 });
-}
-
-const PAN: Readonly<Record<string, readonly [number, number]>> = {
-  ArrowLeft: [40, 0],
-  ArrowRight: [-40, 0],
-  ArrowUp: [0, 40],
-  ArrowDown: [0, -40],
-};
-
-function onKey(event: KeyboardEvent, size: Size, scene: Scene): void {
-  if (event.ctrlKey || event.metaKey || event.altKey) return;
-  const step = PAN[event.key];
-  const way = WAYS[Number(event.key) - 1];
-  if (step !== undefined) {
-    const times = event.shiftKey ? 5 : 1;
-    changeView((view) => panBy(view, step[0] * times, step[1] * times));
-  } else if (event.key === '+' || event.key === '=') zoomBy(1.25);
-  else if (event.key === '-') zoomBy(0.8);
-  else if (event.key === '0') startView(scene, size);
-  else if (event.key === '[') turnBy(5);
-  else if (event.key === ']') turnBy(-5);
-  else if (event.key === ' ' && benchStore.getState().way === 'turns')
-    benchStore.setState((state) => ({ turning: !state.turning }));
-  else if (way !== undefined && !scene.single) chooseWay(way, prefersCalm());
-  else return;
-  event.preventDefault();
-}
-
 /** A length that fits, in the person's unit; without a scale, in per cent of the shank. */
 export function scaleBar(
   zoom: number,
@@ -246,6 +174,25 @@ function ScaleBar({ counted, width }: { readonly counted: ReportUnit; readonly w
   );
 }
 
+/** What to do next and where the crosshair stands, for eyes and ears. */
+function PickingReadout({ counted }: { readonly counted: ReportUnit }) {
+  const unit = useDaybook((state) => state.settings.unit);
+  const picking = useStore(pickStore, ({ pick }) => pick);
+  if (picking === null) return null;
+  const { factor, symbol } = lengthUnit(unit, counted);
+  const one = (value: number): string => formatPlain(value * factor, factor === 1 ? 1 : 3, '');
+  const [x, y] = picking.cursor;
+  return (
+    <div className="picking">
+      <p role="status">{nextSentence(picking)}</p>
+      <p className="hint">
+        Arrows move the crosshair, with Shift finely; Enter sets; Backspace takes back; Esc ends.
+      </p>
+      <p role="status">{`Crosshair: x ${one(x)}, y ${one(y)}\u00a0${symbol}`}</p>
+    </div>
+  );
+}
+
 function PointerReadout({
   under,
   counted,
@@ -254,7 +201,8 @@ function PointerReadout({
   readonly counted: ReportUnit;
 }) {
   const unit = useDaybook((state) => state.settings.unit);
-  if (under === null) return null;
+  const picking = useStore(pickStore, ({ pick }) => pick !== null);
+  if (under === null || picking) return null;
   const { factor, symbol } = lengthUnit(unit, counted);
   const digits = factor === 1 ? 1 : 3;
   const one = (value: number): string => formatPlain(value * factor, digits, '');

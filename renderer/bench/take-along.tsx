@@ -5,9 +5,10 @@ import { benchStore } from './bench-state.ts';
 import { viewForSaving, type Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import type { Profile } from './profile-plot.tsx';
+import { profileSvg } from './profile-svg.ts';
 import { scaleBar } from './stage.tsx';
 
-type TakeAlongProps = {
+export type TakeAlongProps = {
   readonly scene: Scene;
   readonly counted: ReportUnit;
   readonly size: { readonly current: Size };
@@ -16,29 +17,54 @@ type TakeAlongProps = {
   readonly profile: Profile | null;
 };
 
-/** The present view as a picture with scale bar and legend, and the profile as a table. */
-export function TakeAlong({ scene, counted, size, name, legend, profile }: TakeAlongProps) {
+export type TakingAlong = {
+  readonly picture: () => void;
+  readonly csv: (() => void) | null;
+  readonly svg: (() => void) | null;
+};
+
+/** The present view as a picture with scale bar and legend, the profile as a table and as a drawing. */
+export function useTakingAlong({ scene, counted, size, name, legend, profile }: TakeAlongProps): TakingAlong {
   const unit = useDaybook((state) => state.settings.unit);
   const { say } = useModel();
-  const picture = (): void => {
-    const state = benchStore.getState();
-    const bar = scaleBar(state.view.zoom, size.current.width, lengthUnit(unit, counted));
-    viewForSaving(size.current, state, scene, bar, legend).toBlob((blob) => {
-      if (blob === null)
-        say('The picture could not be made. Make the window smaller and try again.', 'problem');
-      else save(blob, `${name}.png`);
-    }, 'image/png');
+  const has = profile !== null && profile.length > 1;
+  return {
+    picture: () => {
+      const state = benchStore.getState();
+      const bar = scaleBar(state.view.zoom, size.current.width, lengthUnit(unit, counted));
+      viewForSaving(size.current, state, scene, bar, legend).toBlob((blob) => {
+        if (blob === null)
+          say('The picture could not be made. Make the window smaller and try again.', 'problem');
+        else save(blob, `${name}.png`);
+      }, 'image/png');
+    },
+    csv: has
+      ? () => save(new Blob([profileCsv(profile, counted)], { type: 'text/csv' }), `${name} profile.csv`)
+      : null,
+    svg: has
+      ? () =>
+          save(
+            new Blob([profileSvg(profile, unit, counted, name)], { type: 'image/svg+xml' }),
+            `${name} profile.svg`,
+          )
+      : null,
   };
-  const table = (): void =>
-    save(new Blob([profileCsv(profile ?? [], counted)], { type: 'text/csv' }), `${name} profile.csv`);
+}
+
+export function TakeAlong({ picture, csv, svg }: TakingAlong) {
   return (
     <div className="actions take-along" role="group" aria-label="Take it along">
       <button type="button" className="button" onClick={picture}>
         Save view as PNG
       </button>
-      {profile !== null && (
-        <button type="button" className="button" onClick={table}>
+      {csv !== null && (
+        <button type="button" className="button" onClick={csv}>
           Save profile as CSV
+        </button>
+      )}
+      {svg !== null && (
+        <button type="button" className="button" onClick={svg}>
+          Save profile as SVG
         </button>
       )}
     </div>

@@ -1,5 +1,4 @@
-import { benchStore, changeView, chooseWay, turnBy, WAY_WORDS, WAYS, zoomBy } from '../bench/bench-state.ts';
-import { prefersCalm } from '../bench/turning.ts';
+import { BENCH } from './bench-commands.ts';
 import { currentLive } from '../camera/current.ts';
 import type { Daybook, DaybookModel } from './model.ts';
 import { stylusOf } from './route.ts';
@@ -25,8 +24,6 @@ export type Command = {
 
 const always = (): boolean => true;
 const onStylus = (state: Daybook): boolean => stylusOf(state.route) !== null && state.page !== null;
-const onBench = (state: Daybook): boolean => state.route.screen === 'bench';
-const onStage = (state: Daybook): boolean => state.route.screen === 'bench' || state.route.screen === 'look';
 const alt = (letter: string): Command['shortcut'] & object => ({
   alt: true,
   code: `Key${letter}`,
@@ -189,46 +186,6 @@ const STYLUS: readonly Command[] = [
       ({ bin, store }, stylusId) =>
         void bin('stylus', stylusId, `“${store.getState().page?.stylus.name ?? 'The stylus'}”`),
     ),
-  },
-];
-
-const BENCH: readonly Command[] = [
-  ...WAYS.map((way) => ({
-    id: `way-${way}`,
-    title: `Look: ${WAY_WORDS[way].name.toLowerCase()}`,
-    when: onBench,
-    run: () => chooseWay(way, prefersCalm()),
-  })),
-  {
-    id: 'measure',
-    title: 'Measure this pair',
-    when: (state) => onBench(state) && Object.keys(state.jobs).length === 0,
-    run: ({ compare, store }) => {
-      const { route } = store.getState();
-      if (route.screen === 'bench') void compare(route.baselineId, route.laterId);
-    },
-  },
-  { id: 'larger', title: 'Larger', when: onStage, run: () => zoomBy(1.25) },
-  { id: 'smaller', title: 'Smaller', when: onStage, run: () => zoomBy(0.8) },
-  {
-    id: 'tip-down',
-    title: 'Turn the tip down',
-    when: onStage,
-    run: () => changeView((view) => ({ ...view, turnDeg: 0 })),
-  },
-  { id: 'turn-left', title: 'Turn left by 5°', when: onStage, run: () => turnBy(5) },
-  { id: 'turn-right', title: 'Turn right by 5°', when: onStage, run: () => turnBy(-5) },
-  {
-    id: 'outlines',
-    title: 'Outlines over the picture, on or off',
-    when: onStage,
-    run: () => benchStore.setState((state) => ({ outlines: !state.outlines })),
-  },
-  {
-    id: 'walls',
-    title: 'Axes and groove walls, on or off',
-    when: onStage,
-    run: () => benchStore.setState((state) => ({ walls: !state.walls })),
   },
 ];
 

@@ -8,11 +8,13 @@ import type {
   Habit,
   HistoryState,
   HostClient,
+  MarkDraft,
   OutputOf,
   ScaleCard,
   StylusCard,
   StylusPage,
 } from '../../shared/index.ts';
+import type { Sizing } from '../marks/ground.ts';
 import type { Route } from './route.ts';
 import type { Settings } from './settings.ts';
 
@@ -34,6 +36,12 @@ export type Dialog =
   | { readonly kind: 'scale-card'; readonly card: ScaleCard | null; readonly captureId: string | null }
   | { readonly kind: 'retire'; readonly stylusId: string }
   | { readonly kind: 'compare'; readonly stylusId: string }
+  | {
+      readonly kind: 'mark';
+      readonly draft: MarkDraft;
+      readonly id: string | null;
+      readonly sizing: Sizing;
+    }
   | { readonly kind: 'settings' }
   | { readonly kind: 'help' }
   | { readonly kind: 'commands' };

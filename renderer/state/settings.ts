@@ -8,6 +8,8 @@ const settingsSchema = z.object({
   /** What the person calls an evening. */
   sidesPerEvening: z.number().positive().max(50),
   paper: z.enum(['A4', 'Letter']),
+  /** Whom the next mark names as the one who looked. */
+  seenBy: z.string().max(200),
   /** Hours between which people commonly think about a new stylus; practice, not a standard. */
   practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
 });
@@ -19,6 +21,7 @@ export const USUAL: Settings = {
   minutesPerSide: 22,
   sidesPerEvening: 4,
   paper: 'A4',
+  seenBy: '',
   practiceHours: [400, 1000],
 };
 

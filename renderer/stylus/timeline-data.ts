@@ -1,10 +1,11 @@
-import type { Capture, Comparison, Entry, EntryKind, StylusPage } from '../../shared/index.ts';
+import type { Capture, Comparison, Entry, EntryKind, Mark, StylusPage } from '../../shared/index.ts';
 
 /** Everything that happened to a stylus, as one list. */
-export type TimelineKind = EntryKind | 'capture' | 'comparison';
+export type TimelineKind = EntryKind | 'capture' | 'comparison' | 'mark';
 export type TimelineItem = { readonly id: string; readonly date: string | null } & (
   | { readonly kind: 'capture'; readonly capture: Capture }
   | { readonly kind: 'comparison'; readonly comparison: Comparison; readonly later: Capture | null }
+  | { readonly kind: 'mark'; readonly mark: Mark }
   | { readonly kind: EntryKind; readonly entry: Entry }
 );
 
@@ -23,10 +24,14 @@ export function timeline(page: StylusPage): TimelineItem[] {
       const date = later?.taken?.wall.slice(0, 10) ?? null;
       return { id: comparison.id, kind: 'comparison' as const, date, comparison, later };
     }),
+    // What was rejected is an answer to the program, not something that happened to the stylus.
+    ...page.marks
+      .filter((mark) => mark.state !== 'rejected')
+      .map((mark) => ({ id: mark.id, kind: 'mark' as const, date: mark.seenOn, mark })),
     ...page.entries.map((entry) => ({ id: entry.id, kind: entry.kind, date: entry.date, entry })),
   ];
-  // On one day a comparison stands above its picture, and both above what was played up to then.
+  // On one day marks stand above the comparison they come from, that above its picture, and all above what was played up to then.
   const rank = (item: TimelineItem): number =>
-    item.kind === 'comparison' ? 0 : item.kind === 'capture' ? 1 : 2;
+    item.kind === 'mark' ? 0 : item.kind === 'comparison' ? 1 : item.kind === 'capture' ? 2 : 3;
   return items.toSorted((a, b) => (b.date ?? '9999').localeCompare(a.date ?? '9999') || rank(a) - rank(b));
 }

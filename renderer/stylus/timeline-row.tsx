@@ -10,6 +10,7 @@ import {
   NBSP,
   type LengthUnit,
 } from '../format.ts';
+import { markTitle, sizeText } from '../marks/mark-text.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon, type IconName } from '../ui/icons.tsx';
@@ -19,6 +20,7 @@ import type { TimelineItem, TimelineKind } from './timeline-data.ts';
 const ICONS: Readonly<Record<TimelineKind, IconName>> = {
   capture: 'picture',
   comparison: 'compare',
+  mark: 'mark',
   playing: 'clock',
   cleaning: 'brush',
   listening: 'ear',
@@ -68,6 +70,23 @@ export function TimelineRow({ item, page }: { readonly item: TimelineItem; reado
         detail={comparison.hoursAtLater === null ? '' : `at ${formatHours(comparison.hoursAtLater)}`}
         what={name}
         onBin={() => void bin('comparison', comparison.id, 'The comparison')}
+      />
+    );
+  }
+  if (item.kind === 'mark') {
+    const { mark } = item;
+    const name = markTitle(mark);
+    const size = sizeText(mark.size, unit);
+    const captureId = mark.captureId;
+    return (
+      <Row
+        item={item}
+        title={<a href={writeRoute({ screen: 'look', stylusId: page.stylus.id, captureId })}>{name}</a>}
+        tag={VIEW_SHORT[mark.view]}
+        text={[size, mark.note].filter((part) => part !== '').join('. ')}
+        detail={mark.seenBy === '' ? '' : `seen by ${mark.seenBy}`}
+        what={`${name}, of ${formatDate(mark.seenOn)}`}
+        onBin={() => void bin('mark', mark.id, name)}
       />
     );
   }

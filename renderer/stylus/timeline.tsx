@@ -8,6 +8,7 @@ import { TimelineRow } from './timeline-row.tsx';
 const KIND_WORDS: Readonly<Record<TimelineKind, string>> = {
   capture: 'Pictures',
   comparison: 'Comparisons',
+  mark: 'Marks',
   ...ENTRY_WORDS,
 };
 /** Rows drawn at once; ten years of daily records must not cost more than the screenful that is looked at. */

@@ -77,4 +77,17 @@ describe('marks in the collection', () => {
       /not in the/,
     );
   });
+
+  it('stand on the condition sheet with who saw them; rejected ones do not, and a note stays text', async () => {
+    const { host, stylusId, draft } = await withPicture();
+    const note = '<b>edge</b> only under ring light';
+    await host.ask('mark.add', { draft: { ...draft, note } });
+    await host.ask('mark.add', { draft: { ...draft, state: 'rejected', kind: 'crack' } });
+    const { html } = await host.ask('sheet.html', { stylusId, comparisonId: null, paper: 'A4' });
+    expect(html).toContain('Marked by whoever looked');
+    expect(html).toContain('3.90\u00A0±\u00A00.60\u00A0µm');
+    expect(html).toContain('1\u00A0Jun\u00A02024, the owner');
+    expect(html).toContain('&lt;b&gt;edge&lt;/b&gt;');
+    expect(html).not.toContain('Crack');
+  });
 });

@@ -182,6 +182,32 @@ describe('the numbers', () => {
 });
 
 describe('the timeline', () => {
+  it('shows marks on the day they were seen, but not what was rejected', () => {
+    const page = worn();
+    const [capture] = page.captures;
+    const mark = (id: string, state: 'confirmed' | 'rejected') => ({
+      id,
+      createdAt: '',
+      binnedAt: null,
+      stylusId: page.stylus.id,
+      view: capture.view,
+      captureId: capture.id,
+      kind: 'chip' as const,
+      state,
+      frame: 'tip' as const,
+      unit: 'um' as const,
+      shape: { type: 'point' as const, at: [0, 18] as [number, number] },
+      size: null,
+      note: '',
+      seenBy: '',
+      seenOn: '2024-07-01',
+      proposed: null,
+    });
+    const marks = [mark('mark00000001', 'confirmed'), mark('mark00000002', 'rejected')];
+    const items = timeline({ ...page, marks }).filter((item) => item.kind === 'mark');
+    expect(items.map(({ id, date }) => `${date} ${id}`)).toEqual(['2024-07-01 mark00000001']);
+  });
+
   it('runs newest first, a comparison above its picture', () => {
     const kinds = timeline(worn()).map((item) => `${item.date} ${item.kind}`);
     expect(kinds.slice(0, 3)).toEqual([

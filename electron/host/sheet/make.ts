@@ -11,6 +11,7 @@ import { dayText } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 import { cantileverNumbers, comparisonNumbers, examinationNumbers, flatNumbers } from './numbers.ts';
+import { markTable } from './marks.ts';
 import { caption, cautions, deckForm, history, identity, notExamined, timeline, worth } from './sections.ts';
 
 export type Sheet = { readonly html: string; readonly fileName: string };
@@ -166,7 +167,7 @@ export async function makeSheet(
     .map((n) => String(n).padStart(2, '0'))
     .join('-');
   const main = comparison ? await comparisonBody(context, page, comparison) : await singleBody(context, page);
-  const body = html`${identity(page)}${main}${timeline(page)}${notExamined(missingViews(page))}${worth()}${cautions()}`;
+  const body = html`${identity(page)}${main}${markTable(page)}${timeline(page)}${notExamined(missingViews(page))}${worth()}${cautions()}`;
   const document = sheetDocument({
     title: page.stylus.name,
     kind: comparison ? 'Condition sheet' : 'Condition sheet, single examination',

@@ -1,0 +1,60 @@
+import type { Mark, MarkSize, StylusPage } from '../../../shared/index.ts';
+import { dayText, measured } from './format.ts';
+import { html } from './html.ts';
+import type { Markup } from './html.ts';
+
+/** What somebody saw and stands for; what was rejected is not printed. */
+const KINDS: Readonly<Record<Mark['kind'], string>> = {
+  chip: 'Chip',
+  residue: 'Residue',
+  'bent-cantilever': 'Bent cantilever',
+  'missing-diamond': 'Missing diamond',
+  'turned-diamond': 'Turned or leaning diamond',
+  crack: 'Crack',
+  other: 'Something else',
+};
+const UNITS: Readonly<Record<MarkSize['unit'], string>> = {
+  um: '\u00B5m',
+  deg: '°',
+  px: 'px',
+  'percent-of-shank': '% of shank',
+};
+
+function sizeText(size: MarkSize | null): string {
+  if (size === null) return 'no size';
+  const unit = UNITS[size.unit];
+  if (size.expanded !== null) return measured({ value: size.value, expanded: size.expanded }, unit);
+  return `${Number(size.value.toPrecision(3))}${unit === '°' ? '' : '\u00A0'}${unit}, uncertainty not stated`;
+}
+
+const bySuspicion = (mark: Mark): string =>
+  mark.proposed === null ? '' : ', first suspected by the program';
+
+export function markTable({ marks }: StylusPage): Markup | null {
+  const kept = marks.filter((mark) => mark.state !== 'rejected');
+  if (kept.length === 0) return null;
+  return html`<h2>Marked by whoever looked</h2>
+    <table class="numbers">
+      <thead>
+        <tr>
+          <th scope="col">What</th>
+          <th scope="col">How sure</th>
+          <th scope="col">Size</th>
+          <th scope="col">View</th>
+          <th scope="col">Seen</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${kept.map(
+          (mark) =>
+            html`<tr>
+              <th scope="row">${KINDS[mark.kind]}${mark.note === '' ? '' : `: ${mark.note}`}</th>
+              <td>${mark.state}${bySuspicion(mark)}</td>
+              <td>${sizeText(mark.size)}</td>
+              <td>${mark.view}</td>
+              <td>${dayText(mark.seenOn)}${mark.seenBy === '' ? '' : `, ${mark.seenBy}`}</td>
+            </tr>`,
+        )}
+      </tbody>
+    </table>`;
+}

@@ -1,0 +1,147 @@
+import type { CantileverReport, ExaminationAnswer, ExaminationReport } from '../../shared/index.ts';
+import { formatFlat, formatMeasured, formatPlain, lengthUnit, type LengthUnit } from '../format.ts';
+import { Refused } from '../ui/bits.tsx';
+import { FlatBar } from './flat-bar.tsx';
+import { Budget, digitsFor, Interval, Line, Warnings } from './numbers.tsx';
+
+/** What was measured in one picture alone. */
+export function Examination({
+  report,
+  unit,
+}: {
+  readonly report: ExaminationReport | null;
+  readonly unit: LengthUnit;
+}) {
+  if (report === null)
+    return (
+      <p className="hint">
+        Not examined yet. The examination says at once whether this picture is good enough, and for how small
+        a flat.
+      </p>
+    );
+  if (!report.ok) return <Refused sentence={report.reason.message} />;
+  return <Examined report={report} unit={unit} />;
+}
+
+function Examined({ report, unit }: { readonly report: ExaminationAnswer; readonly unit: LengthUnit }) {
+  const shown = lengthUnit(unit, report.unit ?? 'um');
+  const { flats, tip, facets } = report;
+  const most =
+    flats === undefined
+      ? 1
+      : Math.max(
+          ...[flats.left, flats.right].map((one) =>
+            Math.max(one.widthUm.value + one.widthUm.expanded, 1.3 * one.detectionLimitUm),
+          ),
+        );
+  const limit =
+    flats === undefined ? null : Math.max(flats.left.detectionLimitUm, flats.right.detectionLimitUm);
+  return (
+    <>
+      {limit !== null && (
+        <p className="good-for">
+          {`Good enough to show a flat of ${formatPlain(limit * shown.factor, digitsFor(shown), shown.symbol)} or more.`}
+        </p>
+      )}
+      {flats !== undefined && (
+        <section className="panel-part" aria-labelledby="look-flats">
+          <h2 id="look-flats">Flat widths, from this picture alone</h2>
+          {(['left', 'right'] as const).map((side) => (
+            <div className="side-flat" key={side}>
+              <h3 className={`side-name side-${side}`}>{side === 'left' ? 'Left wall' : 'Right wall'}</h3>
+              <p className={flats[side].detected ? 'big-value' : 'big-value big-value-not'}>
+                {formatFlat(flats[side].widthUm, flats[side].detected, flats[side].detectionLimitUm, shown)}
+              </p>
+              <Interval measured={flats[side].detected ? flats[side].widthUm : null} shown={shown} />
+              <FlatBar
+                flat={flats[side].widthUm}
+                detected={flats[side].detected}
+                limit={flats[side].detectionLimitUm}
+                most={most}
+                side={side}
+              />
+            </div>
+          ))}
+        </section>
+      )}
+      {facets !== undefined && facets.length > 0 && (
+        <section className="panel-part" aria-labelledby="facets">
+          <h2 id="facets">Bright facets</h2>
+          <dl className="numbers">
+            {facets.map((facet) => (
+              <Line
+                key={facet.side}
+                name={facet.side === 'left' ? 'Left' : 'Right'}
+                value={`${formatMeasured(facet.alongUm, shown)} along the groove`}
+                note={`${formatMeasured(facet.acrossUm, shown)} across, as foreshortened in the picture`}
+              />
+            ))}
+          </dl>
+        </section>
+      )}
+      <section className="panel-part" aria-labelledby="look-trust">
+        <h2 id="look-trust">How good it is</h2>
+        <dl className="numbers">
+          {tip !== undefined && (
+            <Line
+              name="Tip radius"
+              value={formatMeasured(tip.radiusUm, shown)}
+              note={`from an arc of ${formatPlain(tip.arcDeg, 0, '')}°`}
+            />
+          )}
+          <Line
+            name="Edge width"
+            value={formatPlain(report.sharpness.edgeUm * shown.factor, digitsFor(shown), shown.symbol)}
+          />
+          {report.shapeResidualUm !== undefined && (
+            <Line
+              name="Outline against the fitted shape"
+              value={formatPlain(report.shapeResidualUm * shown.factor, digitsFor(shown) + 1, shown.symbol)}
+            />
+          )}
+        </dl>
+      </section>
+      <Warnings warnings={report.warnings} />
+      {flats !== undefined && (
+        <Budget
+          shown={shown}
+          parts={(['left', 'right'] as const).map((side) => ({
+            name: `${side} flat`,
+            lines: flats[side].budget ?? [],
+          }))}
+        />
+      )}
+    </>
+  );
+}
+
+export function Cantilever({
+  report,
+  unit,
+}: {
+  readonly report: CantileverReport | null;
+  readonly unit: LengthUnit;
+}) {
+  if (report === null) return null;
+  if (!report.ok) return <Refused sentence={report.reason.message} />;
+  const { cantilever } = report;
+  const shown = lengthUnit(unit);
+  const degrees = { factor: 1, symbol: '°' };
+  return (
+    <section className="panel-part" aria-labelledby="cantilever">
+      <h2 id="cantilever">Cantilever</h2>
+      <dl className="numbers">
+        <Line
+          name="Bend"
+          value={formatMeasured(cantilever.bendAngleDeg, degrees)}
+          note={cantilever.bendToward === 'none' ? 'no side' : `towards picture ${cantilever.bendToward}`}
+        />
+        <Line name="Straightness" value={formatMeasured(cantilever.straightnessUm, shown)} />
+        {cantilever.skewDeg !== undefined && (
+          <Line name="Skew" value={formatMeasured(cantilever.skewDeg, degrees)} />
+        )}
+      </dl>
+      <Warnings warnings={report.warnings} />
+    </section>
+  );
+}

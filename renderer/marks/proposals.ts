@@ -1,0 +1,177 @@
+import type { Contour } from '../bench/draw.ts';
+import { contourAt, polarDeg } from '../bench/geometry.ts';
+import {
+  middleOfShape,
+  type CantileverAnswer,
+  type Mark,
+  type MarkDraft,
+  type MarkKind,
+  type MarkPoint,
+  type MarkShape,
+  type MarkSize,
+  type Suspicion,
+} from '../../shared/index.ts';
+import { fromStageShape, onStage, type Ground } from './ground.ts';
+
+/**
+ * What the program suspects, as proposals to accept, change or reject. An answered one does not come back for the same
+ * picture; what was rejected in another picture is asked again and says so, because a new chip may lie where an
+ * innocent shadow once lay.
+ */
+export type Proposal = {
+  readonly suspicion: Suspicion;
+  readonly draft: MarkDraft;
+  /** The same place was rejected in another picture. */
+  readonly rejectedBefore: Mark | null;
+};
+
+export type Suspected = {
+  readonly suspicions: readonly Suspicion[];
+  /** Outline in the stage's frame, for places given by their angle. */
+  readonly contour: Contour | null;
+  readonly unit: 'um' | 'percent-of-shank';
+  readonly cantilever: CantileverAnswer | null;
+};
+
+const KINDS: Readonly<Record<Suspicion['kind'], MarkKind>> = {
+  chip: 'chip',
+  residue: 'residue',
+  'bent-cantilever': 'bent-cantilever',
+  'missing-diamond': 'missing-diamond',
+  'leaning-diamond': 'turned-diamond',
+};
+
+/** Closer than this to each other, or half their own size, two places on the outline are one, degrees. */
+const SAME_PLACE_DEG = 6;
+
+const between = (a: number, b: number): number => Math.abs(((((a - b + 180) % 360) + 360) % 360) - 180);
+
+function samePlace(suspicion: Suspicion, degrees: number, radius: number): boolean {
+  const half = radius > 0 ? (Math.atan2(suspicion.sizeUm / 2, radius) * 180) / Math.PI : 0;
+  return between(suspicion.angleDeg, degrees) <= Math.max(SAME_PLACE_DEG, half);
+}
+
+/** Points of the outline half a length before and behind a place on it. */
+export function alongContour(contour: Contour, at: MarkPoint, length: number): [MarkPoint, MarkPoint] {
+  let nearest = 0;
+  let least = Infinity;
+  for (const [i, [x, y]] of contour.entries()) {
+    const away = Math.hypot(x - at[0], y - at[1]);
+    if (away < least) [least, nearest] = [away, i];
+  }
+  const walk = (step: 1 | -1): MarkPoint => {
+    let gone = 0;
+    let last: MarkPoint = at;
+    for (let i = nearest; i >= 0 && i < contour.length && gone < length / 2; i += step) {
+      const next: MarkPoint = [contour[i][0], contour[i][1]];
+      gone += Math.hypot(next[0] - last[0], next[1] - last[1]);
+      last = next;
+    }
+    return last;
+  };
+  return [walk(-1), walk(1)];
+}
+
+/** On the outline: a line over the place, as long as the program says it is. */
+function outlineShape(suspicion: Suspicion, contour: Contour): MarkShape | null {
+  const at = contourAt(contour, suspicion.angleDeg);
+  if (at === null) return null;
+  const [from, to] = alongContour(contour, [at.x, at.y], suspicion.sizeUm);
+  return { type: 'line', from, to };
+}
+
+/** On the cantilever, in the picture's own pixels: the bend as an angle, the diamond's place as a point. */
+function cantileverShape(kind: MarkKind, axis: readonly MarkPoint[]): MarkShape | null {
+  const [from, to] = [axis.at(0), axis.at(-1)];
+  if (from === undefined || to === undefined || axis.length < 3) return null;
+  if (kind !== 'bent-cantilever') return { type: 'point', at: to };
+  const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
+  const off = ([x, y]: MarkPoint): number => Math.abs(dx * (y - from[1]) - dy * (x - from[0]));
+  const corner = axis.slice(1, -1).reduce((most, point) => (off(point) > off(most) ? point : most));
+  return { type: 'angle', from, corner, to };
+}
+
+function sizeOf(suspicion: Suspicion, { unit, cantilever }: Suspected): MarkSize | null {
+  if (suspicion.kind === 'bent-cantilever' && cantilever !== null) {
+    const { value, expanded } = cantilever.cantilever.bendAngleDeg;
+    return { value: Math.max(0, value), expanded, unit: 'deg', source: 'report' };
+  }
+  if (suspicion.sizeUm <= 0) return null;
+  return { value: suspicion.sizeUm, expanded: null, unit, source: 'report' };
+}
+
+function draftOf(
+  suspicion: Suspicion,
+  suspected: Suspected,
+  ground: Ground,
+  seen: Pick<MarkDraft, 'seenBy' | 'seenOn'>,
+): MarkDraft | null {
+  const { capture } = ground.shown[0];
+  const kind = KINDS[suspicion.kind];
+  const onOutline = suspicion.kind === 'chip' || suspicion.kind === 'residue';
+  let placed: Pick<MarkDraft, 'frame' | 'unit' | 'shape'>;
+  if (onOutline) {
+    const shape = suspected.contour === null ? null : outlineShape(suspicion, suspected.contour);
+    if (shape === null) return null;
+    placed = fromStageShape(shape, ground);
+  } else {
+    const shape = cantileverShape(kind, suspected.cantilever?.drawing?.axisPx ?? []);
+    if (shape === null) return null;
+    placed = { frame: 'picture', unit: 'px', shape };
+  }
+  const { angleDeg, sizeUm, depthUm } = suspicion;
+  return {
+    stylusId: capture.stylusId,
+    view: capture.view,
+    captureId: capture.id,
+    kind,
+    state: 'suspected',
+    ...placed,
+    size: sizeOf(suspicion, suspected),
+    note: '',
+    ...seen,
+    proposed: { kind: suspicion.kind, angleDeg, sizeUm, depthUm },
+  };
+}
+
+/** Does a mark answer a suspicion of this picture, or lie in its place? */
+function matches(mark: Mark, suspicion: Suspicion, ground: Ground, radius: number): boolean {
+  const { capture } = ground.shown[0];
+  if (mark.view !== capture.view || mark.kind !== KINDS[suspicion.kind]) return false;
+  const onOutline = suspicion.kind === 'chip' || suspicion.kind === 'residue';
+  if (!onOutline) return mark.captureId === capture.id;
+  if (mark.captureId === capture.id && mark.proposed?.kind === suspicion.kind)
+    return samePlace(suspicion, mark.proposed.angleDeg, radius);
+  const shape = onStage(mark, ground);
+  if (shape === null) return false;
+  const [x, y] = middleOfShape(shape);
+  return samePlace(suspicion, polarDeg({ x, y }), Math.hypot(x, y));
+}
+
+export type Answered = {
+  readonly open: readonly Proposal[];
+  /** Marks that the program suspects again in this picture. */
+  readonly again: ReadonlySet<string>;
+};
+
+export function proposalsFor(
+  suspected: Suspected,
+  ground: Ground,
+  radius: number,
+  seen: Pick<MarkDraft, 'seenBy' | 'seenOn'>,
+): Answered {
+  const open: Proposal[] = [];
+  const again = new Set<string>();
+  for (const suspicion of suspected.suspicions) {
+    const same = ground.page.marks.filter((mark) => matches(mark, suspicion, ground, radius));
+    const here = same.filter(
+      (mark) => mark.state !== 'rejected' || mark.captureId === ground.shown[0].capture.id,
+    );
+    for (const mark of here) again.add(mark.id);
+    if (here.length > 0) continue;
+    const draft = draftOf(suspicion, suspected, ground, seen);
+    if (draft === null) continue;
+    open.push({ suspicion, draft, rejectedBefore: same.at(-1) ?? null });
+  }
+  return { open, again };
+}

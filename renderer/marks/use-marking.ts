@@ -1,0 +1,159 @@
+import { useEffect, useMemo, useRef } from 'react';
+import { useStore } from 'zustand';
+import {
+  movedShape,
+  tipPlaceOf,
+  type Mark,
+  type MarkDraft,
+  type MarkPoint,
+  type MarkShape,
+  type MarkState,
+} from '../../shared/index.ts';
+import { benchStore } from '../bench/bench-state.ts';
+import type { DrawnMark } from '../bench/draw-marks.ts';
+import { today } from '../format.ts';
+import { useDaybook, useModel } from '../state/use.ts';
+import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
+import { pickStore, shapeOf, stopPick } from './pick.ts';
+import { proposalsFor, type Answered, type Suspected } from './proposals.ts';
+
+export type ListedMark = { readonly mark: Mark; readonly label: string; readonly onStage: MarkShape | null };
+
+/** Everything that a screen with a stage does about marks. */
+export type Marking = {
+  readonly ground: Ground;
+  readonly listed: readonly ListedMark[];
+  readonly drawn: readonly DrawnMark[];
+  readonly answered: Answered;
+  readonly onPicked: (points: readonly MarkPoint[]) => void;
+  /** A shape on the stage that was dragged or nudged: shown at once, saved when the hand rests. */
+  readonly onMoved: (id: string, shape: MarkShape, rests: boolean) => void;
+  readonly typeIn: () => void;
+  readonly edit: (mark: Mark) => void;
+  readonly change: (draft: MarkDraft) => void;
+  readonly answer: (draft: MarkDraft, state: MarkState) => Promise<void>;
+  readonly setState: (mark: Mark, state: MarkState) => Promise<void>;
+};
+
+const NUDGE_REST_MS = 450;
+
+/** `ground` must keep its identity while nothing changes. */
+export function useMarking(ground: Ground, suspected: Suspected, radius: number): Marking {
+  const { host, attempt, refresh, open } = useModel();
+  const seenBy = useDaybook((state) => state.settings.seenBy);
+  // One by one: the crosshair's way over the stage must not draw the whole bench again.
+  const selected = useStore(pickStore, (state) => state.selected);
+  const moved = useStore(pickStore, (state) => state.moved);
+  const shown = useStore(pickStore, (state) => state.shown);
+  const [{ capture, pose }] = ground.shown;
+  const listed = useMemo<ListedMark[]>(
+    () =>
+      ground.page.marks
+        .filter((mark) => mark.view === capture.view)
+        .map((mark, index) => ({ mark, label: String(index + 1), onStage: onStage(mark, ground) })),
+    [ground, capture.view],
+  );
+  const drawn = useMemo<DrawnMark[]>(
+    () =>
+      !shown
+        ? []
+        : listed.flatMap(({ mark, label, onStage: place }) => {
+            const shape = moved?.id === mark.id ? moved.shape : place;
+            if (shape === null || (mark.state === 'rejected' && mark.id !== selected)) return [];
+            return [{ id: mark.id, label, shape, state: mark.state, selected: mark.id === selected }];
+          }),
+    [listed, moved, selected, shown],
+  );
+  const answered = useMemo(
+    () => proposalsFor(suspected, ground, radius, { seenBy, seenOn: today() }),
+    [suspected, ground, radius, seenBy],
+  );
+  const sizing = (): Sizing => {
+    const { zoom } = benchStore.getState().view;
+    return sizingFor({ capture, place: tipPlaceOf(ground.page, capture.id) }, 1 / (zoom * pose.umPerPx));
+  };
+  const begin = (shape: MarkShape): void => {
+    const { kind } = pickStore.getState();
+    const placed = fromStageShape(shape, ground);
+    const how = sizing();
+    const draft: MarkDraft = {
+      stylusId: capture.stylusId,
+      view: capture.view,
+      captureId: capture.id,
+      kind,
+      state: 'suspected',
+      ...placed,
+      size: sizeOfShape(kind, placed.shape, how),
+      note: '',
+      seenBy,
+      seenOn: today(),
+      proposed: null,
+    };
+    open({ kind: 'mark', draft, id: null, sizing: how });
+  };
+  const rest = useRef<ReturnType<typeof setTimeout> | undefined>(undefined);
+  useEffect(
+    () => () => {
+      clearTimeout(rest.current);
+      pickStore.setState({ pick: null, selected: null, moved: null });
+    },
+    [],
+  );
+  const saveMoved = async (id: string, shape: MarkShape): Promise<void> => {
+    const mark = ground.page.marks.find((one) => one.id === id);
+    if (mark === undefined) return;
+    const own = ground.shown.find((one) => one.capture.id === mark.captureId) ?? ground.shown[0];
+    const placed = fromStageShape(shape, { ...ground, shown: [own] });
+    // A mark keeps the frame that it was made in, where the picture still has it.
+    const next = mark.frame === placed.frame && mark.unit === placed.unit ? placed : null;
+    const size = mark.size?.source === 'drawn' ? sizeOfShape(mark.kind, placed.shape, sizing()) : mark.size;
+    if (next !== null)
+      await attempt(() => host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size } }));
+    await refresh();
+    pickStore.setState((state) => (state.moved?.id === id ? { moved: null } : {}));
+  };
+  return {
+    ground,
+    listed,
+    drawn,
+    answered,
+    onPicked: (points) => {
+      const { pick } = pickStore.getState();
+      const shape = pick === null ? null : shapeOf(pick.shape, points);
+      stopPick();
+      if (shape !== null) begin(shape);
+    },
+    onMoved: (id, shape, rests) => {
+      pickStore.setState({ moved: { id, shape } });
+      clearTimeout(rest.current);
+      rest.current = setTimeout(() => void saveMoved(id, shape), rests ? 0 : NUDGE_REST_MS);
+    },
+    typeIn: () => {
+      const { at } = benchStore.getState().view;
+      begin({ type: 'point', at: [at.x, at.y] });
+    },
+    edit: (mark) => {
+      const own = ground.page.captures.find((one) => one.id === mark.captureId) ?? capture;
+      const place = mark.frame === 'tip' ? tipPlaceOf(ground.page, own.id) : null;
+      open({ kind: 'mark', draft: draftOf(mark), id: mark.id, sizing: sizingFor({ capture: own, place }) });
+    },
+    change: (draft) => open({ kind: 'mark', draft, id: null, sizing: sizing() }),
+    answer: async (draft, state) => {
+      await attempt(() => host.call('mark.add', { draft: { ...draft, state } }));
+      await refresh();
+    },
+    setState: async (mark, state) => {
+      await attempt(() => host.call('mark.update', { id: mark.id, draft: { ...draftOf(mark), state } }));
+      await refresh();
+    },
+  };
+}
+
+/** A stored mark without what the collection added to it. */
+export function draftOf(mark: Mark): MarkDraft {
+  const { id: _id, createdAt: _createdAt, binnedAt: _binnedAt, ...draft } = mark;
+  return draft;
+}
+
+export const shiftedShape = (shape: MarkShape, dx: number, dy: number): MarkShape =>
+  movedShape(shape, ([x, y]) => [x + dx, y + dy]);
