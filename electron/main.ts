@@ -1,4 +1,4 @@
-import { BrowserWindow, app, dialog, ipcMain, protocol, session } from 'electron';
+import { BrowserWindow, app, dialog, ipcMain, protocol, session, shell } from 'electron';
 import { Refusal } from '../shared/index.ts';
 import { openHost } from './host/host.ts';
 import type { Host } from './host/host.ts';
@@ -92,6 +92,10 @@ async function run(): Promise<void> {
     workerFile,
     printPdf: electronPdfPrinter,
     demoFolder: demoFolder(),
+    showFolder: async (path) => {
+      const wrong = await shell.openPath(path);
+      if (wrong !== '') throw new Refusal('no-file-manager', `The folder could not be shown. It is ${path}`);
+    },
   });
   closeBeforeQuitting(host);
   const own = session.fromPartition('persist:daybook');

@@ -1,4 +1,6 @@
 import { randomBytes } from 'node:crypto';
+import { folderOpener } from './browser/folder.ts';
+import { hasDisplay } from './launch/electron.ts';
 import { openHost } from './host/host.ts';
 import type { PdfPrinter } from './host/context.ts';
 import { startLoopback } from './loopback/server.ts';
@@ -35,6 +37,7 @@ export async function startServer(
     workerFile,
     printPdf,
     demoFolder: demoFolder(),
+    showFolder: folderOpener(hasDisplay(env)),
   });
   try {
     // Before the address is given out, so that the first page of a first run is not an empty one.

@@ -29,6 +29,17 @@ import {
 import { markDraftSchema, markSchema } from './marks.ts';
 import { offerDraftSchema, offerPageSchema, offerSchema } from './offer.ts';
 import { cameraRecordSchema } from './camera.ts';
+import {
+  backupMadeSchema,
+  binEmptiedSchema,
+  binItemSchema,
+  checkReportSchema,
+  exportMadeSchema,
+  keepingSettingsSchema,
+  keepingStatusSchema,
+  restoredSchema,
+  troubleSchema,
+} from './keeping.ts';
 import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
 import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
@@ -42,6 +53,7 @@ import { wearCourseSchema } from './wear.ts';
 const nothing = z.object({});
 const bytes = z.instanceof(Uint8Array);
 const jobId = z.string().min(1).max(64);
+const filePath = z.string().trim().min(1).max(4000);
 const method = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O) => ({ input, output });
 
 /** What has a bin: every kind of row that a person makes. */
@@ -131,6 +143,12 @@ export const hostMethods = {
       /** Sentences worth showing at start, e.g. the collection lies in a synchronised folder. */
       notices: z.array(z.string()),
       canPrintPdf: z.boolean(),
+      /** Whether the host can open a folder in the system's own file manager. */
+      canShowFolder: z.boolean(),
+      /** Why the collection could not be opened; null when all is well. Only keeping.* works then. */
+      trouble: troubleSchema.nullable(),
+      /** True while what could still be read of a damaged collection is shown; nothing can be changed then. */
+      isCopy: z.boolean(),
     }),
   ),
   'stylus.list': method(nothing, z.array(stylusCardSchema)),
@@ -276,6 +294,30 @@ export const hostMethods = {
   ),
   /** The fitted wear law of each wall, its band, the person's limit in hours and dates, and the next look. */
   'wear.course': method(wearQuestion.extend({ stylusId: idSchema }), wearCourseSchema),
+  'bin.list': method(nothing, z.array(binItemSchema)),
+  /** Destroys what is in the bin. The one call that cannot be taken back. */
+  'bin.empty': method(nothing, binEmptiedSchema),
+  /** One stylus with everything on it as an archive, and back; `again`: it was here already and came in as a second. */
+  'stylus.export': method(z.object({ id: idSchema, jobId }), z.object({ bytes, fileName: z.string() })),
+  'stylus.import': method(
+    z.object({ bytes, jobId }),
+    z.object({ stylusId: idSchema, name: z.string(), again: z.boolean() }),
+  ),
+  /** The collection as a thing to be kept. The calls without a comment work also when it cannot be opened. */
+  'keeping.status': method(nothing, keepingStatusSchema),
+  /** Wants an open collection, as do check, backUp and export. */
+  'keeping.set': method(keepingSettingsSchema, keepingSettingsSchema),
+  'keeping.check': method(z.object({ jobId }), checkReportSchema),
+  'keeping.backUp': method(z.object({ jobId }), backupMadeSchema),
+  'keeping.export': method(z.object({ jobId }), exportMadeSchema),
+  'keeping.verify': method(z.object({ path: filePath, jobId }), z.object({ files: z.number().int() })),
+  'keeping.restore': method(z.object({ path: filePath, jobId }), restoredSchema),
+  'keeping.takeAsideBack': method(z.object({ name: z.string().max(100) }), restoredSchema),
+  'keeping.lookInside': method(nothing, z.object({ rows: z.number().int() })),
+  'keeping.leaveCopy': method(nothing, nothing),
+  'keeping.keepSalvaged': method(nothing, restoredSchema),
+  'keeping.tryAgain': method(nothing, nothing),
+  'keeping.showFolder': method(z.object({ which: z.enum(['collection', 'backups', 'aside']) }), nothing),
   'demo.remove': method(nothing, nothing),
   'demo.add': method(nothing, nothing),
   'listening.page': method(z.object({ stylusId: idSchema }), listeningPageSchema),

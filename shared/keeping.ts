@@ -67,3 +67,45 @@ export const keepingStatusSchema = z.object({
   lastCheck: checkReportSchema.nullable(),
 });
 export type KeepingStatus = z.infer<typeof keepingStatusSchema>;
+
+export const binItemSchema = z.object({
+  /** As in bin.takeBack; null: something that only the table's own screen can take back. */
+  kind: z.string().nullable(),
+  id: z.string(),
+  /** The table's name in words, e.g. "scale card". */
+  called: z.string(),
+  what: z.string(),
+  /** The stylus it is on; null for a stylus itself and for what belongs to none. */
+  stylusName: z.string().nullable(),
+  /** UTC. */
+  binnedAt: z.string(),
+});
+export type BinItem = z.infer<typeof binItemSchema>;
+
+export const binEmptiedSchema = z.object({
+  things: z.number().int(),
+  pictures: z.number().int(),
+  /** Scale cards and passages that something outside the bin still uses; they stay in it. */
+  stillUsed: z.number().int(),
+});
+export type BinEmptied = z.infer<typeof binEmptiedSchema>;
+
+export const troubleSchema = z.object({ code: z.string(), message: z.string() });
+export type Trouble = z.infer<typeof troubleSchema>;
+
+export const exportMadeSchema = z.object({
+  path: z.string(),
+  byteLength: z.number().int(),
+  pictures: z.number().int(),
+  /** Captures whose picture is damaged or missing and is therefore not in it. */
+  left: z.array(z.string()),
+});
+export type ExportMade = z.infer<typeof exportMadeSchema>;
+
+export const restoredSchema = z.object({
+  /** Folder inside the collection in which lies what was there before. */
+  aside: z.string(),
+  /** Hashes of pictures that the backup says it lacks. */
+  missing: z.array(z.string()),
+});
+export type Restored = z.infer<typeof restoredSchema>;

@@ -190,13 +190,15 @@ export function commandOf(args: string[]): Command {
   throw new UsageError(`There is no command "${name}": compare, examine, cantilever and scale are.`);
 }
 
-export const HELP = `Stylus Daybook on the command line. It works on picture files and opens no collection.
+export const HELP = `Stylus Daybook on the command line. These work on picture files and open no
+collection; "collection" looks after one.
 
   npm run --silent daybook -- compare --baseline A --later B --view front [options]
   npm run --silent daybook -- compare --pairs pairs.jsonl [options]
   npm run --silent daybook -- examine --image A --view front [options]
   npm run --silent daybook -- cantilever --image A --view side [options]
   npm run --silent daybook -- scale --image SLIDE --pitch 100 [options]
+  npm run --silent daybook -- collection --help
 
   --view V              ${viewSchema.options.join(', ')}
   --baseline-scale N    micrometres per pixel of the baseline; without a scale the answer counts in per cent of

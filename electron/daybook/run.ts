@@ -6,6 +6,7 @@ import { refusedReport, runCantilever, runCompare, runExamine } from '../host/me
 import { runSlide } from '../host/slide.ts';
 import { HELP, UsageError, commandOf } from './arguments.ts';
 import type { Command, PairRequest, SlideRequest } from './arguments.ts';
+import { COLLECTION_HELP, runCollection } from './collection.ts';
 import { readPairs } from './pairs.ts';
 import { textOf } from './text.ts';
 import type { AnyReport, ReportKind } from './text.ts';
@@ -114,9 +115,11 @@ export async function runDaybook(
     if (error.code === 'EPIPE') process.exit(0);
   });
   try {
+    if (args[0] === 'collection' && !args.includes('--help') && !args.includes('-h'))
+      return await runCollection(args.slice(1), streams, workerFile);
     const command = commandOf(args);
     if (command.name !== 'help') return await measure(command, workerFile, streams.out);
-    await write(streams.out, HELP);
+    await write(streams.out, args[0] === 'collection' ? COLLECTION_HELP : HELP);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError)) throw error;

@@ -78,6 +78,8 @@ export type EngineJobs = {
   tone: { input: ToneJob; output: Outcome<ToneReport> };
   passages: { input: PassageJob; output: Outcome<PassageReport> };
   show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };
+  /** A copy to be given away: full size, no metadata. */
+  share: { input: { source: PictureSource }; output: Outcome<ShownPicture> };
 };
 export type JobKind = keyof EngineJobs;
 export type JobInput<K extends JobKind> = EngineJobs[K]['input'];

@@ -4,7 +4,7 @@ import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
 import { decodePicture } from './pictures/decode.ts';
 import { encodePicture } from './pictures/encode.ts';
-import { inspectPicture, showPicture } from './pictures/inspect.ts';
+import { inspectPicture, sharePicture, showPicture } from './pictures/inspect.ts';
 import { overlayPictures } from './pictures/overlay.ts';
 import { bytesOf } from './pictures/source.ts';
 import type {
@@ -133,6 +133,10 @@ const jobs: Jobs = {
   sound: async (job) => (await import('./sound/jobs.ts')).inspectSound(job),
   tone: async (job, control) => (await import('./sound/jobs.ts')).toneJob(job, control),
   passages: async (job, control) => (await import('./sound/jobs.ts')).passageJob(job, control),
+  share: async ({ source }) => {
+    const bytes = await bytesOf(source);
+    return bytes.ok ? sharePicture(bytes.value) : bytes;
+  },
   show: async ({ source, maxEdgePx }) => {
     const bytes = await bytesOf(source);
     return bytes.ok ? showPicture(bytes.value, maxEdgePx) : bytes;

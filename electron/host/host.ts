@@ -1,11 +1,13 @@
 import { Refusal, hostMethods } from '../../shared/index.ts';
-import type { EventName, HostHandlers, HostReply, MethodName } from '../../shared/index.ts';
+import type { EventName, HostHandlers, HostReply, MethodName, Trouble } from '../../shared/index.ts';
 import type { Context, PdfPrinter } from './context.ts';
 import { measurePending, offerDemo } from './demo.ts';
 import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
 import { titleOf } from './gesture-titles.ts';
 import { collectionHandlers } from './handlers/collection.ts';
+import { infoHandlers } from './handlers/info.ts';
+import { keepingHandlers } from './handlers/keeping.ts';
 import { historyHandlers } from './handlers/history.ts';
 import { listeningHandlers } from './handlers/listening.ts';
 import { markHandlers } from './handlers/marks.ts';
@@ -18,8 +20,11 @@ import { wearHandlers } from './handlers/wear.ts';
 import { createIncoming } from './incoming.ts';
 
 import { createJobs } from './jobs.ts';
-import { openCollection } from './store/collection.ts';
-import type { Collection } from './store/collection.ts';
+import { createKeeper } from './keeper.ts';
+import type { Seat } from './keeper.ts';
+import { holdFolder } from './store/collection.ts';
+import type { Hold } from './store/collection.ts';
+import { tendCollection } from './tend.ts';
 import { asGesture } from './store/gestures.ts';
 
 export type HostListener = (name: EventName, event: unknown) => void;
@@ -30,7 +35,10 @@ export type Host = {
   /** Never rejects: whatever happens is a reply. */
   call(name: string, input: unknown): Promise<HostReply>;
   listen(listener: HostListener): () => void;
-  /** Brings in the demo collection on the first run, then goes on with what is unmeasured in the background. */
+  /**
+   * Brings in the demo collection on the first run; in the background goes on with what is unmeasured and looks after
+   * the collection.
+   */
   start(): Promise<void>;
   close(): Promise<void>;
 };
@@ -46,33 +54,32 @@ export type HostOptions = {
   readonly printPdf: PdfPrinter | null;
   readonly demoFolder: string | null;
   readonly timeLimitMs?: number;
+  /** Opens a folder in the system's file manager; null where there is none. */
+  readonly showFolder?: ((path: string) => Promise<void>) | null;
 };
 
 const DEFAULT_TIME_LIMIT_MS = 180_000;
 
+/** Rejects only when somebody else has the collection open; whatever else is wrong with it, the window says. */
 export async function openHost(options: HostOptions): Promise<Host> {
-  const collection = await openCollection({ folder: options.folder, who: options.who });
-  return createHost(collection, options);
+  const hold = await holdFolder(options.folder, options.who);
+  try {
+    return await createHost(hold, options);
+  } catch (error) {
+    hold.release();
+    throw error;
+  }
 }
 
-function createHost(collection: Collection, options: HostOptions): Host {
-  const listeners = new Set<HostListener>();
-  const emit: Context['emit'] = (name, event) => listeners.forEach((listener) => listener(name, event));
-  const { workerFile, shell, version, printPdf, demoFolder } = options;
-  const context: Context = {
-    collection,
-    measuring: createEngine({ workerFile, threads: 1 }),
-    pictures: createEngine({ workerFile, threads: 1 }),
-    jobs: createJobs(emit),
-    emit,
-    shell,
-    version,
-    printPdf,
-    demoFolder,
-    timeLimitMs: options.timeLimitMs ?? DEFAULT_TIME_LIMIT_MS,
-  };
+/** Answered also without an open collection. */
+type AlwaysNames = keyof ReturnType<typeof infoHandlers> | keyof ReturnType<typeof keepingHandlers>;
+type OnCollection = Omit<HostHandlers, AlwaysNames>;
+type Present = { readonly context: Context; readonly handlers: OnCollection };
+
+/** Everything that works on an open collection; made anew when another one is opened. */
+function handlersFor(context: Context): OnCollection {
   const incoming = createIncoming(context);
-  const handlers: HostHandlers = {
+  return {
     ...collectionHandlers(context),
     ...pictureHandlers(context, incoming),
     ...markHandlers(context),
@@ -84,28 +91,77 @@ function createHost(collection: Collection, options: HostOptions): Host {
     ...wearHandlers(context),
     ...playingHandlers(context),
   };
-  let background: Promise<void> = Promise.resolve();
+}
+
+async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
+  const listeners = new Set<HostListener>();
+  const emit: Context['emit'] = (name, event) => listeners.forEach((listener) => listener(name, event));
+  const { workerFile, shell, version, printPdf, demoFolder, showFolder = null } = options;
+  const base: Omit<Context, 'collection'> = {
+    measuring: createEngine({ workerFile, threads: 1 }),
+    pictures: createEngine({ workerFile, threads: 1 }),
+    jobs: createJobs(emit),
+    emit,
+    shell,
+    version,
+    printPdf,
+    demoFolder,
+    timeLimitMs: options.timeLimitMs ?? DEFAULT_TIME_LIMIT_MS,
+  };
+  let background: Promise<unknown> = Promise.resolve();
+  let present: Present | null = null;
+  const stopWork = async () => {
+    base.jobs.cancelAll();
+    await background;
+  };
+  const settle = ({ collection }: Seat) => {
+    const context = collection === null ? null : { ...base, collection };
+    present = context === null ? null : { context, handlers: handlersFor(context) };
+    emit('changed', { stylusId: null });
+  };
+  const keeper = await createKeeper(hold, { before: stopWork, after: settle });
+  settle(keeper.seat());
+  const always = {
+    ...infoHandlers({ ...base, keeper, showFolder }),
+    ...keepingHandlers({ ...base, keeper, showFolder }),
+  };
+  const call = async (name: string, input: unknown): Promise<HostReply> => {
+    const { trouble, isCopy } = keeper.seat();
+    const answer = await reply({ ...present?.handlers, ...always }, trouble, name, input);
+    return isCopy && !answer.ok && answer.error.code === 'not-writable' ? onlyACopy : answer;
+  };
   let closed = false;
   return {
-    collectionFolder: collection.folder,
-    call: async (name, input) => (closed ? goodbye : reply(handlers, name, input)),
+    collectionFolder: hold.folder,
+    call: async (name, input) => (closed ? goodbye : call(name, input)),
     listen(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);
     },
     async start() {
+      if (present === null) return;
+      const { context } = present;
       await offerDemo(context).catch((error: unknown) => report('demo', error));
-      background = measurePending(context);
+      background = Promise.all([measurePending(context), tendCollection(context)]);
     },
     async close() {
       if (closed) return;
       closed = true;
-      context.jobs.cancelAll();
-      await Promise.all([context.measuring.close(), context.pictures.close(), background]);
-      collection.close();
+      base.jobs.cancelAll();
+      await Promise.all([base.measuring.close(), base.pictures.close(), background]);
+      keeper.close();
     },
   };
 }
+
+const onlyACopy: HostReply = {
+  ok: false,
+  error: {
+    code: 'only-a-copy',
+    message:
+      'This is what could still be read, for looking only. Nothing was changed. Take a backup back, or go on with what is here.',
+  },
+};
 
 const goodbye: HostReply = {
   ok: false,
@@ -115,20 +171,33 @@ const goodbye: HostReply = {
 const isMethod = (name: string): name is MethodName => Object.hasOwn(hostMethods, name);
 
 /** Checks the input, runs, checks the output: neither side of the border believes the other. */
-async function reply(handlers: HostHandlers, name: string, input: unknown): Promise<HostReply> {
+async function reply(
+  handlers: Partial<HostHandlers>,
+  trouble: Trouble | null,
+  name: string,
+  input: unknown,
+): Promise<HostReply> {
   try {
     if (!isMethod(name)) throw new Refusal('no-such-method', 'The program has no such function.');
     const method = hostMethods[name];
     const shaped = method.input.safeParse(input);
     const read = shaped.success ? method.input.safeParse(cleanText(shaped.data)) : shaped;
     if (!read.success) throw badInput(read.error.issues[0]?.path ?? []);
-    const handler = handlers[name] as (checked: unknown) => Promise<unknown>;
+    const handler = handlers[name] as ((checked: unknown) => Promise<unknown>) | undefined;
+    if (handler === undefined) throw noHandler(name, trouble);
     const key = (read.data as { gesture?: string }).gesture ?? null;
     const value = await asGesture(titleOf(name), key, () => handler(read.data));
     return { ok: true, value: method.output.parse(value) };
   } catch (error) {
     return { ok: false, error: sentenceFor(name, error) };
   }
+}
+
+/** Without an open collection most of the table has nobody behind it. */
+function noHandler(name: string, trouble: Trouble | null): Error {
+  return trouble === null
+    ? new Error(`nobody answers to ${name}`)
+    : new Refusal(trouble.code, trouble.message);
 }
 
 /** Names the place; what is wrong with it the window has told already, in its own words. */

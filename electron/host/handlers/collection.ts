@@ -1,7 +1,6 @@
-import { ENGINE_VERSION } from '../../../core/version.ts';
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
-import { addDemo, demoPresent, removeDemo } from '../demo.ts';
+import { addDemo, removeDemo } from '../demo.ts';
 import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
 import {
   createStylus,
@@ -13,7 +12,6 @@ import {
 } from '../store/styluses.ts';
 
 type Names =
-  | 'app.info'
   | 'stylus.list'
   | 'stylus.page'
   | 'stylus.create'
@@ -28,18 +26,9 @@ type Names =
 
 /** Rows that hold no picture: styluses, entries, the bin, the demo collection. */
 export function collectionHandlers(context: Context): Pick<HostHandlers, Names> {
-  const { db, folder, notices } = context.collection;
+  const { db } = context.collection;
   const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
   return {
-    'app.info': async () => ({
-      shell: context.shell,
-      version: context.version,
-      engineVersion: ENGINE_VERSION,
-      collectionFolder: folder,
-      demoPresent: demoPresent(db),
-      notices,
-      canPrintPdf: context.printPdf !== null,
-    }),
     'stylus.list': async () => listStyluses(db),
     'stylus.page': async ({ id }) => stylusPage(db, id),
     'stylus.create': async (draft) => {

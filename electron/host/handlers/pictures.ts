@@ -18,8 +18,7 @@ type Names =
   | 'capture.part'
   | 'capture.examine'
   | 'capture.cantilever'
-  | 'comparison.run'
-  | 'job.cancel';
+  | 'comparison.run';
 
 export function pictureHandlers(context: Context, incoming: Incoming): Pick<HostHandlers, Names> {
   const { db, originals } = context.collection;
@@ -102,9 +101,5 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
         compareCaptures(context, baselineId, laterId, options, hand ?? null),
       ),
-    'job.cancel': async ({ jobId }) => {
-      context.jobs.cancel(jobId);
-      return {};
-    },
   };
 }

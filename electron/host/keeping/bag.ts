@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { Refusal } from '../../../shared/index.ts';
+import { ENDINGS } from '../store/originals.ts';
 
 /**
  * What is inside one of our archives: a bag after RFC 8493 (bagit.txt, manifest-sha256.txt, data/...), serialised as a
@@ -8,7 +9,7 @@ import { Refusal } from '../../../shared/index.ts';
 export const BAGIT_TXT = 'BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n';
 export const DATABASE_PART = 'data/daybook.sqlite';
 export const ABOUT_PART = 'data/collection.json';
-export const PICTURE_PART = /^data\/originals\/([0-9a-f]{64})\.(jpg|png|tif|webp|bin)$/;
+export const PICTURE_PART = new RegExp(`^data/originals/([0-9a-f]{64})\\.(${ENDINGS.join('|')})$`);
 const TAG_PARTS = ['bagit.txt', 'bag-info.txt', 'manifest-sha256.txt', 'tagmanifest-sha256.txt'];
 const DATA_PARTS = [DATABASE_PART, ABOUT_PART, 'data/README.txt', 'data/schema.sql'];
 export const PART_FOLDERS: readonly string[] = ['', 'data/', 'data/originals/'];

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import type { CheckReport } from '../../../shared/index.ts';
 import type { Collection } from '../store/collection.ts';
 import { originalName } from '../store/originals.ts';
+import { columnsOf, referencesOf } from '../store/related.ts';
 import { stylusPage } from '../store/styluses.ts';
 import { assertGoingOn } from './archive-write.ts';
 import type { Watch } from './archive-write.ts';
@@ -47,15 +48,26 @@ function checkRows(db: Collection['db']): string[] {
     );
 }
 
-/** Who would miss a picture: names of files and styluses, as the person knows them. */
-function usedBy({ db }: Collection, sha256: string): string[] {
-  return db
-    .all(
-      `SELECT capture.file_name, stylus.name FROM capture JOIN stylus ON stylus.id = stylus_id
-       WHERE sha256 = ? ORDER BY capture.created_at`,
-      sha256,
-    )
-    .map((row) => `${String(row['file_name'])} (${String(row['name'])})`);
+type User = { readonly table: string; readonly column: string; readonly columns: readonly string[] };
+
+const usersOf = (db: Collection['db']): User[] =>
+  referencesOf(db)
+    .filter((one) => one.parent === 'original')
+    .map(({ table, column }) => ({ table, column, columns: columnsOf(db, table).map((one) => one.name) }));
+
+/** Who would miss a file: names of files and styluses, as the person knows them. */
+function usedBy(db: Collection['db'], users: readonly User[], sha256: string): string[] {
+  return users.flatMap(({ table, column, columns }) => {
+    const hasStylus = columns.includes('stylus_id');
+    const name = columns.includes('file_name') ? 'one.file_name' : `'${table.replaceAll('_', ' ')}'`;
+    const join = hasStylus ? 'JOIN stylus ON stylus.id = one.stylus_id' : '';
+    return db
+      .all(
+        `SELECT ${name} AS file, ${hasStylus ? 'stylus.name' : 'NULL'} AS stylus FROM ${table} AS one ${join} WHERE one.${column} = ?`,
+        sha256,
+      )
+      .map(({ file, stylus }) => `${String(file)}${stylus === null ? '' : ` (${String(stylus)})`}`);
+  });
 }
 
 async function checkOriginals(collection: Collection, watch: Watch): Promise<Originals> {
@@ -63,6 +75,7 @@ async function checkOriginals(collection: Collection, watch: Watch): Promise<Ori
   const rows = db.all('SELECT sha256, media_type FROM original ORDER BY sha256');
   const found: Originals = { fine: 0, damaged: [], missing: [], orphaned: [] };
   const names = new Set<string>();
+  const users = usersOf(db);
   for (const [i, row] of rows.entries()) {
     assertGoingOn(watch);
     watch.onProgress?.('Comparing every picture with its checksum', i / rows.length);
@@ -70,9 +83,9 @@ async function checkOriginals(collection: Collection, watch: Watch): Promise<Ori
     const file = originalName(sha256, mediaType);
     names.add(file);
     if ((await disk.sizeOf(originals.pathOf(sha256, mediaType))) === null)
-      found.missing.push({ file, usedBy: usedBy(collection, sha256) });
+      found.missing.push({ file, usedBy: usedBy(db, users, sha256) });
     else if (!(await originals.isIntact(sha256, mediaType)))
-      found.damaged.push({ file, usedBy: usedBy(collection, sha256) });
+      found.damaged.push({ file, usedBy: usedBy(db, users, sha256) });
     else found.fine++;
   }
   found.orphaned = (await disk.list(join(folder, 'originals'))).filter((name) => !names.has(name));

@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { Refusal } from '../../../shared/index.ts';
+import type { Restored } from '../../../shared/index.ts';
 import type { Disk } from '../store/disk.ts';
 import { originalName } from '../store/originals.ts';
 import { checkStaged, originalRows } from '../store/staged.ts';
@@ -61,8 +62,6 @@ async function stageDatabase(disk: Disk, path: string, place: string): Promise<v
   await disk.syncFolder(place);
 }
 
-export type Restored = { readonly aside: string; readonly missing: readonly string[] };
-
 /** The collection in `folder` must be held and its database closed. */
 export async function restoreBackup(
   disk: Disk,
@@ -99,7 +98,8 @@ export async function prepareRestore<T>(
   });
 }
 
-async function freeAside(disk: Disk, folder: string, wished: string): Promise<string> {
+/** A folder below aside/ that is not taken yet. */
+export async function freeAside(disk: Disk, folder: string, wished: string): Promise<string> {
   for (let i = 1; ; i++) {
     const name = i === 1 ? wished : `${wished}-${i}`;
     if ((await disk.kindOf(join(folder, name))) === null) return name;

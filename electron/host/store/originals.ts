@@ -35,6 +35,10 @@ const EXTENSIONS: Record<string, string> = {
   'audio/wav': 'wav',
 };
 
+export const MEDIA_TYPES: readonly string[] = Object.keys(EXTENSIONS);
+/** Endings that a name in originals/ may have. */
+export const ENDINGS: readonly string[] = [...Object.values(EXTENSIONS), 'bin'];
+
 const TOKEN = /^[0-9a-f]{32}$/;
 
 export function originalName(sha256: string, mediaType: string): string {

@@ -1,6 +1,7 @@
 import { Refusal } from '../../../shared/index.ts';
 import { connect, openDatabase } from './database.ts';
 import type { Connect, Connection, Database } from './database.ts';
+import { MEDIA_TYPES } from './originals.ts';
 import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
 import { listStyluses, stylusPage } from './styluses.ts';
 
@@ -76,8 +77,6 @@ function inspect(file: string, make: Connect): void {
     connection?.close();
   }
 }
-
-const MEDIA_TYPES = ['image/jpeg', 'image/png', 'image/tiff', 'image/webp'];
 
 /** Every row can be read as what it says it is, and no row names a file by anything but a hash. */
 function assertReadable(db: Database): void {
