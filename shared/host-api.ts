@@ -44,7 +44,7 @@ import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
 import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
 import { playListSchema, playMappingSchema } from './plays.ts';
-import { wearCourseSchema } from './wear.ts';
+import { dueLookSchema, wearCourseSchema } from './wear.ts';
 
 /**
  * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
@@ -293,6 +293,9 @@ export const hostMethods = {
     z.object({ added: z.number().int(), known: z.number().int(), refused: z.number().int() }),
   ),
   /** The fitted wear law of each wall, its band, the person's limit in hours and dates, and the next look. */
+  /** What is to be looked at when, over all styluses in use; the same as an iCalendar file. */
+  'looks.list': method(wearQuestion, z.array(dueLookSchema)),
+  'looks.calendar': method(wearQuestion, z.object({ bytes, fileName: z.string(), count: z.number().int() })),
   'wear.course': method(wearQuestion.extend({ stylusId: idSchema }), wearCourseSchema),
   'bin.list': method(nothing, z.array(binItemSchema)),
   /** Destroys what is in the bin. The one call that cannot be taken back. */

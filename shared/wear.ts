@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { idSchema } from './collection.ts';
 import { measuredSchema } from './report.ts';
 
 /** Wear against hours, as the host answers it: the fitted law of each wall, its band, and when a limit is reached. */
@@ -59,3 +60,15 @@ export const wearCourseSchema = z.object({
   look: nextLookSchema,
 });
 export type WearCourse = z.infer<typeof wearCourseSchema>;
+
+/** When one stylus on the shelf is to be looked at, and by which rule. */
+export const dueLookSchema = z.object({
+  stylusId: idSchema,
+  name: z.string(),
+  cartridge: z.string(),
+  deck: z.string(),
+  demo: z.boolean(),
+  look: nextLookSchema,
+});
+export type DueLook = z.infer<typeof dueLookSchema>;
+export type NextLookAnswer = z.infer<typeof nextLookSchema>;

@@ -1,4 +1,4 @@
-import type { StylusCard } from '../../shared/index.ts';
+import type { NextLookAnswer, StylusCard } from '../../shared/index.ts';
 import { formatDated, formatHours, lengthUnit, NBSP, type LengthUnit, type ReportUnit } from '../format.ts';
 import { whatIsDue } from '../state/due.ts';
 import { writeRoute } from '../state/route.ts';
@@ -13,7 +13,12 @@ function flatsText(flats: NonNullable<StylusCard['lastFlats']>, unit: LengthUnit
   return `left ${one(flats.leftUm)}, right ${one(flats.rightUm)}${NBSP}${symbol}`;
 }
 
-export function StylusCardView({ card, today }: { readonly card: StylusCard; readonly today: string }) {
+export function StylusCardView(props: {
+  readonly card: StylusCard;
+  readonly today: string;
+  readonly look: NextLookAnswer | null;
+}) {
+  const { card, today, look } = props;
   const { unit, practiceHours } = useDaybook((state) => state.settings);
   const { stylus } = card;
   const due = whatIsDue({
@@ -23,6 +28,7 @@ export function StylusCardView({ card, today }: { readonly card: StylusCard; rea
     hasBaseline: card.captureCount > 0,
     practiceHours,
     today,
+    look,
   });
   return (
     <li className="card">

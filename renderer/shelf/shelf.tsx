@@ -3,11 +3,13 @@ import { Icon } from '../ui/icons.tsx';
 import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { StylusCardView } from './card.tsx';
+import { NextLooks, useLooks } from './next-looks.tsx';
 
 export function Shelf() {
   const cards = useDaybook((state) => state.cards);
   const info = useDaybook((state) => state.info);
   const { open } = useModel();
+  const looks = useLooks(cards);
   if (cards === null) return <p className="waiting">Opening the daybook…</p>;
   const inUse = cards.filter((card) => card.stylus.retired === null);
   const retired = cards.filter((card) => card.stylus.retired !== null);
@@ -43,15 +45,21 @@ export function Shelf() {
       {cards.length === 0 && <EmptyShelf />}
       <ul className="cards">
         {inUse.map((card) => (
-          <StylusCardView key={card.stylus.id} card={card} today={today()} />
+          <StylusCardView
+            key={card.stylus.id}
+            card={card}
+            today={today()}
+            look={looks?.find(({ stylusId }) => stylusId === card.stylus.id)?.look ?? null}
+          />
         ))}
       </ul>
+      {looks !== null && looks.length > 0 && <NextLooks looks={looks} />}
       {retired.length > 0 && (
         <>
           <h2>Retired</h2>
           <ul className="cards">
             {retired.map((card) => (
-              <StylusCardView key={card.stylus.id} card={card} today={today()} />
+              <StylusCardView key={card.stylus.id} card={card} today={today()} look={null} />
             ))}
           </ul>
         </>

@@ -1,4 +1,5 @@
-import type { Dated, Stylus } from '../../shared/index.ts';
+import type { Dated, NextLookAnswer, Stylus } from '../../shared/index.ts';
+import { formatDate } from '../format.ts';
 
 /** What is due for a stylus, from its dates and hours alone. Every rule is visible here; all are advice. */
 export type Due = { readonly tone: 'calm' | 'soon' | 'now'; readonly text: string };
@@ -9,6 +10,8 @@ export type DueFacts = {
   readonly hasBaseline: boolean;
   readonly practiceHours: readonly [number, number];
   readonly today: string;
+  /** The next look by all rules, once the host has answered; until then the half year is counted here. */
+  readonly look?: NextLookAnswer | null;
 };
 
 const days = (from: string, to: string): number =>
@@ -20,7 +23,7 @@ export function whatIsDue(facts: DueFacts): Due[] {
   return [...dueLook(facts), ...dueHours(facts)];
 }
 
-function dueLook({ lastLook, hasBaseline, today }: DueFacts): Due[] {
+function dueLook({ lastLook, hasBaseline, today, look }: DueFacts): Due[] {
   if (lastLook === null)
     return [
       {
@@ -34,10 +37,19 @@ function dueLook({ lastLook, hasBaseline, today }: DueFacts): Due[] {
   const due: Due[] = [];
   if (!hasBaseline)
     due.push({ tone: 'soon', text: 'No baseline chosen: mark the earliest good picture as the baseline' });
-  if (age >= 365) due.push({ tone: 'now', text: `Look overdue: the last one was ${inMonths(age)} ago` });
+  if (look !== undefined && look !== null) due.push(byRule(look, age));
+  else if (age >= 365) due.push({ tone: 'now', text: `Look overdue: the last one was ${inMonths(age)} ago` });
   else if (age >= 183) due.push({ tone: 'soon', text: `Look due: the last one was ${inMonths(age)} ago` });
   else if (age >= 0) due.push({ tone: 'calm', text: `Next look in about ${inMonths(183 - age)}` });
   return due;
+}
+
+function byRule({ date, overdue, why }: NextLookAnswer, age: number): Due {
+  const rule = `${why.charAt(0).toLowerCase()}${why.slice(1).replace(/\.$/, '')}`;
+  if (!overdue) return { tone: 'calm', text: `Next look by ${formatDate(date)}: ${rule}` };
+  return age >= 365
+    ? { tone: 'now', text: `Look overdue: the last one was ${inMonths(age)} ago` }
+    : { tone: 'soon', text: `Look due since ${formatDate(date)}: ${rule}` };
 }
 
 function dueHours({ stylus, hoursNow, practiceHours }: DueFacts): Due[] {

@@ -1,5 +1,5 @@
 import { DropdownMenu } from 'radix-ui';
-import type { StylusPage } from '../../shared/index.ts';
+import type { NextLookAnswer, StylusPage } from '../../shared/index.ts';
 import { formatDate, formatHours, formatLength, grouped, NBSP, today } from '../format.ts';
 import { whatIsDue } from '../state/due.ts';
 import { hoursNow, toRecords } from '../state/hours.ts';
@@ -9,7 +9,8 @@ import { useDaybook, useModel } from '../state/use.ts';
 import { ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 
-export function StylusHead({ page }: { readonly page: StylusPage }) {
+export function StylusHead(props: { readonly page: StylusPage; readonly look: NextLookAnswer | null }) {
+  const { page, look } = props;
   const { open } = useModel();
   const { stylus } = page;
   const settings = useDaybook((state) => state.settings);
@@ -21,6 +22,7 @@ export function StylusHead({ page }: { readonly page: StylusPage }) {
     hasBaseline: page.captures.some((capture) => capture.isBaseline),
     practiceHours: settings.practiceHours,
     today: today(),
+    look,
   });
   return (
     <header className="stylus-head">

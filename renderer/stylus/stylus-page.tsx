@@ -1,5 +1,5 @@
 import { useMemo } from 'react';
-import type { StylusPage } from '../../shared/index.ts';
+import type { StylusPage, WearCourse } from '../../shared/index.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
@@ -14,16 +14,20 @@ import { useCourse } from './use-course.ts';
 export function StylusScreen() {
   const page = useDaybook((state) => state.page);
   const problem = useDaybook((state) => state.problem);
-  if (page === null)
-    return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
+  if (page !== null) return <Page page={page} />;
+  return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
+}
+
+function Page({ page }: { readonly page: StylusPage }) {
+  const course = useCourse(page);
   return (
     <div className="screen">
-      <StylusHead page={page} />
+      <StylusHead page={page} look={course?.look ?? null} />
       <section aria-labelledby="pictures">
         <h2 id="pictures">Pictures</h2>
         <CaptureStrip page={page} />
       </section>
-      <WearSection page={page} />
+      <WearSection page={page} course={course} />
       <PlayingSection page={page} />
       <section aria-labelledby="timeline">
         <h2 id="timeline">Timeline</h2>
@@ -46,11 +50,11 @@ export function NotThere({ sentence }: { readonly sentence: string }) {
   );
 }
 
-function WearSection({ page }: { readonly page: StylusPage }) {
+function WearSection(props: { readonly page: StylusPage; readonly course: WearCourse | null }) {
+  const { page, course } = props;
   const points = useMemo(() => flatPoints(page), [page]);
   const { unit, practiceHours } = useDaybook((state) => state.settings);
   const [ref, width] = useWidth<HTMLElement>(760);
-  const course = useCourse(page);
   const { open } = useModel();
   return (
     <section aria-labelledby="wear" ref={ref}>

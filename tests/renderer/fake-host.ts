@@ -230,6 +230,8 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'comparison.run': notNeeded,
     'entry.update': notNeeded,
     'wear.course': notNeeded,
+    'looks.list': notNeeded,
+    'looks.calendar': notNeeded,
     'habit.add': notNeeded,
     'habit.update': notNeeded,
     'plays.read': notNeeded,
