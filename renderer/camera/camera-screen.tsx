@@ -6,6 +6,7 @@ import { LIGHTS, VIEWS } from '../importing/row.tsx';
 import { formatScale } from '../importing/scale.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Cautions, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { ChoiceField, NumberField, TextField, TickField } from '../ui/fields.tsx';
@@ -15,8 +16,12 @@ import { ControlsPanel } from './controls-panel.tsx';
 import type { LiveFacts } from './keep.ts';
 import { createLive, type Live } from './live.ts';
 import { LiveStage } from './live-stage.tsx';
+import { MeterPanel } from './meter-panel.tsx';
+import { PosePanel, type Underlay } from './pose-panel.tsx';
 import { canReadFrames } from './pump.ts';
 import { TakePanel, useTaking } from './take-panel.tsx';
+import { UnderlayLayer } from './underlay.tsx';
+import { useBaseline } from './use-baseline.ts';
 import { useLiveScale, type LiveScale } from './use-live-scale.ts';
 
 /** The live picture of a microscope, for one stylus and one view of it. */
@@ -73,6 +78,21 @@ function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
   const about = useFacts(page, view, scale, session.label);
   const taking = useTaking(live, about.facts);
   const stylusId = page.stylus.id;
+  const readable = hasOutline(view);
+  const baseline = useBaseline(live, page, view, readable);
+  const { unit } = useDaybook((state) => state.settings);
+  const umPerPx = scale.scale?.umPerPx ?? null;
+  const [underlay, setUnderlay] = useState<Underlay>({ as: 'contour', opacity: 0.5 });
+  const [byItself, setByItself] = useState(false);
+  useEffect(() => live.setScale(umPerPx), [live, umPerPx]);
+  useEffect(() => {
+    live.onMoment(() => {
+      if (!byItself) return;
+      // Once: the next one is asked for again.
+      setByItself(false);
+      taking.take();
+    });
+  });
   return (
     <div className="bench live">
       <header className="bench-head">
@@ -88,12 +108,26 @@ function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
         {broken ? (
           <Refused sentence="The part of the program that looks at the frames stopped. Nothing was lost; leave this screen and open it again." />
         ) : (
-          <LiveStage live={live} />
+          <LiveStage live={live}>
+            <UnderlayLayer live={live} baseline={baseline} underlay={underlay} umPerPx={umPerPx} />
+          </LiveStage>
         )}
         <Cautions title="Before you touch the stylus" lines={CAUTIONS.handling} />
       </div>
       <aside className="bench-panel" aria-label="Camera and picture">
         <TakePanel live={live} taking={taking} page={page} />
+        {readable && <MeterPanel live={live} umPerPx={umPerPx} unit={unit} frames={Number(taking.frames)} />}
+        <PosePanel
+          live={live}
+          baseline={baseline}
+          readable={readable}
+          underlay={underlay}
+          setUnderlay={setUnderlay}
+          umPerPx={umPerPx}
+          unit={unit}
+          byItself={byItself}
+          setByItself={setByItself}
+        />
         <section className="panel-part" aria-labelledby="live-about">
           <h2 id="live-about">About the picture</h2>
           <div className="live-form">

@@ -18,7 +18,7 @@ export function ControlsPanel({ live }: { readonly live: Live }) {
   );
   return (
     <section className="panel-part" aria-labelledby="live-controls">
-      <h2 id="live-controls">Held by hand</h2>
+      <h2 id="live-controls">Controls of the camera</h2>
       {controls.length === 0 && (
         <p className="hint">
           This camera reports no controls. Exposure, white balance and focus are its own; look at the meter

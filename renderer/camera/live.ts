@@ -1,13 +1,16 @@
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type {
+  BaselineOutline,
   CollectFailure,
   CollectingCounts,
   FromReader,
+  LiveReading,
   MeanFacts,
   TakenPicture,
   ToReader,
 } from './protocol.ts';
 import { pumpFrames } from './pump.ts';
+import { createWatcher, type Moment } from './release.ts';
 import { createSession, type Camera, type Session, type SessionView, type Surroundings } from './session.ts';
 
 /** Everything that lives while the live screen is open: camera, reading thread, and what they last said. */
@@ -16,6 +19,12 @@ export type LiveState = {
   readonly session: SessionView<MediaStream>;
   readonly collecting: CollectingCounts | null;
   readonly frozen: Frozen | null;
+  /** What the last frame that was read showed, and whether this is the moment; null before the first one. */
+  readonly reading: LiveReading | null;
+  readonly moment: Moment | null;
+  readonly baseline: BaselineOutline | null;
+  /** Readings a second, as they come. */
+  readonly rate: number;
   /** The reading thread broke down; the screen has to be opened again. */
   readonly broken: boolean;
 };
@@ -29,6 +38,11 @@ export type Live = {
   /** Resolves to the picture, or to the reason why there is none; 'dropped' when the camera went away. */
   readonly take: (frames: number) => Promise<Taken | CollectFailure | 'dropped'>;
   readonly stopTaking: () => void;
+  readonly setScale: (umPerPx: number | null) => void;
+  /** The picture whose pose is to be found again; it is handed over. */
+  readonly setBaseline: (bitmap: ImageBitmap | null, umPerPx: number | null) => void;
+  /** Called with every reading while everything has held for a second. */
+  readonly onMoment: (listener: (() => void) | null) => void;
   readonly freeze: () => void;
   readonly unfreeze: () => void;
   readonly close: () => void;
@@ -75,8 +89,12 @@ function remembered(): string | null {
 
 export function createLive(): Live {
   let worker: Worker | null = null;
-  const send = (message: ToReader, handOver: Transferable[] = []): void =>
-    worker?.postMessage(message, handOver);
+  // A panel may say what it knows before the screen has started the thread.
+  let early: [ToReader, Transferable[]][] = [];
+  const send = (message: ToReader, handOver: Transferable[] = []): void => {
+    if (worker === null) early.push([message, handOver]);
+    else worker.postMessage(message, handOver);
+  };
   let waiting: ((taken: Taken | CollectFailure | 'dropped') => void) | null = null;
   let stopPump = (): void => undefined;
   let pumped: MediaStream | null = null;
@@ -97,8 +115,23 @@ export function createLive(): Live {
     session: session.view(),
     collecting: null,
     frozen: null,
+    reading: null,
+    moment: null,
+    baseline: null,
+    rate: 0,
     broken: false,
   }));
+  const watcher = createWatcher();
+  let atMoment: (() => void) | null = null;
+  let times: number[] = [];
+  const see = (reading: LiveReading): void => {
+    const { granted } = store.getState().session.state;
+    const moment = watcher.see(reading, Math.max(granted?.widthPx ?? 0, granted?.heightPx ?? 0));
+    times = [...times.filter((time) => reading.at - time < 3000), reading.at];
+    const span = times.length > 1 ? reading.at - times[0] : 0;
+    store.setState({ reading, moment, rate: span > 0 ? (1000 * (times.length - 1)) / span : 0 });
+    if (moment.release) atMoment?.();
+  };
 
   const onFrame = (frame: VideoFrame): void => {
     session.frame(frame.displayWidth, frame.displayHeight);
@@ -109,7 +142,8 @@ export function createLive(): Live {
 
   session.listen(() => {
     const view = session.view();
-    store.setState({ session: view });
+    const idle = view.state.at === 'live' ? {} : { reading: null, moment: null };
+    store.setState({ session: view, ...idle });
     if (view.stream === pumped) return;
     stopPump();
     pumped = view.stream;
@@ -123,6 +157,11 @@ export function createLive(): Live {
     switch (data.type) {
       case 'ready':
         busy = false;
+        return;
+      case 'reading':
+        return see(data.reading);
+      case 'baseline-read':
+        store.setState({ baseline: data.baseline });
         return;
       case 'collecting':
         if (waiting !== null) store.setState({ collecting: data.counts });
@@ -148,6 +187,8 @@ export function createLive(): Live {
     worker = new Worker(new URL('./reader.worker.ts', import.meta.url), { type: 'module' });
     worker.addEventListener('message', hear);
     worker.addEventListener('error', breakDown);
+    for (const [message, handOver] of early) worker.postMessage(message, handOver);
+    early = [];
   };
 
   return {
@@ -166,6 +207,14 @@ export function createLive(): Live {
       });
     },
     stopTaking: drop,
+    setScale: (umPerPx) => send({ type: 'scale', umPerPx }),
+    setBaseline(bitmap, umPerPx) {
+      store.setState({ baseline: null });
+      send({ type: 'baseline', bitmap, umPerPx }, bitmap === null ? [] : [bitmap]);
+    },
+    onMoment(listener) {
+      atMoment = listener;
+    },
     freeze: () => send({ type: 'freeze' }),
     unfreeze() {
       store.getState().frozen?.bitmap.close();
@@ -178,7 +227,7 @@ export function createLive(): Live {
       worker?.terminate();
       worker = null;
       store.getState().frozen?.bitmap.close();
-      store.setState({ frozen: null });
+      store.setState({ frozen: null, reading: null, moment: null });
     },
   };
 }

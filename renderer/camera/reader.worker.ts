@@ -1,6 +1,8 @@
 import { greyOfRgba } from '../../core/live/planes.ts';
 import { createCollection, singleFrame, type Collection, type Frame } from './collecting.ts';
 import type { FromReader, ToReader } from './protocol.ts';
+import { baselineOutline, poseSourceOf, readFrame } from './reading.ts';
+import type { PoseSource } from '../../core/live/pose.ts';
 
 /**
  * The thread that looks at every frame, so that the page itself never waits for pixels. It holds one frame at a time:
@@ -15,6 +17,13 @@ let greys = new Float32Array(0);
 let canvas: OffscreenCanvas | null = null;
 let last: Frame | null = null;
 let collection: Collection | null = null;
+let baseline: PoseSource | null = null;
+let umPerPx: number | null = null;
+let lastRead = -Infinity;
+
+/** Ten readings a second are more than an eye follows; the rest of the time is left to the machine. */
+const READ_EVERY_MS = 90;
+const now = (): number => performance.now();
 
 /** RGBA of a frame; by way of a canvas where the browser cannot convert it directly. */
 async function rgbaOf(frame: VideoFrame): Promise<Frame> {
@@ -56,7 +65,23 @@ async function look(video: VideoFrame): Promise<void> {
   } finally {
     video.close();
   }
-  collect(last);
+  if (collection !== null) return collect(last);
+  if (now() - lastRead < READ_EVERY_MS) return;
+  lastRead = now();
+  post({ type: 'reading', reading: readFrame(last, baseline, umPerPx, now) });
+}
+
+function setBaseline(bitmap: ImageBitmap | null, scale: number | null): void {
+  baseline = null;
+  if (bitmap === null) return;
+  const { width, height } = bitmap;
+  const context = new OffscreenCanvas(width, height).getContext('2d');
+  context?.drawImage(bitmap, 0, 0);
+  bitmap.close();
+  const rgba = context?.getImageData(0, 0, width, height).data;
+  if (rgba === undefined) return;
+  baseline = poseSourceOf({ width, height, grey: greyOfRgba(rgba, width, height) }, scale);
+  post({ type: 'baseline-read', baseline: baseline === null ? null : baselineOutline(baseline) });
 }
 
 async function freeze(): Promise<void> {
@@ -81,6 +106,12 @@ async function hear(message: ToReader): Promise<void> {
       return;
     case 'drop':
       collection = null;
+      return;
+    case 'baseline':
+      setBaseline(message.bitmap, message.umPerPx);
+      return;
+    case 'scale':
+      umPerPx = message.umPerPx;
       return;
     case 'freeze':
       await freeze();

@@ -62,9 +62,38 @@ describe('a live picture, in a browser window', () => {
     await expectAccessible(page, 'the live screen');
   });
 
-  it('averages 16 distinct frames to a quarter of the noise and keeps them without loss', async () => {
+  it('reads focus, exposure and the pose against the baseline, five times a second and more', async () => {
     const { page } = program;
     await page.getByLabel('Micrometres per pixel').fill(String(pair.truth.later.umPerPx).replace('.', ','));
+    const pose = page.locator('table.live-pose');
+    await pose.waitFor();
+    const cell = async (name: string): Promise<string> =>
+      (await pose.locator('tr', { hasText: name }).locator('td').first().innerText()).replaceAll(
+        '\u00a0',
+        ' ',
+      );
+    const rotation = /^([\d.]+)°(?:, turn (anti)?clockwise)?$/.exec(await cell('Rotation'));
+    // Live minus baseline, anticlockwise positive; the hand has to turn it back.
+    const turned = Number(rotation?.[1]) * (rotation?.[2] === 'anti' ? -1 : 1);
+    expect(Math.abs(turned - pair.truth.rotationDeg)).toBeLessThan(0.3);
+    expect(await page.locator('.live-now').innerText()).toBe('Not yet');
+    const meter = (await page.locator('.live-numbers').innerText()).replaceAll('\u00a0', ' ');
+    const edge = Number(/Edge width[^\d]*10 to 90 %\)\s+([\d.]+) µm/.exec(meter)?.[1]);
+    const blur = 2.5631 * pair.truth.later.blurSigmaUm;
+    expect(edge / blur, meter).toBeGreaterThan(0.9);
+    expect(edge / blur, meter).toBeLessThan(1.25);
+    expect(meter).toMatch(/Smallest flat[^\d]*about [\d.]+ µm/);
+    const rate = (): Promise<number> =>
+      page
+        .getByText(/Read \d+ times a second/)
+        .innerText()
+        .then((text) => Number(/\d+/.exec(text)?.[0]));
+    await expect.poll(rate, { timeout: 20_000 }).toBeGreaterThanOrEqual(5);
+    await expectAccessible(page, 'the live screen with its readings');
+  });
+
+  it('averages 16 distinct frames to a quarter of the noise and keeps them without loss', async () => {
+    const { page } = program;
     await page.getByLabel('From').selectOption({ label: 'Mean of 16 frames' });
     await button(page, /^Take and keep/).click();
     const kept = page.locator('.live-kept');
@@ -114,6 +143,25 @@ describe('a live picture, in a browser window', () => {
     expect(await scale.innerText()).toContain('µm/px');
   });
 
+  it('says "now" in the pose of its own picture, and takes the next one by itself', async () => {
+    const { page } = program;
+    // The live picture becomes the baseline, so the camera stands in its pose exactly.
+    await link(page, 'Under the microscope').click();
+    await page.locator('.strip-item').nth(1).getByRole('button', { name: /^Edit/ }).click();
+    const form = page.getByRole('dialog');
+    await form.getByLabel('This is the baseline of its view').check();
+    await button(form, 'Save').click();
+    await form.waitFor({ state: 'detached' });
+    await page.keyboard.press('Alt+m');
+    await page.locator('.live-now', { hasText: /^Now$/ }).waitFor({ timeout: 20_000 });
+    await page.getByLabel('Baseline over it').selectOption({ label: 'Its picture' });
+    await page.getByLabel('Strength', { exact: true }).fill('40');
+    expect(await page.locator('.live-underlay image').getAttribute('opacity')).toBe('0.4');
+    await page.getByLabel(/^Take the picture by itself/).check();
+    await page.locator('.live-kept').getByText('mean of 16 frames').waitFor({ timeout: 60_000 });
+    expect(await page.getByLabel(/^Take the picture by itself/).isChecked()).toBe(false);
+  });
+
   it('freezes a frame, keeps it, and takes it back', async () => {
     const { page } = program;
     await page.getByText('640 × 480 px').waitFor();
@@ -124,7 +172,7 @@ describe('a live picture, in a browser window', () => {
     await button(page, 'Undo').last().click();
     await page.locator('.live-kept').waitFor({ state: 'detached' });
     await link(page, 'Under the microscope').click();
-    await expect.poll(() => page.locator('.strip-item').count()).toBe(2);
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
     expect(program.troubles).toEqual([]);
   });
 });
