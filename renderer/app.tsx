@@ -7,6 +7,10 @@ import { HelpDialog } from './help/help-dialog.tsx';
 import { SettingsDialog } from './help/settings-dialog.tsx';
 import { CaptureDialog } from './importing/capture-dialog.tsx';
 import { ImportDialog } from './importing/import-dialog.tsx';
+import { OfferScreen } from './deck/offer-screen.tsx';
+import { OffersScreen } from './deck/offers-screen.tsx';
+import { ListeningDialog } from './listening/listening-dialog.tsx';
+import { ListeningScreen } from './listening/listening-screen.tsx';
 import { CardDialog } from './scales/card-dialog.tsx';
 import { ScalesScreen } from './scales/scales-screen.tsx';
 import { MarkDialog } from './marks/mark-dialog.tsx';
@@ -72,6 +76,10 @@ function TopBar() {
           <span>Commands</span>
           <kbd>Ctrl+K</kbd>
         </button>
+        <a className="button button-quiet" href="#/offers">
+          <Icon name="flag" />
+          <span>Turntables on offer</span>
+        </a>
         <a className="button button-quiet" href="#/scales">
           <Icon name="ruler" />
           <span>Scale cards</span>
@@ -108,6 +116,12 @@ function Screen() {
       return cards === null && problem !== null ? <NotThere sentence={problem} /> : <Shelf />;
     case 'scales':
       return <ScalesScreen />;
+    case 'listening':
+      return <ListeningScreen key={route.stylusId} stylusId={route.stylusId} />;
+    case 'offers':
+      return <OffersScreen />;
+    case 'offer':
+      return <OfferScreen key={route.offerId} offerId={route.offerId} />;
     case 'stylus':
       return <StylusScreen key={route.stylusId} />;
     case 'bench':
@@ -143,6 +157,8 @@ function OpenDialog() {
     case 'play-list':
       return page === null ? null : <PlayListDialog stylus={page.stylus} />;
     case 'entry':
+      if (dialog.entryKind === 'listening')
+        return <ListeningDialog stylusId={dialog.stylusId} entry={dialog.entry} />;
       return <EntryDialog stylusId={dialog.stylusId} entryKind={dialog.entryKind} entry={dialog.entry} />;
     case 'capture':
       return <CaptureDialog capture={dialog.capture} page={page} />;

@@ -12,6 +12,8 @@ export * from './scale-card.ts';
 export * from './listening.ts';
 export * from './keeping.ts';
 export * from './advice.ts';
+export * from './listening-words.ts';
+export * from './offer-words.ts';
 export * from './offer.ts';
 export * from './host-api.ts';
 export * from './wire.ts';

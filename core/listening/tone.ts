@@ -1,6 +1,6 @@
 import type { Measured, ToneChannel, ToneReport, ToneResult, Warning } from '../../shared/index.ts';
 import { limitFrom, segmentBorders, segmentLevels, type SegmentLevels } from './harmonics.ts';
-import { decibels, meanOf } from './statistics.ts';
+import { decibels, meanOf, METHOD_DB, METHOD_SHARE, widened } from './statistics.ts';
 import { findTone, frequencyOf, steadyStretch, trackTone } from './track.ts';
 
 /** One or two channels of decoded sound, -1..1, the same number of samples each. */
@@ -128,7 +128,8 @@ function percentOf(powers: readonly number[], limitShare: number): Measured {
   const { value, expanded } = meanOf(powers);
   const amplitude = share(value);
   // d sqrt(p) = dp / (2 sqrt(p)); below the limit the limit itself is the scale of what is not known.
-  return { value: 100 * amplitude, expanded: (100 * expanded) / (2 * Math.max(amplitude, limitShare)) };
+  const repeated = (100 * expanded) / (2 * Math.max(amplitude, limitShare));
+  return widened({ value: 100 * amplitude, expanded: repeated }, METHOD_SHARE * 100 * amplitude);
 }
 
 function channelOf(name: ToneChannel['name'], levels: readonly SegmentLevels[]): ToneChannel {
@@ -149,7 +150,7 @@ function channelOf(name: ToneChannel['name'], levels: readonly SegmentLevels[]):
   );
   return {
     name,
-    levelDb: meanOf(levels.map((one) => decibels(one.fundamental))),
+    levelDb: widened(meanOf(levels.map((one) => decibels(one.fundamental))), METHOD_DB),
     harmonics,
     thdPercent,
     thdDetected: thdPercent.value / 100 > limit,
@@ -158,7 +159,7 @@ function channelOf(name: ToneChannel['name'], levels: readonly SegmentLevels[]):
 }
 
 const balanceOf = (left: readonly SegmentLevels[], right: readonly SegmentLevels[]): Measured =>
-  meanOf(left.map((one, s) => decibels(one.fundamental / right[s].fundamental)));
+  widened(meanOf(left.map((one, s) => decibels(one.fundamental / right[s].fundamental))), METHOD_DB);
 
 /** Noise at the place of the tone is in the quiet channel's level too: where it is most of it, the answer is "at least". */
 function separationOf(
@@ -166,7 +167,8 @@ function separationOf(
   quiet: readonly SegmentLevels[],
   lead: number,
 ): NonNullable<ToneResult['separationDb']> {
-  const value = meanOf(quiet.map((one, s) => decibels(driven[s].fundamental / one.fundamental)));
+  const ratios = quiet.map((one, s) => decibels(driven[s].fundamental / one.fundamental));
+  const value = widened(meanOf(ratios), METHOD_DB);
   // `noise` is relative to this channel's own fundamental: near 1 the fundamental is nothing but noise.
   const atLeast = mean(quiet.map((one) => one.noise[0])) > 0.1;
   return { driven: lead === 0 ? 'left' : 'right', value, atLeast };

@@ -167,7 +167,8 @@ const limitNear: Rule = {
       input('your limit, \u00b5m', e.limitUm),
       input(
         'reached at hours',
-        e.limitHours && `${Math.round(e.limitHours.low)} to ${Math.round(e.limitHours.high)}`,
+        e.limitHours &&
+          `${Math.round(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? Math.round(e.limitHours.high) : 'perhaps never'}`,
       ),
       input('hours now', e.hoursNow),
       input('hours a week', e.hoursPerWeek),

@@ -1,24 +1,18 @@
-import {
-  fitWearLaw,
-  hoursToReach,
-  presentHabit,
-  type Evidence,
-  type WallEvidence,
-  type WearPoint,
-} from '../../core/wear/index.ts';
+import type { Evidence, WallEvidence } from '../../core/wear/index.ts';
 import type {
   Capture,
-  Comparison,
   FlatPair,
   FlatSingle,
   ListeningPage,
   Mark,
   StylusPage,
+  WearCourse,
 } from '../../shared/index.ts';
 import { listeningPage } from './store/listening.ts';
 import type { Database } from './store/database.ts';
-import { ledgerOf, todayHere } from './store/hours.ts';
+import { todayHere } from './store/hours.ts';
 import { stylusPage } from './store/styluses.ts';
+import { courseOf } from './wear/course.ts';
 
 /** Hours between which people think about a new stylus; common practice, settable, no standard. */
 export const USUAL_BAND = [400, 1000] as const;
@@ -32,7 +26,7 @@ export function evidenceOn(
 ): Evidence {
   const page = stylusPage(db, stylusId);
   const heard = listeningPage(db, stylusId);
-  const { ledger, habits } = ledgerOf(db, stylusId, today);
+  const course = courseOf(db, stylusId, { today, practiceHours: hoursBand });
   const look = lookOf(page);
   const setUpOn = setUpCheckedOn(heard);
   return {
@@ -40,13 +34,13 @@ export function evidenceOn(
     lastLook: lastDay(page.captures),
     hoursNow: page.hoursNow,
     historyKnown: page.stylus.startHours !== null,
-    hoursPerWeek: presentHabit(ledger, habits, today)?.hoursPerWeek ?? null,
+    hoursPerWeek: course.habit?.hoursPerWeek ?? null,
     hoursBand,
     left: look?.left ?? null,
     right: look?.right ?? null,
     mirrored: look?.capture.mirrored ?? null,
     limitUm: page.stylus.limitUm,
-    limitHours: limitHours(page),
+    limitHours: limitHours(course),
     ...damage(page),
     residue: residueOf(page),
     listening: lastVerdict(page),
@@ -110,29 +104,14 @@ function lookAt(page: StylusPage, capture: Capture): Look | null {
 }
 
 /** Hours at which the wall that gets there first may reach the person's own limit, by the fitted law. */
-function limitHours({ stylus, comparisons }: StylusPage): Evidence['limitHours'] {
-  const { limitUm } = stylus;
-  if (limitUm === null) return null;
-  const reached = (['left', 'right'] as const).flatMap((wall) => {
-    const law = fitWearLaw(comparisons.flatMap((one) => pointOf(one, wall)));
-    return law === null ? [] : [hoursToReach(law, limitUm)];
+function limitHours({ left, right }: WearCourse): Evidence['limitHours'] {
+  const reached = [left, right].flatMap((wall) => {
+    const hours = wall?.limit?.hours;
+    return hours === undefined || hours.low === null
+      ? []
+      : [{ low: hours.low, high: hours.high ?? Infinity }];
   });
-  if (reached.length === 0) return null;
-  const first = reached.reduce((a, b) => (b.value < a.value ? b : a));
-  return Number.isFinite(first.low) ? { low: first.low, high: first.high } : null;
-}
-
-function pointOf({ report, hoursAtLater }: Comparison, wall: 'left' | 'right'): WearPoint[] {
-  if (!report.ok || (report.unit ?? 'um') !== 'um' || hoursAtLater === null) return [];
-  const { laterUm } = report.flats[wall];
-  return [
-    {
-      hours: hoursAtLater,
-      hoursStandard: 0,
-      widthUm: laterUm.value,
-      widthStandard: Math.max(0.05, laterUm.expanded / 2),
-    },
-  ];
+  return reached.length === 0 ? null : reached.reduce((a, b) => (b.low < a.low ? b : a));
 }
 
 /** What the program suspected in the newest results, as far as nobody rejected it. */

@@ -51,6 +51,12 @@ const GENERAL: readonly Command[] = [
     run: ({ go }) => go({ screen: 'shelf' }),
   },
   {
+    id: 'offers',
+    title: 'Used turntables on offer',
+    when: always,
+    run: ({ go }) => go({ screen: 'offers' }),
+  },
+  {
     id: 'new-stylus',
     title: 'New stylus',
     shortcut: alt('N'),
@@ -152,6 +158,12 @@ const STYLUS: readonly Command[] = [
     shortcut: alt('C'),
     when: onStylus,
     run: withStylus(({ open }, stylusId) => open({ kind: 'compare', stylusId })),
+  },
+  {
+    id: 'listening',
+    title: 'Listening: passages, test bands, recordings',
+    when: onStylus,
+    run: withStylus(({ go }, stylusId) => go({ screen: 'listening', stylusId })),
   },
   {
     id: 'sheet',

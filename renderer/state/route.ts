@@ -14,6 +14,10 @@ export type Route =
   | { readonly screen: 'look'; readonly stylusId: string; readonly captureId: string }
   /** The live picture, for a view of this stylus. */
   | { readonly screen: 'camera'; readonly stylusId: string; readonly view: View }
+  | { readonly screen: 'listening'; readonly stylusId: string }
+  /** Used turntables on offer, and one of them. */
+  | { readonly screen: 'offers' }
+  | { readonly screen: 'offer'; readonly offerId: string }
   | { readonly screen: 'sheet'; readonly stylusId: string; readonly comparisonId: string | null };
 
 const ID = /^[0-9a-z]{8,40}$/;
@@ -29,6 +33,9 @@ export function parseRoute(hash: string): Route {
   if (!ids.every((id) => ID.test(id))) return { screen: 'shelf' };
   const [first, second, third] = ids;
   if (screen === 'scales' && ids.length === 0) return { screen: 'scales' };
+  if (screen === 'offers' && ids.length === 0) return { screen: 'offers' };
+  if (screen === 'offer' && ids.length === 1) return { screen: 'offer', offerId: first };
+  if (screen === 'listening' && ids.length === 1) return { screen: 'listening', stylusId: first };
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
   if (screen === 'bench' && ids.length === 3)
     return { screen: 'bench', stylusId: first, baselineId: second, laterId: third };
@@ -44,6 +51,12 @@ export function writeRoute(route: Route): string {
       return '#/';
     case 'scales':
       return '#/scales';
+    case 'offers':
+      return '#/offers';
+    case 'offer':
+      return `#/offer/${route.offerId}`;
+    case 'listening':
+      return `#/listening/${route.stylusId}`;
     case 'stylus':
       return `#/stylus/${route.stylusId}`;
     case 'bench':

@@ -3,6 +3,7 @@ import type { StylusPage, WearCourse } from '../../shared/index.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
+import { AdvicePanel } from '../listening/advice-panel.tsx';
 import { flatPoints } from './chart-data.ts';
 import { FlatChart } from './flat-chart.tsx';
 import { PlayingSection } from './playing-section.tsx';
@@ -29,6 +30,10 @@ function Page({ page }: { readonly page: StylusPage }) {
       </section>
       <WearSection page={page} course={course} />
       <PlayingSection page={page} />
+      <section aria-labelledby="advice">
+        <h2 id="advice">Advice</h2>
+        <AdvicePanel page={page} />
+      </section>
       <section aria-labelledby="timeline">
         <h2 id="timeline">Timeline</h2>
         <AddEntry page={page} />
