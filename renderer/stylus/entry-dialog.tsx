@@ -4,8 +4,9 @@ import { today } from '../format.ts';
 import { useModel } from '../state/use.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { DialogFrame } from '../ui/dialog.tsx';
-import { LongField, TextField } from '../ui/fields.tsx';
+import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { CAUTIONS, ENTRY_WORDS } from '../words.ts';
+import { inOtherUnit, readSetUp, SET_UP_FIELDS, setUpText, type SetUpText } from './set-up.ts';
 
 const ASK: Readonly<Record<EntryKind, { label: string; hint: string }>> = {
   playing: { label: 'Note', hint: '' },
@@ -14,7 +15,7 @@ const ASK: Readonly<Record<EntryKind, { label: string; hint: string }>> = {
     label: 'What was heard',
     hint: 'Passage or test tone, left and right. Rule out dirt, alignment, tracking force, anti-skating and the record itself first',
   },
-  'set-up': { label: 'What was changed', hint: 'Tracking force, anti-skating, alignment, height' },
+  'set-up': { label: 'What was changed', hint: 'In words: why, and by which gauge or protractor' },
   note: { label: 'Note', hint: '' },
   decision: {
     label: 'What was decided and why',
@@ -30,19 +31,30 @@ type EntryDialogProps = {
 };
 
 export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
-  const { host, attempt, open, refresh } = useModel();
+  const { host, attempt, open, refresh, done } = useModel();
   const [date, setDate] = useState(entry?.date ?? today());
   const [text, setText] = useState(entry?.text ?? '');
+  const [values, setValues] = useState(() => setUpText(entry?.setUp));
   const [tried, setTried] = useState(false);
+  const { setUp, errors } = readSetUp(values);
+  const empty = text.trim() === '' && (entryKind !== 'set-up' || setUp === null);
   const save = async (): Promise<void> => {
     setTried(true);
-    if (date === '' || text.trim() === '') return;
-    const draft = { stylusId, kind: entryKind, date, played: null, text: text.trim() };
+    if (date === '' || empty || Object.keys(errors).length > 0) return;
+    const draft = {
+      stylusId,
+      kind: entryKind,
+      date,
+      played: null,
+      setUp: entryKind === 'set-up' ? setUp : null,
+      text: text.trim(),
+    };
     const saved = await attempt(() =>
       entry === null ? host.call('entry.add', draft) : host.call('entry.update', { id: entry.id, draft }),
     );
     if (saved === null) return;
     open(null);
+    await done(`${ENTRY_WORDS[entryKind]} saved.`);
     await refresh();
   };
   return (
@@ -78,16 +90,53 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
           error={tried && date === '' ? 'Choose the day.' : null}
           onChange={setDate}
         />
+        {entryKind === 'set-up' && (
+          <SetUpFields text={values} errors={tried ? errors : {}} change={setValues} />
+        )}
         <LongField
           label={ASK[entryKind].label}
           hint={ASK[entryKind].hint}
           wide
-          rows={5}
+          rows={entryKind === 'set-up' ? 3 : 5}
           value={text}
-          error={tried && text.trim() === '' ? 'Write a few words.' : null}
+          error={tried && empty ? EMPTY[entryKind === 'set-up' ? 'set-up' : 'text'] : null}
           onChange={setText}
         />
       </form>
     </DialogFrame>
+  );
+}
+
+const EMPTY = { text: 'Write a few words.', 'set-up': 'Write a value above or a few words here.' } as const;
+
+function SetUpFields(props: {
+  readonly text: SetUpText;
+  readonly errors: ReturnType<typeof readSetUp>['errors'];
+  readonly change: (text: SetUpText) => void;
+}) {
+  const { text, errors, change } = props;
+  return (
+    <>
+      <ChoiceField
+        label="Forces in"
+        value={text.forceUnit}
+        choices={[
+          { value: 'mN', label: 'millinewtons (mN)' },
+          { value: 'g', label: 'grams (9.81 mN each)' },
+        ]}
+        onChange={(unit) => change(inOtherUnit(text, unit))}
+      />
+      {SET_UP_FIELDS.map(({ key, label, unit, hint }) => (
+        <NumberField
+          key={key}
+          label={label}
+          hint={hint}
+          {...(unit === '' ? {} : { suffix: unit === 'mN' ? text.forceUnit : unit })}
+          value={text[key]}
+          error={errors[key] ?? null}
+          onChange={(typed) => change({ ...text, [key]: typed })}
+        />
+      ))}
+    </>
   );
 }

@@ -33,5 +33,32 @@ export function timeline(page: StylusPage): TimelineItem[] {
   // On one day marks stand above the comparison they come from, that above its picture, and all above what was played up to then.
   const rank = (item: TimelineItem): number =>
     item.kind === 'mark' ? 0 : item.kind === 'comparison' ? 1 : item.kind === 'capture' ? 2 : 3;
-  return items.toSorted((a, b) => (b.date ?? '9999').localeCompare(a.date ?? '9999') || rank(a) - rank(b));
+  return items.toSorted((a, b) => later(a.date ?? '9999', b.date ?? '9999') || rank(a) - rank(b));
+}
+
+/** Dates of one form sort as plain text; comparing twenty thousand by the rules of a language takes a tenth of a second. */
+const later = (a: string, b: string): number => (a === b ? 0 : a < b ? 1 : -1);
+
+/** Items that carry every word, in whatever order. */
+export function searched(items: readonly TimelineItem[], text: string): readonly TimelineItem[] {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  if (words.length === 0) return items;
+  return items.filter((item) => {
+    const said = textOf(item).toLowerCase();
+    return words.every((word) => said.includes(word));
+  });
+}
+
+function textOf(item: TimelineItem): string {
+  const date = item.date ?? '';
+  switch (item.kind) {
+    case 'capture':
+      return `${date} ${item.capture.fileName} ${item.capture.notes} ${item.capture.view}`;
+    case 'comparison':
+      return `${date} comparison`;
+    case 'mark':
+      return `${date} ${item.mark.kind} ${item.mark.note} ${item.mark.seenBy}`;
+    default:
+      return `${date} ${item.kind} ${item.entry.text}`;
+  }
 }

@@ -1,5 +1,5 @@
 import type { ReactNode } from 'react';
-import type { ComparisonAnswer, Comparison, Entry, StylusPage } from '../../shared/index.ts';
+import type { ComparisonAnswer, Comparison, Entry, SetUp, StylusPage } from '../../shared/index.ts';
 import {
   DATE_SOURCE,
   formatDate,
@@ -15,6 +15,7 @@ import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon, type IconName } from '../ui/icons.tsx';
 import { ENTRY_WORDS, PLAY_UNIT_WORDS, VIEW_SHORT } from '../words.ts';
+import { setUpWords } from './set-up.ts';
 import type { TimelineItem, TimelineKind } from './timeline-data.ts';
 
 const ICONS: Readonly<Record<TimelineKind, IconName>> = {
@@ -30,7 +31,13 @@ const ICONS: Readonly<Record<TimelineKind, IconName>> = {
   replacement: 'swap',
 };
 
-export function TimelineRow({ item, page }: { readonly item: TimelineItem; readonly page: StylusPage }) {
+export function TimelineRow(props: {
+  readonly item: TimelineItem;
+  readonly page: StylusPage;
+  /** What each value was before a set-up change. */
+  readonly before: SetUp | null;
+}) {
+  const { item, page, before } = props;
   const { open, bin } = useModel();
   const unit = useDaybook((state) => state.settings.unit);
   if (item.kind === 'capture') {
@@ -97,7 +104,7 @@ export function TimelineRow({ item, page }: { readonly item: TimelineItem; reado
       item={item}
       title={name}
       tag={entry.played?.estimated === true ? 'estimate' : ''}
-      text={entry.text}
+      text={[setUpLine(entry, before), entry.text].filter((part) => part !== '').join('\n')}
       detail={playedText(entry)}
       what={`${name} of ${formatDate(entry.date)}`}
       onEdit={() =>
@@ -126,7 +133,7 @@ type RowProps = {
 
 function Row({ item, title, tag, text, detail, what, onEdit, onBin }: RowProps) {
   return (
-    <li className={`timeline-row timeline-${item.kind}`}>
+    <div className={`timeline-row timeline-${item.kind}`}>
       <span className="timeline-date">{item.date === null ? '' : formatDate(item.date).slice(0, -5)}</span>
       <span className="timeline-icon">
         <Icon name={ICONS[item.kind]} />
@@ -159,15 +166,24 @@ function Row({ item, title, tag, text, detail, what, onEdit, onBin }: RowProps) 
           <Icon name="bin" />
         </button>
       </span>
-    </li>
+    </div>
   );
 }
 
-export function playedText({ played }: Pick<Entry, 'played'>): string {
+export function playedText({ played, date }: Pick<Entry, 'played' | 'date'>): string {
   if (played === null) return '';
   const hours = formatHours(played.hours);
-  if (played.unit === 'hours') return hours;
-  return `${Number(played.amount.toPrecision(6))}${NBSP}${PLAY_UNIT_WORDS[played.unit]}, ${hours}`;
+  const own =
+    typeof played.standardHours === 'number' ? ` ±${NBSP}${formatHours(2 * played.standardHours)}` : '';
+  const since = typeof played.from === 'string' ? `, since ${formatDate(played.from)}` : '';
+  if (played.unit === 'hours') return hours + own + (date === played.from ? '' : since);
+  return `${Number(played.amount.toPrecision(6))}${NBSP}${PLAY_UNIT_WORDS[played.unit]}, ${hours}${own}${since}`;
+}
+
+function setUpLine({ setUp }: Entry, before: SetUp | null): string {
+  if (setUp === null || setUp === undefined) return '';
+  const words = setUpWords(setUp, before);
+  return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
 
 export function comparisonText({ report }: Pick<Comparison, 'report'>, unit: LengthUnit): string {

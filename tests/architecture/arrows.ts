@@ -48,7 +48,16 @@ export const ARROWS: readonly Arrow[] = [
     under: 'renderer/',
     project: ['shared/', ...CORE_FOR_RENDERER],
     // zod comes with the contract anyway; the window checks what it stored itself with it.
-    packages: ['react', 'react-dom', 'zustand', 'radix-ui', 'd3-scale', 'd3-shape', 'zod'],
+    packages: [
+      'react',
+      'react-dom',
+      'zustand',
+      'radix-ui',
+      'd3-scale',
+      'd3-shape',
+      '@tanstack/react-virtual',
+      'zod',
+    ],
     node: 'none',
   },
   { under: 'fixtures/', project: ['shared/', ...CORE_FOR_FIXTURES], packages: ['sharp'], node: 'all' },
