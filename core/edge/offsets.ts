@@ -1,6 +1,5 @@
 import type { CaptureModel } from '../tip/capture-model.ts';
-import { INTERIOR, KAPPA, POSE, SIGMA, WEIGHT } from '../tip/capture-model.ts';
-import { edgeModel } from '../tip/blurred-edge.ts';
+import { INTERIOR, KAPPA, pointModel, POSE } from '../tip/capture-model.ts';
 import type { Prepared } from '../tip/single.ts';
 import { axesOf, outlineAt, wedgeOf, type Wedge } from '../tip/wedge.ts';
 import { median } from '../image/background.ts';
@@ -8,7 +7,7 @@ import { median } from '../image/background.ts';
 /**
  * How far the picture's edge lies outside (+) or inside (-) the fitted outline, position by position. Both edges are
  * read in the same way, as the outermost place along the outline's normal at which half the step is reached, once in
- * the picture and once in the blurred model, so that the inward bias of a blurred curved edge (sigma^2/2R) cancels.
+ * the picture and once in the fitted model of it, so that the inward bias of a blurred curved edge (sigma^2/2R) cancels.
  */
 export type Offsets = {
   /** Position along the unworn outline, um, equidistant. */
@@ -33,8 +32,7 @@ export function edgeOffsets(
   const last = model.knots[model.knots.length - 1];
   const n = Math.max(3, Math.floor((2 * last) / stepUm) + 1);
   const s = Float64Array.from({ length: n }, (_, i) => -last + (2 * last * i) / (n - 1));
-  const edge = edgeModel(p, p[SIGMA], p[WEIGHT]);
-  const e = new Float64Array(16);
+  const modelled = pointModel(model, p);
   const delta = new Float64Array(n);
   const tilt = frameOf(prepared, p);
   for (let i = 0; i < n; i++) {
@@ -46,8 +44,11 @@ export function edgeOffsets(
       return (sample(prepared, q.x, q.y) - field) / (level - field || 1);
     }, prepared.umPerPx * 0.5);
     const made = crossing((t) => {
-      edge.evaluate(o.x + t * o.nx, o.y + t * o.ny, e);
-      return e[0];
+      const x = o.x + t * o.nx;
+      const y = o.y + t * o.ny;
+      const q = tilt(x, y);
+      const field = prepared.background.at(q.x, q.y);
+      return (modelled(x, y, field).grey - field) / (level - field || 1);
     }, prepared.umPerPx * 0.5);
     delta[i] = seen - made;
   }

@@ -1,4 +1,4 @@
-import { axesOf, boundary, SHAPE_SIZE, support, wedgeOf, type Axes } from './wedge.ts';
+import { axesOf, boundaryOf, SHAPE_SIZE, support, wedgeOf, type Axes } from './wedge.ts';
 
 /**
  * Blurred silhouette of the rounded wedge and its derivatives. For a Gaussian point spread function
@@ -64,15 +64,17 @@ const SHAPE_STEPS = [1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-5, 1e-4, 1e-4];
 function nodesOf(shape: ArrayLike<number>, step: number, reach: number): Nodes {
   const n = Math.ceil((2 * reach) / step) + 1;
   const xMin = -reach;
-  const wedge = wedgeOf(shape);
-  const axes = axesOf(wedge);
   const y = new Float64Array(n);
-  for (let k = 0; k < n; k++) y[k] = boundary(wedge, axes, xMin + k * step);
+  const line = boundaryOf(wedgeOf(shape));
+  for (let k = 0; k < n; k++) y[k] = line(xMin + k * step);
+  const moved = Float64Array.from({ length: SHAPE_SIZE }, (_, i) => shape[i]);
   const dy = SHAPE_STEPS.map((h, p) => {
-    const moved = Array.from({ length: SHAPE_SIZE }, (_, i) => shape[i] + (i === p ? h : 0));
-    const w = wedgeOf(moved);
-    const ax = axesOf(w);
-    return Float64Array.from(y, (old, k) => (boundary(w, ax, xMin + k * step) - old) / h);
+    moved[p] = shape[p] + h;
+    const other = boundaryOf(wedgeOf(moved));
+    moved[p] = shape[p];
+    const out = new Float64Array(n);
+    for (let k = 0; k < n; k++) out[k] = (other(xMin + k * step) - y[k]) / h;
+    return out;
   });
   return { xMin, step, y, dy };
 }

@@ -1,13 +1,14 @@
 import type { Background } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { EDGE_SIZE, edgeModel } from './blurred-edge.ts';
-import { axesOf, placeOn, SHAPE_SIZE, wedgeOf } from './wedge.ts';
+import { depthProfiles, HUMP, PROFILE_SIZE, RAMP } from './interior.ts';
+import { placer, SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
 
 /**
- * Grey values of one capture around its tip as a function of shape, pose, blur and a smooth interior:
- *   I = B' + (F(s, t) - B') m~,   m~ = m + c m (1 - m),   B' = B (1 + b0 + b1 x/L + b2 y/L)
- * m is the blurred silhouette, F a free interior: linear between knots along the outline (s) and, at each knot, a
- * level and a slope in the depth below the edge (t, down to `depth`); c bends the tone curve (display gamma).
+ * Grey values of one capture around its tip as a function of shape, pose, blur and a smooth interior; see
+ * {@link pointModel}. The interior is free: linear between knots along the outline (s) and, at each knot, a level at the
+ * edge and a slope with the depth below it (down to `depth`), for lit parts a hump half way down as well; c bends the
+ * tone curve (display gamma); B' = B (1 + b0 + b1 x/L + b2 y/L) is the field.
  * Local parameters, in this order: shape (8), x um, y um, rotation, sigma um, w, c, kappa, b0, b1, b2, levels,
  * slopes, and for lit parts humps.
  */
@@ -55,7 +56,7 @@ export function bandOf(
   limits: { outside: number; inside: number; reach: number; most: number },
 ): Band {
   const wedge = wedgeOf(shape);
-  const axes = axesOf(wedge);
+  const placeOf = placer(wedge);
   const c = Math.cos(pose.rotation);
   const s = Math.sin(pose.rotation);
   const r = limits.reach + wedge.radius + limits.outside;
@@ -68,7 +69,7 @@ export function bandOf(
     for (let i = x0; i <= x1; i++) {
       const dx = i * umPerPx - pose.x;
       const dy = j * umPerPx - pose.y;
-      const place = placeOn(wedge, axes, c * dx - s * dy, s * dx + c * dy);
+      const place = placeOf(c * dx - s * dy, s * dx + c * dy);
       if (place.t > limits.outside || place.t < -limits.inside || Math.abs(place.s) > limits.reach) continue;
       picked.push(j * image.width + i);
     }
@@ -96,95 +97,134 @@ export function bandOf(
   return band;
 }
 
-/** Per-pixel places on the outline, kept beside the residuals for masking and for the offset profile. */
+/** Model and depth of every pixel of the band. */
 export type Evaluation = {
   readonly model: Float64Array;
-  readonly s: Float64Array;
+  /** Distance from the worn outline, um, positive outside. */
   readonly t: Float64Array;
-  /** dI/d(outward shift of the edge), grey per um: what a missing or extra sliver would change. */
-  readonly edge: Float64Array;
+};
+
+/** What the model says of one point; overwritten by the next call. */
+export type PointModel = {
+  grey: number;
+  t: number;
+  /** Derivatives by the parameters below INTERIOR. */
+  readonly d: Float64Array;
+  /** Interior parameters that touch this point (4, or 6 with humps) and the derivatives by them. */
+  readonly at: Int32Array;
+  readonly inner: Float64Array;
 };
 
 /**
- * Evaluates the model and hands each pixel's derivative row to `row` (local parameter order). Rows are reused.
+ * The model for one set of parameters as a function of a point of the tip frame (x0, y0, um) and the field's level
+ * there. Light of the inside, blurred:  U = level m + slope ramp + hump - B' m;  I = B' + U (1 + c (1 - m)).
  */
-export function evaluateCapture(
+export function pointModel(
   m: CaptureModel,
   p: ArrayLike<number>,
-  row: (pixel: number, model: number, derivative: Float64Array) => void,
-): Evaluation {
-  const { band, knots } = m;
+): (x0: number, y0: number, level0: number) => PointModel {
+  const { knots } = m;
   const nk = knots.length;
-  const wedge = wedgeOf(p);
-  const axes = axesOf(wedge);
+  const place = wornPlacer(wedgeOf(p));
   const edge = edgeModel(p, p[SIGMA], p[WEIGHT]);
+  const profiles = depthProfiles(p[SIGMA], p[WEIGHT], m.depth);
   const c = Math.cos(p[POSE + 2]);
   const sn = Math.sin(p[POSE + 2]);
   const zoom = 1 + p[KAPPA];
   const e = new Float64Array(EDGE_SIZE);
-  const d = new Float64Array(m.size);
-  const model = new Float64Array(band.n);
-  const s = new Float64Array(band.n);
-  const t = new Float64Array(band.n);
-  const dEdge = new Float64Array(band.n);
-  for (let k = 0; k < band.n; k++) {
-    const dx = band.x[k] - p[POSE];
-    const dy = band.y[k] - p[POSE + 1];
-    const x0 = zoom * (c * dx - sn * dy);
-    const y0 = zoom * (sn * dx + c * dy);
-    const place = placeOn(wedge, axes, x0, y0);
-    s[k] = place.s;
-    t[k] = place.t;
+  const f = new Float64Array(PROFILE_SIZE);
+  const tone = p[TONE];
+  const step = (knots[nk - 1] - knots[0]) / (nk - 1);
+  const n = m.humps ? 6 : 4;
+  const out: PointModel = {
+    grey: 0,
+    t: 0,
+    d: new Float64Array(INTERIOR),
+    at: new Int32Array(n),
+    inner: new Float64Array(n),
+  };
+  const { d, at, inner } = out;
+  return (x0, y0, level0) => {
+    const here = place(x0, y0);
     edge.evaluate(x0, y0, e);
-    const tone = p[TONE];
-    const mask = e[0] + tone * e[0] * (1 - e[0]);
-    const toneSlope = 1 + tone * (1 - 2 * e[0]);
+    profiles(-here.t, f);
+    const mask = e[0];
     const tilt = 1 + p[FIELD] + (p[FIELD + 1] * x0) / m.length + (p[FIELD + 2] * y0) / m.length;
-    const field = band.field[k] * tilt;
-    // interior between knots
-    const at = knotAt(knots, place.s);
-    const depth = Math.min(1, Math.max(0, -place.t / m.depth));
-    const w1 = at.fraction;
+    const field = level0 * tilt;
+    const along = Math.min(nk - 1 - 1e-9, Math.max(0, (here.s - knots[0]) / step));
+    const index = Math.floor(along);
+    const w1 = along - index;
     const w0 = 1 - w1;
-    const i0 = INTERIOR + at.index;
-    const hump = 4 * depth * (1 - depth);
-    let level = w0 * (p[i0] + p[i0 + nk] * depth) + w1 * (p[i0 + 1] + p[i0 + nk + 1] * depth);
-    if (m.humps) level += hump * (w0 * p[i0 + 2 * nk] + w1 * p[i0 + 2 * nk + 1]);
-    const gap = (level - field) * toneSlope;
-    model[k] = field + (level - field) * mask;
-    dEdge[k] = gap * Math.hypot(e[1], e[2]);
-    d.fill(0);
-    for (let i = 0; i < SHAPE_SIZE; i++) d[i] = gap * e[5 + i];
-    const gx = gap * e[1];
-    const gy = gap * e[2];
+    const i0 = INTERIOR + index;
+    at[0] = i0;
+    at[1] = i0 + 1;
+    at[2] = i0 + nk;
+    at[3] = i0 + nk + 1;
+    const level = w0 * p[i0] + w1 * p[i0 + 1];
+    const slope = w0 * p[i0 + nk] + w1 * p[i0 + nk + 1];
+    let hump = 0;
+    // how the inside changes along the edge, grey per um of s
+    let drift = (p[i0 + 1] - p[i0]) * mask + (p[i0 + nk + 1] - p[i0 + nk]) * f[RAMP];
+    if (m.humps) {
+      at[4] = i0 + 2 * nk;
+      at[5] = i0 + 2 * nk + 1;
+      hump = w0 * p[at[4]] + w1 * p[at[5]];
+      drift += (p[at[5]] - p[at[4]]) * f[HUMP];
+    }
+    const light = (level - field) * mask + slope * f[RAMP] + hump * f[HUMP];
+    const g = 1 + tone * (1 - mask);
+    out.grey = field + light * g;
+    out.t = here.t;
+    // by the silhouette, by the depth (dz = -dt), along the edge
+    const q = (level - field) * g - tone * light;
+    const byDepth = -g * (slope * f[RAMP + 1] + hump * f[HUMP + 1]);
+    const byPlace = (g * drift) / step;
+    const gx = q * e[1] + byDepth * here.nx + byPlace * here.ny;
+    const gy = q * e[2] + byDepth * here.ny - byPlace * here.nx;
+    for (let i = 0; i < SHAPE_SIZE; i++) d[i] = q * e[5 + i] + byDepth * here.dt[i];
     d[POSE] = zoom * (-c * gx - sn * gy);
     d[POSE + 1] = zoom * (sn * gx - c * gy);
     d[POSE + 2] = -y0 * gx + x0 * gy;
     d[KAPPA] = (x0 * gx + y0 * gy) / zoom;
-    d[SIGMA] = gap * e[3];
-    d[WEIGHT] = gap * e[4];
-    d[TONE] = (level - field) * e[0] * (1 - e[0]);
-    const df = band.field[k] * (1 - mask);
+    d[SIGMA] = q * e[3] + g * (slope * f[RAMP + 2] + hump * f[HUMP + 2]);
+    d[WEIGHT] = q * e[4] + g * (slope * f[RAMP + 3] + hump * f[HUMP + 3]);
+    d[TONE] = light * (1 - mask);
+    const df = level0 * (1 - g * mask);
     d[FIELD] = df;
     d[FIELD + 1] = (df * x0) / m.length;
     d[FIELD + 2] = (df * y0) / m.length;
-    d[i0] += w0 * mask;
-    d[i0 + 1] += w1 * mask;
-    d[i0 + nk] += w0 * depth * mask;
-    d[i0 + nk + 1] += w1 * depth * mask;
+    inner[0] = g * w0 * mask;
+    inner[1] = g * w1 * mask;
+    inner[2] = g * w0 * f[RAMP];
+    inner[3] = g * w1 * f[RAMP];
     if (m.humps) {
-      d[i0 + 2 * nk] += w0 * hump * mask;
-      d[i0 + 2 * nk + 1] += w1 * hump * mask;
+      inner[4] = g * w0 * f[HUMP];
+      inner[5] = g * w1 * f[HUMP];
     }
-    row(k, model[k], d);
-  }
-  return { model, s, t, edge: dEdge };
+    return out;
+  };
 }
 
-function knotAt(knots: Float64Array, s: number): { index: number; fraction: number } {
-  const n = knots.length;
-  const step = (knots[n - 1] - knots[0]) / (n - 1);
-  const at = Math.min(n - 1 - 1e-9, Math.max(0, (s - knots[0]) / step));
-  const index = Math.floor(at);
-  return { index, fraction: at - index };
+/** Evaluates the model on the band and hands each pixel's answer to `row`. */
+export function evaluateCapture(
+  m: CaptureModel,
+  p: ArrayLike<number>,
+  row: (pixel: number, point: PointModel) => void,
+): Evaluation {
+  const { band } = m;
+  const at = pointModel(m, p);
+  const c = Math.cos(p[POSE + 2]);
+  const sn = Math.sin(p[POSE + 2]);
+  const zoom = 1 + p[KAPPA];
+  const model = new Float64Array(band.n);
+  const t = new Float64Array(band.n);
+  for (let k = 0; k < band.n; k++) {
+    const dx = band.x[k] - p[POSE];
+    const dy = band.y[k] - p[POSE + 1];
+    const point = at(zoom * (c * dx - sn * dy), zoom * (sn * dx + c * dy), band.field[k]);
+    model[k] = point.grey;
+    t[k] = point.t;
+    row(k, point);
+  }
+  return { model, t };
 }

@@ -37,7 +37,10 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
       'failed',
       `${which}: the outline could not be fitted with any certainty. Take the picture again, sharper and larger.`,
     );
-  if (edge > Math.min(18, 0.95 * p[0]) || !(edge > 0))
+  const soft = edge > Math.min(18, 0.95 * p[0]) || !(edge > 0);
+  // an edge no wider than the pixels make it is no matter of focus
+  if (soft && edge < 5 * fit.prepared.umPerPx) return tooCoarse(radiusPx, which);
+  if (soft)
     return refuse(
       'too-blurred',
       `${which}: the edge is ${edge.toFixed(1)} um wide, too soft for a tip of ${p[0].toFixed(0)} um radius. Focus on the tip's outline and take it again.`,

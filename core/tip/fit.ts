@@ -1,5 +1,5 @@
 import { invertSymmetric, solveSymmetric } from '../fit/normal-equations.ts';
-import { evaluateCapture, type CaptureModel, type Evaluation } from './capture-model.ts';
+import { evaluateCapture, INTERIOR, type CaptureModel, type Evaluation } from './capture-model.ts';
 
 /**
  * Weighted least squares over one or several captures that share parameters. Each capture maps its local parameters
@@ -26,13 +26,20 @@ export type Problem = {
   readonly lower: Float64Array;
   readonly upper: Float64Array;
 };
+export type Spread = {
+  readonly outside: number;
+  readonly inside: number;
+  /** Variance of sums over blocks of neighbours, over that of independent pixels; 1 or more. */
+  readonly outsideTogether: number;
+  readonly insideTogether: number;
+};
 export type Fitted = {
   readonly p: Float64Array;
   /** Covariance scaled with the residuals, size x size. */
   readonly covariance: Float64Array;
   readonly evaluations: readonly Evaluation[];
   /** Robust standard deviation of the residuals per part, in grey of a pixel at the field's level. */
-  readonly sigma: readonly number[];
+  readonly sigma: readonly Spread[];
   readonly residuals: readonly Float64Array[];
   /** Robust weights used last, per part. */
   readonly weights: readonly Float64Array[];
@@ -40,6 +47,8 @@ export type Fitted = {
   readonly converged: boolean;
 };
 
+export const LOG: string[] = [];
+export const COUNT = [0, 0, 0];
 type System = {
   a: Float64Array;
   g: Float64Array;
@@ -55,6 +64,9 @@ function localOf(part: Part, p: Float64Array): Float64Array {
 /** Normal equations at p with fixed weights (already including 1/variance). */
 function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Array[]): System {
   const n = problem.size;
+  COUNT[0]++;
+  COUNT[1] += problem.parts[0].model.band.n * problem.parts.length;
+  COUNT[2] = n;
   const a = new Float64Array(n * n);
   const g = new Float64Array(n);
   let cost = 0;
@@ -64,26 +76,36 @@ function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Ar
     const { band, size } = part.model;
     const la = new Float64Array(size * size);
     const lg = new Float64Array(size);
+    const head = new Float64Array(INTERIOR * INTERIOR);
     const residual = new Float64Array(band.n);
-    const used = new Int32Array(size);
     const w = weights[index];
     evaluations.push(
-      evaluateCapture(part.model, localOf(part, p), (k, model, d) => {
-        const r = band.grey[k] - model;
+      evaluateCapture(part.model, localOf(part, p), (k, { grey, d, at, inner }) => {
+        const r = band.grey[k] - grey;
         residual[k] = r;
         const wk = w[k];
         if (wk === 0) return;
         cost += wk * r * r;
-        let count = 0;
-        for (let i = 0; i < size; i++) if (d[i] !== 0) used[count++] = i;
-        for (let q = 0; q < count; q++) {
-          const i = used[q];
+        // only a few interior parameters touch a pixel: the head is dense, the rest is picked by index
+        for (let i = 0; i < INTERIOR; i++) {
           const wd = wk * d[i];
+          if (wd === 0) continue;
           lg[i] += wd * r;
-          for (let q2 = 0; q2 <= q; q2++) la[i * size + used[q2]] += wd * d[used[q2]];
+          const at0 = i * INTERIOR;
+          for (let j = 0; j <= i; j++) head[at0 + j] += wd * d[j];
+        }
+        for (let q = 0; q < at.length; q++) {
+          const wd = wk * inner[q];
+          if (wd === 0) continue;
+          lg[at[q]] += wd * r;
+          const base = at[q] * size;
+          for (let j = 0; j < INTERIOR; j++) la[base + j] += wd * d[j];
+          for (let q2 = 0; q2 <= q; q2++) la[base + at[q2]] += wd * inner[q2];
         }
       }),
     );
+    for (let i = 0; i < INTERIOR; i++)
+      for (let j = 0; j <= i; j++) la[i * size + j] += head[i * INTERIOR + j];
     residuals.push(residual);
     for (let i = 0; i < size; i++) {
       g[part.map[i]] += lg[i];
@@ -113,30 +135,91 @@ function relativeVariance(part: Part, k: number, model: number): number {
   return part.floor + (1 - part.floor) * Math.min(1.5, Math.max(0, model / field));
 }
 
-/** Robust spread of normalised residuals (median of absolute values). */
-function spread(part: Part, residual: Float64Array, model: Float64Array): number {
-  const values: number[] = [];
+/** Share of the inside in what a pixel shows, by its depth below the edge, um: 0 outside, 1 inside. */
+const insideness = (t: number): number => Math.min(1, Math.max(0, 0.5 - t / 2));
+
+/**
+ * Robust spread of normalised residuals outside and inside the edge. Outside there is camera noise; inside, textures
+ * and reflections that the smooth interior leaves, which must not be weighed as if they were as well known.
+ */
+function spread(part: Part, residual: Float64Array, seen: Evaluation): Spread {
+  const lists: [number[], number[]] = [[], []];
+  const z = new Float64Array(residual.length);
   for (let k = 0; k < residual.length; k += 1)
-    if (part.mask[k] > 0) values.push(Math.abs(residual[k]) / Math.sqrt(relativeVariance(part, k, model[k])));
-  values.sort((x, y) => x - y);
-  return Math.max(2e-4, 1.4826 * (values[values.length >> 1] ?? 1));
+    if (part.mask[k] > 0) {
+      z[k] = residual[k] / Math.sqrt(relativeVariance(part, k, seen.model[k]));
+      lists[insideness(seen.t[k]) < 0.5 ? 0 : 1].push(Math.abs(z[k]));
+    }
+  const [outside, inside] = lists.map((list) => {
+    list.sort((x, y) => x - y);
+    return Math.max(2e-4, 1.4826 * (list[list.length >> 1] ?? 1));
+  });
+  const spreads = { outside, inside: Math.max(inside, 0.8 * outside) };
+  return { ...spreads, ...togetherness(part, z, seen, spreads) };
+}
+
+/** Size of a block in which residuals are summed, um, and at least so many pixels. */
+const BLOCK_UM = 4.5;
+const BLOCK_PX = 4;
+const MOST_TOGETHER = 25;
+
+/**
+ * How many pixels of one kind err together: the variance of sums over small blocks, against what independent pixels
+ * would give. Compression, colour mosaic, sharpening and textures correlate neighbours; without this the fit would
+ * believe them too much, against the priors and in its covariance.
+ */
+function togetherness(
+  part: Part,
+  z: Float64Array,
+  seen: Evaluation,
+  spreads: { outside: number; inside: number },
+): { outsideTogether: number; insideTogether: number } {
+  const { band, umPerPx } = part.model;
+  const block = Math.max(BLOCK_PX * umPerPx, BLOCK_UM);
+  const sums = new Map<number, { sum: number; squares: number }>();
+  for (let k = 0; k < z.length; k++) {
+    if (part.mask[k] === 0) continue;
+    const inside = insideness(seen.t[k]) < 0.5 ? 0 : 1;
+    const own = inside === 0 ? spreads.outside : spreads.inside;
+    const value = Math.max(-3, Math.min(3, z[k] / own));
+    const cell = 2 * (Math.floor(band.y[k] / block) * 65536 + Math.floor(band.x[k] / block)) + inside;
+    const at = sums.get(cell);
+    if (at) {
+      at.sum += value;
+      at.squares += value * value;
+    } else sums.set(cell, { sum: value, squares: value * value });
+  }
+  const total = [0, 0];
+  const alone = [0, 0];
+  for (const [cell, { sum, squares }] of sums) {
+    total[cell & 1] += sum * sum;
+    alone[cell & 1] += squares;
+  }
+  const [outsideTogether, insideTogether] = [0, 1].map((i) =>
+    Math.min(MOST_TOGETHER, Math.max(1, alone[i] > 0 ? total[i] / alone[i] : 1)),
+  );
+  return { outsideTogether, insideTogether };
 }
 
 function weightsOf(
   problem: Problem,
   residuals: readonly Float64Array[],
   evaluations: readonly Evaluation[],
-  sigma: readonly number[],
+  sigma: readonly Spread[],
   robust: boolean,
 ): Float64Array[] {
   return problem.parts.map((part, i) =>
     residuals[i].map((r, k) => {
       if (part.mask[k] === 0) return 0;
-      const v = relativeVariance(part, k, evaluations[i].model[k]) * sigma[i] * sigma[i];
+      const q = insideness(evaluations[i].t[k]);
+      const { outside, inside, outsideTogether, insideTogether } = sigma[i];
+      const relative = relativeVariance(part, k, evaluations[i].model[k]);
+      const v = relative * ((1 - q) * outside ** 2 + q * inside ** 2);
+      const together = (1 - q) * outsideTogether + q * insideTogether;
       const z = (r * r) / v;
       // Huber up to 3 sigma, falling off beyond 6: specks and scratches lose their vote, noise keeps it.
       const w = !robust || z < 9 ? 1 : z < 36 ? 3 / Math.sqrt(z) : (3 * 6) / z;
-      return (part.mask[k] * w) / v;
+      return (part.mask[k] * w) / (v * together);
     }),
   );
 }
@@ -181,9 +264,29 @@ function stepOf(
 }
 
 /**
- * How hard a fit tries: rounds of new weights, iterations in each, relative gain below which a round is settled.
+ * How hard a fit tries: rounds of new weights, iterations in each, and the gain of cost (chi squared, about 1 per
+ * standard deviation squared) promised by the quadratic model below which a round is settled.
  */
 export type Effort = { readonly rounds: number; readonly most: number; readonly gain: number };
+
+/**
+ * The cost of one and the same outline wanders by up to about this much as the corners of a flat move between the
+ * nodes of the blur's sum. A step that promises less cannot be judged by the cost; it is taken on the model's word.
+ */
+const QUADRATURE_NOISE = 2;
+
+/** Decrease of the cost that the quadratic model promises for a step from `p` to `tried`. */
+function promisedGain(system: System, tried: Float64Array, p: Float64Array, n: number): number {
+  let gain = 0;
+  for (let i = 0; i < n; i++) {
+    const si = tried[i] - p[i];
+    if (si === 0) continue;
+    let row = 0;
+    for (let j = 0; j < n; j++) row += system.a[i * n + j] * (tried[j] - p[j]);
+    gain += si * (2 * system.g[i] - row);
+  }
+  return gain;
+}
 
 /**
  * Levenberg-Marquardt with bounds; robust weights and the noise scale are renewed between rounds.
@@ -193,7 +296,7 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
   let p = clampTo(problem, start);
   const flat = problem.parts.map((part) => Float64Array.from(part.mask, (m) => m));
   let system = systemAt(problem, p, flat);
-  let sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i].model));
+  let sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i]));
   let weights = weightsOf(problem, system.residuals, system.evaluations, sigma, true);
   let converged = false;
   for (let round = 0; round < rounds; round++) {
@@ -212,13 +315,17 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         problem,
         p.map((v, i) => v + step[i]),
       );
+      const promised = promisedGain(system, tried, p, problem.size);
       const next = systemAt(problem, tried, weights);
-      if (next.cost <= system.cost) {
-        const gain = (system.cost - next.cost) / (next.cost + 1e-300);
+      LOG.push(
+        `${round}.${iteration} l=${lambda.toExponential(0)} ${(system.cost - next.cost).toFixed(2)}/${next.cost.toFixed(0)}`,
+      );
+      const settled = promised < enough;
+      if (next.cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
         p = tried;
         system = next;
         lambda = Math.max(1e-7, lambda / 6);
-        if (gain < enough) {
+        if (settled) {
           converged = true;
           break;
         }
@@ -230,14 +337,18 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         }
       }
     }
-    sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i].model));
+    sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i]));
     weights = weightsOf(problem, system.residuals, system.evaluations, sigma, true);
   }
   system = systemAt(problem, p, weights);
-  const covariance = covarianceAt(problem, system.a);
+  const information = system.a;
+  let covariance: Float64Array | null = null;
   return {
     p,
-    covariance,
+    // an inverse of a hundred parameters is dear, and many fits are only a step towards the next
+    get covariance() {
+      return (covariance ??= covarianceAt(problem, information));
+    },
     evaluations: system.evaluations,
     sigma,
     residuals: system.residuals,

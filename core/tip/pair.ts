@@ -4,11 +4,11 @@ import {
   boundsOf,
   captureModel,
   capturePriors,
+  carriedInterior,
   partOf,
   poseOfFit,
   setBounds,
   shapePriors,
-  startInterior,
   type Prepared,
   type SingleFit,
 } from './single.ts';
@@ -59,7 +59,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
     const own = ownShape(shape, p);
     for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = own[k];
     for (let k = SHAPE_SIZE; k < INTERIOR; k++) start[map[k]] = p[k];
-    start.set(startInterior(models[i], own, poseOfFit(p)), map[INTERIOR]);
+    start.set(carriedInterior({ model: single.problem.parts[0].model, p }, models[i]), map[INTERIOR]);
     setBounds(map, bounds, own, single.prepared.umPerPx);
     priors.push(
       ...capturePriors(map, single.prepared, models[i].knots.length, i === 0 ? 1e-6 : options.ratioSd),
@@ -86,7 +86,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   return {
     captures: [baseline.prepared, later.prepared],
     problem,
-    fitted: fitProblem(problem, start, { rounds: 3, most: 12, gain: 1e-5 }),
+    fitted: fitProblem(problem, start, { rounds: 3, most: 12, gain: 0.3 }),
     maps,
   };
 }

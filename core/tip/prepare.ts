@@ -24,7 +24,15 @@ export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?:
   if (!located.ok) return located;
   const l = located.value;
   const { dark, contrast } = polarity(image, background.at, l);
-  return answer({ image, background, located: l, umPerPx, darkPart: dark, contrast });
+  return answer({
+    image,
+    background,
+    located: l,
+    umPerPx,
+    darkPart: dark,
+    contrast,
+    fieldAtTip: background.at(l.xPx, l.yPx),
+  });
 }
 
 /** Is the part darker than the field, and by how much, a few pixels inside its rim. */

@@ -76,15 +76,17 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
 const wrap = (angle: number): number => ((((angle + 180) % 360) + 360) % 360) - 180;
 
 /**
- * The fit's covariance presumes a true wedge and white noise. What is left between outline and fit beyond that is
- * seen in the offsets; sharpened, compressed and mosaicked pictures have correlated noise, too.
+ * The fit's covariance knows camera noise and errors shared by neighbouring pixels. What the outline shows beyond that
+ * is seen in the offsets. The least factors come from the laboratory's table and from no theory: a wedge with a smooth
+ * inside is not the whole truth, least of all for a part lit from the front, with dark rims and glints.
  */
 export function misfitInflation(r: { offsets: readonly { noise: number }[] }, dark: boolean): number {
   const worst = Math.max(...r.offsets.map((o) => o.noise));
-  const seen = Math.min(3, Math.max(1.25, worst / 0.12));
-  // A front-lit edge has dark rims and glints that no smooth interior follows; factor from the laboratory's table.
-  return dark ? seen : 2.4 * seen;
+  const seen = Math.min(3, Math.max(1, worst / 0.12));
+  return (dark ? LEAST_DARK : LEAST_LIT) * seen;
 }
+const LEAST_DARK = 1.2;
+const LEAST_LIT = 1.9;
 
 function flatPair(
   r: Registered,

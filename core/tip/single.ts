@@ -14,7 +14,7 @@ import {
 } from './capture-model.ts';
 import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
 import type { Located } from './locate.ts';
-import { axesOf, placeOn, SHAPE_SIZE, wedgeOf } from './wedge.ts';
+import { placer, SHAPE_SIZE, wedgeOf } from './wedge.ts';
 
 /** One capture made ready for measuring. */
 export type Prepared = {
@@ -25,6 +25,8 @@ export type Prepared = {
   readonly darkPart: boolean;
   /** Typical |field - interior| near the edge, grey. */
   readonly contrast: number;
+  /** Level of the field where the tip is, grey. */
+  readonly fieldAtTip: number;
 };
 
 export type SingleFit = {
@@ -104,8 +106,7 @@ export function startInterior(
   pose: { x: number; y: number; rotation: number },
 ): Float64Array {
   const { band, knots } = model;
-  const wedge = wedgeOf(shape);
-  const axes = axesOf(wedge);
+  const placeOf = placer(wedgeOf(shape));
   const c = Math.cos(pose.rotation);
   const s = Math.sin(pose.rotation);
   const lists: number[][] = Array.from(knots, () => []);
@@ -114,7 +115,7 @@ export function startInterior(
   for (let k = 0; k < band.n; k++) {
     const dx = band.x[k] - pose.x;
     const dy = band.y[k] - pose.y;
-    const place = placeOn(wedge, axes, c * dx - s * dy, s * dx + c * dy);
+    const place = placeOf(c * dx - s * dy, s * dx + c * dy);
     if (place.t > -0.55 * model.depth) continue;
     const at = Math.round((place.s - knots[0]) / step);
     if (at < 0 || at >= knots.length) continue;
@@ -123,6 +124,27 @@ export function startInterior(
   }
   const typical = all.length ? median(all) : 0.1;
   return Float64Array.from(lists, (list) => (list.length > 4 ? median(list) : typical));
+}
+
+/** Interior of an earlier fit carried over to another model's knots. */
+export function carriedInterior(
+  from: { readonly model: CaptureModel; readonly p: ArrayLike<number> },
+  to: CaptureModel,
+): Float64Array {
+  const old = from.model.knots;
+  const n = old.length;
+  const step = (old[n - 1] - old[0]) / (n - 1);
+  const kinds = (to.size - INTERIOR) / to.knots.length;
+  const out = new Float64Array(to.size - INTERIOR);
+  to.knots.forEach((s, i) => {
+    const at = Math.min(n - 1 - 1e-9, Math.max(0, (s - old[0]) / step));
+    const j = Math.floor(at);
+    for (let kind = 0; kind < kinds; kind++) {
+      const base = INTERIOR + kind * n + j;
+      out[kind * to.knots.length + i] = from.p[base] * (1 - at + j) + from.p[base + 1] * (at - j);
+    }
+  });
+  return out;
 }
 
 export function boundsOf(size: number): { lower: Float64Array; upper: Float64Array } {
@@ -166,32 +188,37 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
   single(TONE, 0, 0.12);
   single(KAPPA, 0, kappaSd);
   for (let i = 0; i < 3; i++) single(FIELD + i, 0, 0.02);
-  const slope = (prepared.darkPart ? 0.08 : 0.3) * prepared.contrast;
+  const { contrast, darkPart } = prepared;
+  // Lit parts: how fast the inside rises behind the edge depends on light and rim and changes slowly along the edge,
+  // and an edge that is seen at all stands out from the field. Without that, an edge further out whose inside is as
+  // dark as the field explains a picture just as well.
+  const inside = darkPart
+    ? { level: 1000, levels: 0.08, slope: 0.08, slopes: 0.08 }
+    : { level: 0.4, levels: 0.3, slope: 0.4, slopes: 0.08 };
+  const sd = (part: number): number => part * contrast;
   for (let i = 0; i < knots; i++) {
-    single(INTERIOR + knots + i, 0, slope);
-    single(INTERIOR + i, 0.5, 3);
+    single(INTERIOR + knots + i, 0, sd(inside.slope));
+    if (darkPart) single(INTERIOR + i, 0.5, 3);
+    else {
+      single(INTERIOR + i, prepared.fieldAtTip + 0.8 * contrast, sd(inside.level));
+      single(INTERIOR + 2 * knots + i, 0, sd(0.3));
+    }
   }
-  if (!prepared.darkPart)
-    for (let i = 0; i < knots; i++) single(INTERIOR + 2 * knots + i, 0, 0.3 * prepared.contrast);
+  const neighbours = (at: number, width: number): void => {
+    for (let i = 0; i + 1 < knots; i++)
+      priors.push({
+        terms: [
+          [map[at + i], 1],
+          [map[at + i + 1], -1],
+        ],
+        value: 0,
+        sd: sd(width),
+      });
+  };
   // neighbouring slopes and levels alike: an interior is smooth along the edge
-  for (let i = 0; i + 1 < knots; i++) {
-    priors.push({
-      terms: [
-        [map[INTERIOR + i], 1],
-        [map[INTERIOR + i + 1], -1],
-      ],
-      value: 0,
-      sd: (prepared.darkPart ? 0.08 : 0.3) * prepared.contrast,
-    });
-    priors.push({
-      terms: [
-        [map[INTERIOR + knots + i], 1],
-        [map[INTERIOR + knots + i + 1], -1],
-      ],
-      value: 0,
-      sd: slope,
-    });
-  }
+  neighbours(INTERIOR, inside.levels);
+  neighbours(INTERIOR + knots, inside.slopes);
+  if (!darkPart) neighbours(INTERIOR + 2 * knots, 0.15);
   return priors;
 }
 
@@ -230,6 +257,7 @@ function assemble(
   most: number,
   known: ArrayLike<number> | undefined,
   grip: number,
+  before: SingleFit | null,
 ): { problem: Problem; start: Float64Array } {
   const model = captureModel(prepared, shape, pose, optics.sigma, most);
   const map = Int32Array.from({ length: model.size }, (_, i) => i);
@@ -241,7 +269,10 @@ function assemble(
   start[SIGMA] = optics.sigma;
   start[WEIGHT] = optics.weight;
   start[TONE] = optics.tone;
-  start.set(startInterior(model, shape, pose), INTERIOR);
+  const inside = before
+    ? carriedInterior({ model: before.problem.parts[0].model, p: before.fitted.p }, model)
+    : startInterior(model, shape, pose);
+  start.set(inside, INTERIOR);
   const bounds = boundsOf(model.size);
   setBounds(map, bounds, shape, prepared.umPerPx);
   const problem: Problem = {
@@ -282,12 +313,12 @@ export function fitSingle(
   let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
   let result: SingleFit | null = null;
   for (const most of [1500, 6000]) {
-    const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip);
+    const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
     const fitted = fitProblem(
       problem,
       start,
-      most < 3000 ? { rounds: 2, most: 14, gain: 1e-3 } : { rounds: 3, most: 10, gain: 3e-5 },
+      most < 3000 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 10, gain: 0.3 },
     );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);

@@ -3,7 +3,7 @@ import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edg
 import type { Band, CaptureModel } from './capture-model.ts';
 import { POSE } from './capture-model.ts';
 import type { Prepared } from './single.ts';
-import { axesOf, placeOn, wedgeOf } from './wedge.ts';
+import { placer, wedgeOf } from './wedge.ts';
 
 /** Local departures of the outline that no flat explains: recession = chip, growth = residue. */
 export type Departures = {
@@ -41,15 +41,14 @@ export function maskOut(
   margin: number,
 ): ((band: Band) => Float64Array) | null {
   if (runs.length === 0) return null;
-  const wedge = wedgeOf(p);
-  const axes = axesOf(wedge);
+  const place = placer(wedgeOf(p));
   const c = Math.cos(p[POSE + 2]);
   const sn = Math.sin(p[POSE + 2]);
   return (band) =>
     Float64Array.from({ length: band.n }, (_, k) => {
       const dx = band.x[k] - p[POSE];
       const dy = band.y[k] - p[POSE + 1];
-      const { s } = placeOn(wedge, axes, c * dx - sn * dy, sn * dx + c * dy);
+      const { s } = place(c * dx - sn * dy, sn * dx + c * dy);
       return runs.some((r) => s > r.from - margin && s < r.to + margin) ? 0 : 1;
     });
 }

@@ -46,28 +46,34 @@ export function support({ a, b }: Axes, angle: number): number {
 }
 
 /**
- * Lower boundary y_b(x) of the wedge for one x, um. Everything above (smaller y) up to the shank is material.
+ * Lower boundary y_b(x) of the wedge, um, as a function of x. Everything above (smaller y) up to the shank is material.
+ * What does not depend on x is worked out once: a fit asks for many x of one shape.
  */
-export function boundary(w: Wedge, axes: Axes, x: number): number {
+export function boundaryOf(w: Wedge): (x: number) => number {
+  const axes = axesOf(w);
   const { a, b } = axes;
-  const left = x < 0;
-  const half = left ? w.halfLeft : w.halfRight;
-  const away = Math.abs(x);
-  const h = support(axes, half);
-  const tangent = (a * a * Math.cos(half)) / h;
-  let y =
-    away < tangent
-      ? b * Math.sqrt(Math.max(0, 1 - (away * away) / (a * a)))
-      : (h - away * Math.cos(half)) / Math.sin(half);
-  // A plane may cut across the apex when the flat is wide, so both are tried at every x.
-  if (w.depthRight > 0) y = Math.min(y, cut(axes, w.wallRight, w.depthRight, x));
-  if (w.depthLeft > 0) y = Math.min(y, cut(axes, w.wallLeft, w.depthLeft, -x));
-  return y;
-}
-
-function cut(axes: Axes, wall: number, depth: number, x: number): number {
-  const angle = Math.PI / 4 + wall;
-  return (support(axes, angle) - depth - x * Math.cos(angle)) / Math.sin(angle);
+  const side = (half: number) => {
+    const h = support(axes, half);
+    const c = Math.cos(half);
+    return { tangent: (a * a * c) / h, from: h / Math.sin(half), slope: c / Math.sin(half) };
+  };
+  const left = side(w.halfLeft);
+  const right = side(w.halfRight);
+  const cutOf = (wall: number, depth: number) => {
+    const angle = Math.PI / 4 + wall;
+    return depth > 0
+      ? { from: (support(axes, angle) - depth) / Math.sin(angle), slope: 1 / Math.tan(angle) }
+      : { from: Infinity, slope: 0 };
+  };
+  const cutLeft = cutOf(w.wallLeft, w.depthLeft);
+  const cutRight = cutOf(w.wallRight, w.depthRight);
+  return (x) => {
+    const { tangent, from, slope } = x < 0 ? left : right;
+    const away = Math.abs(x);
+    const y = away < tangent ? b * Math.sqrt(Math.max(0, 1 - (away * away) / (a * a))) : from - away * slope;
+    // A plane may cut across the apex when the flat is wide, so both are tried at every x.
+    return Math.min(y, cutRight.from - x * cutRight.slope, cutLeft.from + x * cutLeft.slope);
+  };
 }
 
 /**
@@ -150,32 +156,122 @@ export function lostArea(
  * Place of a point relative to the unworn outline: signed distance t (um, positive outside) and position s along
  * the outline (um, 0 at the apex, positive to the right). The arc is taken as a circle of the local radius, good
  * to a few hundredths of a um for ellipses of up to 15 %; it serves for interiors and bands, not for the edge.
+ * The answer of one call is overwritten by the next.
  */
-export function placeOn(w: Wedge, axes: Axes, x: number, y: number): { s: number; t: number } {
-  const left = x < 0;
-  const half = left ? w.halfLeft : w.halfRight;
-  const away = Math.abs(x);
-  const c = Math.cos(half);
-  const sn = Math.sin(half);
-  const h = support(axes, half);
-  const tx = (axes.a * axes.a * c) / h;
-  const ty = (axes.b * axes.b * sn) / h;
-  // along the flank, upwards: (sin, -cos)
-  const up = (away - tx) * sn - (y - ty) * c;
-  const arc = w.radius * (Math.PI / 2 - half);
-  let s: number;
-  let t: number;
-  if (up > 0) {
-    s = arc + up;
-    t = away * c + y * sn - h;
-  } else {
-    const r = Math.hypot(away, y);
-    const limb = (axes.a * axes.b) / Math.hypot(axes.b * (away / (r || 1)), axes.a * (y / (r || 1)));
-    const normal = Math.atan2(y * axes.a * axes.a, away * axes.b * axes.b);
-    s = w.radius * Math.min(Math.PI / 2, Math.max(0, Math.PI / 2 - normal));
-    t = r - limb;
-  }
-  return { s: left ? -s : s, t };
+export function placer(w: Wedge): (x: number, y: number) => { s: number; t: number } {
+  const axes = axesOf(w);
+  const { a, b } = axes;
+  const side = (half: number) => {
+    const h = support(axes, half);
+    const c = Math.cos(half);
+    const sn = Math.sin(half);
+    return { h, c, sn, tx: (a * a * c) / h, ty: (b * b * sn) / h, arc: w.radius * (Math.PI / 2 - half) };
+  };
+  const left = side(w.halfLeft);
+  const right = side(w.halfRight);
+  const place = { s: 0, t: 0 };
+  return (x, y) => {
+    const { h, c, sn, tx, ty, arc } = x < 0 ? left : right;
+    const away = Math.abs(x);
+    // along the flank, upwards: (sin, -cos)
+    const up = (away - tx) * sn - (y - ty) * c;
+    let s: number;
+    if (up > 0) {
+      s = arc + up;
+      place.t = away * c + y * sn - h;
+    } else {
+      const r = Math.sqrt(away * away + y * y);
+      const bx = b * away;
+      const ay = a * y;
+      const limb = r > 0 ? (a * b * r) / Math.sqrt(bx * bx + ay * ay) : a;
+      const normal = Math.atan2(y * a * a, away * b * b);
+      s = w.radius * Math.min(Math.PI / 2, Math.max(0, Math.PI / 2 - normal));
+      place.t = r - limb;
+    }
+    place.s = x < 0 ? -s : s;
+    return place;
+  };
+}
+
+/**
+ * Depth below the *worn* outline with its slopes: t (um, positive outside), the outward unit normal (nx, ny) there, s as
+ * in {@link placer}, and dt/d(shape parameter) in the order of SHAPE_SIZE. Inside, the distance to an intersection of
+ * half planes and an ellipse is the largest of the distances to each. One call's answer is overwritten by the next.
+ */
+export type WornPlace = { s: number; t: number; nx: number; ny: number; readonly dt: Float64Array };
+export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
+  const axes = axesOf(w);
+  const place = placer(w);
+  const grown = 1 + w.ellipse;
+  const h = (angle: number): number => support(axes, angle);
+  /** dH/d(ellipse) and dH/d(angle) at a normal's angle. */
+  const byEllipse = (angle: number): number =>
+    (w.radius ** 2 * (Math.sin(angle) ** 2 - (Math.cos(angle) / grown) ** 2)) / (2 * h(angle));
+  const byAngle = (angle: number): number =>
+    ((axes.b ** 2 - axes.a ** 2) * Math.sin(angle) * Math.cos(angle)) / h(angle);
+  const sides = [0, 1].map((k) => {
+    const half = k === 0 ? w.halfLeft : w.halfRight;
+    const angle = Math.PI / 4 + (k === 0 ? w.wallLeft : w.wallRight);
+    const depth = k === 0 ? w.depthLeft : w.depthRight;
+    const line = (a: number) => ({
+      c: Math.cos(a),
+      s: Math.sin(a),
+      h: h(a),
+      e: byEllipse(a),
+      slope: byAngle(a),
+    });
+    return { arc: w.radius * (Math.PI / 2 - half), flank: line(half), plane: line(angle), depth };
+  });
+  const out: WornPlace = { s: 0, t: 0, nx: 0, ny: 0, dt: new Float64Array(SHAPE_SIZE) };
+  return (x, y) => {
+    const { s, t } = place(x, y);
+    const k = x < 0 ? 0 : 1;
+    const sign = x < 0 ? -1 : 1;
+    const away = Math.abs(x);
+    const side = sides[k];
+    const { dt } = out;
+    dt.fill(0);
+    out.s = s;
+    out.t = t;
+    // a plane may cut across the apex, so both are looked at
+    let cut = -1;
+    for (let i = 0; i < 2; i++) {
+      const { plane, depth } = sides[i];
+      if (!(depth > 0)) continue;
+      const d = (i === 0 ? -x : x) * plane.c + y * plane.s - plane.h + depth;
+      if (d > out.t) {
+        out.t = d;
+        cut = i;
+      }
+    }
+    if (cut >= 0) {
+      const { plane } = sides[cut];
+      const u = cut === 0 ? -x : x;
+      out.nx = cut === 0 ? -plane.c : plane.c;
+      out.ny = plane.s;
+      dt[0] = -plane.h / w.radius;
+      dt[1] = -plane.e;
+      dt[4 + cut] = -u * plane.s + y * plane.c - plane.slope;
+      dt[6 + cut] = 1;
+    } else if (Math.abs(s) > side.arc) {
+      const f = side.flank;
+      out.nx = sign * f.c;
+      out.ny = f.s;
+      dt[0] = -f.h / w.radius;
+      dt[1] = -f.e;
+      dt[2 + k] = -away * f.s + y * f.c - f.slope;
+    } else {
+      const gx = x / (axes.a * axes.a);
+      const gy = y / (axes.b * axes.b);
+      const norm = Math.sqrt(gx * gx + gy * gy) || 1;
+      out.nx = gx / norm;
+      out.ny = gy / norm;
+      const angle = Math.atan2(out.ny, Math.abs(out.nx));
+      dt[0] = -h(angle) / w.radius;
+      dt[1] = -byEllipse(angle);
+    }
+    return out;
+  };
 }
 
 /** Point of the (worn) outline at position s of the unworn one, and the unworn outward normal. */

@@ -1,0 +1,107 @@
+import { describe, expect, it } from 'vitest';
+import { INTERIOR, pointModel, type CaptureModel } from '../../../core/tip/capture-model.ts';
+import { depthProfiles, HUMP, PROFILE_SIZE, RAMP } from '../../../core/tip/interior.ts';
+import { wedgeOf, wornPlacer } from '../../../core/tip/wedge.ts';
+
+/** The same blur by brute force: a sum over the point spread function, no closed form. */
+function blurred(profile: (z: number) => number, z: number, sigma: number, weight: number): number {
+  const gauss = (x: number, s: number): number =>
+    Math.exp((-x * x) / (2 * s * s)) / (s * Math.sqrt(2 * Math.PI));
+  let sum = 0;
+  const h = 0.002;
+  for (let x = -12; x <= 12; x += h)
+    sum += h * profile(z - x) * ((1 + weight) * gauss(x, sigma) - weight * gauss(x, 1.6 * sigma));
+  return sum;
+}
+
+describe('depth profiles of the inside', () => {
+  const D = 6;
+  const ramp = (z: number): number => Math.min(1, Math.max(0, z / D));
+  const hump = (z: number): number => 4 * ramp(z) * (1 - ramp(z));
+  it('are the blurred ramp and hump', () => {
+    const out = new Float64Array(PROFILE_SIZE);
+    for (const z of [-3, -1, 0, 0.7, 2.5, 5.5, 7, 9]) {
+      depthProfiles(1.4, 0.3, D)(z, out);
+      expect(out[RAMP]).toBeCloseTo(blurred(ramp, z, 1.4, 0.3), 4);
+      expect(out[HUMP]).toBeCloseTo(blurred(hump, z, 1.4, 0.3), 4);
+    }
+  });
+  it('come with the slopes of themselves', () => {
+    const at = (z: number, sigma: number, weight: number): Float64Array => {
+      const out = new Float64Array(PROFILE_SIZE);
+      depthProfiles(sigma, weight, D)(z, out);
+      return out;
+    };
+    const h = 1e-3;
+    for (const z of [-1.5, 0.2, 3, 6.5])
+      for (const i of [RAMP, HUMP]) {
+        const here = at(z, 1.5, 0.2);
+        expect(here[i + 1]).toBeCloseTo((at(z + h, 1.5, 0.2)[i] - at(z - h, 1.5, 0.2)[i]) / (2 * h), 4);
+        expect(here[i + 2]).toBeCloseTo((at(z, 1.5 + h, 0.2)[i] - at(z, 1.5 - h, 0.2)[i]) / (2 * h), 4);
+        expect(here[i + 3]).toBeCloseTo((at(z, 1.5, 0.2 + h)[i] - at(z, 1.5, 0.2 - h)[i]) / (2 * h), 4);
+      }
+  });
+});
+
+describe('place below the worn outline', () => {
+  it('comes with the slopes of its distance by every parameter of the shape', () => {
+    const shape = [18, 0.06, 0.45, 0.42, 0.05, -0.04, 0.7, 1.1];
+    const h = 1e-5;
+    for (const [x, y] of [
+      [0, 15],
+      [11, 12.2],
+      [-10.8, 12],
+      [25, -12],
+      [-27, -16],
+    ]) {
+      const dt = Array.from(wornPlacer(wedgeOf(shape))(x, y).dt);
+      for (let i = 0; i < 8; i++) {
+        const moved = (d: number): number =>
+          wornPlacer(wedgeOf(shape.map((v, k) => (k === i ? v + d : v))))(x, y).t;
+        // on the arc the ellipse counts as a circle of its local radius, hence the loose bound
+        expect(Math.abs(dt[i] - (moved(h) - moved(-h)) / (2 * h))).toBeLessThan(
+          0.03 * Math.max(1, Math.abs(dt[i])),
+        );
+      }
+    }
+  });
+});
+
+describe('grey values of the model', () => {
+  const knots = Float64Array.from({ length: 9 }, (_, i) => -60 + 15 * i);
+  const size = INTERIOR + 3 * knots.length;
+  const model = { umPerPx: 1, knots, depth: 6, size, humps: true, length: 60 } as unknown as CaptureModel;
+  // pose 0: the tip frame is the picture's
+  const p = Float64Array.from({ length: size }, (_, i) =>
+    i < INTERIOR
+      ? [18, 0.04, 0.45, 0.43, 0.03, -0.02, 0.6, 0.9, 0, 0, 0, 1.5, 0.2, 0.15, 0, 0.01, 0.02, -0.01][i]
+      : [0.3, 0.12, 0.05][Math.floor((i - INTERIOR) / knots.length)],
+  );
+  it('come with the slopes by pose, optics and shape', () => {
+    const loose = new Set([10, 14]);
+    for (const [x, y] of [
+      [1, 18.5],
+      [12.6, 11.8],
+      [-12.2, 12.4],
+      [22, -2],
+      [-24, -6],
+    ]) {
+      const d = Array.from(pointModel(model, p)(x, y, 0.1).d);
+      for (let i = 0; i < INTERIOR; i++) {
+        const h = 1e-4;
+        const grey = (step: number): number => {
+          const q = p.slice();
+          q[i] += step;
+          const [c, s, zoom] = [Math.cos(q[10]), Math.sin(q[10]), 1 + q[14]];
+          const [dx, dy] = [x - q[8], y - q[9]];
+          return pointModel(model, q)(zoom * (c * dx - s * dy), zoom * (s * dx + c * dy), 0.1).grey;
+        };
+        const numeric = (grey(h) - grey(-h)) / (2 * h);
+        const most = loose.has(i) ? 0.06 : 0.02;
+        expect(Math.abs(d[i] - numeric), `parameter ${i} at ${x}, ${y}`).toBeLessThan(
+          Math.max(0.01, most * Math.abs(numeric)),
+        );
+      }
+    }
+  });
+});
