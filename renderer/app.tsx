@@ -14,6 +14,9 @@ import { ListeningScreen } from './listening/listening-screen.tsx';
 import { CardDialog } from './scales/card-dialog.tsx';
 import { ScalesScreen } from './scales/scales-screen.tsx';
 import { MarkDialog } from './marks/mark-dialog.tsx';
+import { BinScreen } from './keeping/bin-screen.tsx';
+import { KeepingScreen } from './keeping/keeping-screen.tsx';
+import { CopyBanner, RecoveryScreen } from './keeping/recovery-screen.tsx';
 import { SheetScreen } from './sheet/sheet.tsx';
 import { Shelf } from './shelf/shelf.tsx';
 import { StylusDialog } from './shelf/stylus-dialog.tsx';
@@ -42,7 +45,7 @@ export function App() {
       </a>
       <TopBar />
       <main id="main" tabIndex={-1}>
-        <Screen />
+        <WholeOrNot />
       </main>
       <Jobs />
       <OpenDialog />
@@ -80,6 +83,10 @@ function TopBar() {
           <Icon name="flag" />
           <span>Turntables on offer</span>
         </a>
+        <a className="button button-quiet" href="#/keeping">
+          <Icon name="keep" />
+          <span>Safekeeping</span>
+        </a>
         <a className="button button-quiet" href="#/scales">
           <Icon name="ruler" />
           <span>Scale cards</span>
@@ -107,6 +114,19 @@ function Mark() {
   );
 }
 
+/** A collection that cannot be opened leaves nothing to show but the ways to get it back. */
+function WholeOrNot() {
+  const trouble = useDaybook((state) => state.info?.trouble ?? null);
+  const isCopy = useDaybook((state) => state.info?.isCopy ?? false);
+  if (trouble !== null && !isCopy) return <RecoveryScreen trouble={trouble} />;
+  return (
+    <>
+      {isCopy && <CopyBanner />}
+      <Screen />
+    </>
+  );
+}
+
 function Screen() {
   const route = useDaybook((state) => state.route);
   const problem = useDaybook((state) => state.problem);
@@ -122,6 +142,10 @@ function Screen() {
       return <OffersScreen />;
     case 'offer':
       return <OfferScreen key={route.offerId} offerId={route.offerId} />;
+    case 'keeping':
+      return <KeepingScreen />;
+    case 'bin':
+      return <BinScreen />;
     case 'stylus':
       return <StylusScreen key={route.stylusId} />;
     case 'bench':

@@ -84,6 +84,20 @@ const GENERAL: readonly Command[] = [
     run: ({ open }) => open({ kind: 'scale-card', card: null, captureId: null }),
   },
   {
+    id: 'keeping',
+    title: 'Safekeeping: backups, checks and exports',
+    shortcut: alt('Y'),
+    when: always,
+    run: ({ go }) => go({ screen: 'keeping' }),
+  },
+  {
+    id: 'bin',
+    title: 'Open the bin',
+    shortcut: alt('B'),
+    when: always,
+    run: ({ go }) => go({ screen: 'bin' }),
+  },
+  {
     id: 'undo',
     title: 'Undo the last change',
     shortcut: { mod: true, code: 'KeyZ', label: 'Ctrl+Z' },

@@ -13,12 +13,15 @@ type Loading = {
 
 export function createLoading(store: DaybookStore, host: HostClient): Loading {
   const loadShelf = async (): Promise<void> => {
-    const [info, cards, history] = await Promise.all([
-      host.call('app.info', {}),
+    const info = await host.call('app.info', {});
+    store.setState({ info });
+    // Without an open collection there is nothing else to ask for; the window shows the ways to get it back.
+    if (info.trouble !== null && !info.isCopy) return;
+    const [cards, history] = await Promise.all([
       host.call('stylus.list', {}),
       host.call('history.state', {}),
     ]);
-    store.setState({ info, cards, history });
+    store.setState({ cards, history });
   };
   const loadPage = async (id: string): Promise<void> => {
     const page = await host.call('stylus.page', { id });

@@ -4,6 +4,8 @@ import type { View } from '../../shared/index.ts';
 export type Route =
   | { readonly screen: 'shelf' }
   | { readonly screen: 'scales' }
+  | { readonly screen: 'keeping' }
+  | { readonly screen: 'bin' }
   | { readonly screen: 'stylus'; readonly stylusId: string }
   | {
       readonly screen: 'bench';
@@ -36,6 +38,7 @@ export function parseRoute(hash: string): Route {
   if (screen === 'offers' && ids.length === 0) return { screen: 'offers' };
   if (screen === 'offer' && ids.length === 1) return { screen: 'offer', offerId: first };
   if (screen === 'listening' && ids.length === 1) return { screen: 'listening', stylusId: first };
+  if ((screen === 'keeping' || screen === 'bin') && ids.length === 0) return { screen };
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
   if (screen === 'bench' && ids.length === 3)
     return { screen: 'bench', stylusId: first, baselineId: second, laterId: third };
@@ -57,6 +60,9 @@ export function writeRoute(route: Route): string {
       return `#/offer/${route.offerId}`;
     case 'listening':
       return `#/listening/${route.stylusId}`;
+    case 'keeping':
+    case 'bin':
+      return `#/${route.screen}`;
     case 'stylus':
       return `#/stylus/${route.stylusId}`;
     case 'bench':

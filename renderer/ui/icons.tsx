@@ -21,6 +21,7 @@ const PATHS = {
   bin: 'M3 4.5h10M6.5 4.5v-2h3v2M4.5 4.5l.5 9h6l.5-9',
   edit: 'M3 13l.7-3L11 2.7l2.3 2.3L6 12.3z',
   mark: 'M8 2.5a5 5 0 100 10 5 5 0 000-10zM8 5v5M5.5 7.5h5',
+  keep: 'M3 4.5h10v3.5c0 3-2.2 4.7-5 5.7-2.8-1-5-2.7-5-5.7zM5.8 8.2l1.6 1.6 2.9-3',
   undo: 'M6 3L3 6l3 3M3 6h6a3.5 3.5 0 010 7H6',
 } as const;
 export type IconName = keyof typeof PATHS;

@@ -115,9 +115,16 @@ export type BrowserOptions = BrowserContextOptions & {
   readonly switches?: readonly string[];
 };
 
-export async function openProgram(shell: Shell, options: BrowserOptions = {}): Promise<Program> {
-  const collection = mkdtempSync(join(tmpdir(), 'daybook-e2e-'));
-  const tidy = (): void => rmSync(collection, { recursive: true, force: true });
+/** `kept`: a collection that outlives this start of the program; its story tidies it away itself. */
+export async function openProgram(
+  shell: Shell,
+  options: BrowserOptions = {},
+  kept: string | null = null,
+): Promise<Program> {
+  const collection = kept ?? mkdtempSync(join(tmpdir(), 'daybook-e2e-'));
+  const tidy = (): void => {
+    if (kept === null) rmSync(collection, { recursive: true, force: true });
+  };
   return shell === 'Electron' ? openElectron(collection, tidy) : openBrowserWindow(collection, options, tidy);
 }
 

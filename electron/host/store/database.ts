@@ -125,12 +125,15 @@ function assertSound(connection: Connection): void {
   throw damaged(verdict === 'ok' ? `${broken} broken references` : verdict);
 }
 
-const damaged = (detail: string): Refusal =>
-  new Refusal(
+/** The database's own words are for programmers and go to standard error. */
+function damaged(detail: string): Refusal {
+  process.stderr.write(`database: ${detail}\n`);
+  return new Refusal(
     'collection-damaged',
-    `The collection's database is damaged (${detail}). Nothing was changed. Take it back from a backup; ` +
-      'what is there now is kept aside.',
+    "The collection's database is damaged. Nothing was changed. Take it back from a backup; what is there now is kept " +
+      'aside.',
   );
+}
 
 /** Makes a connection; the tests hand in one whose calls fail. */
 export type Connect = (file: string, options: { readOnly?: boolean }) => Connection;
