@@ -8,6 +8,7 @@ import {
   type Outcome,
 } from '../shared/index.ts';
 import { usedScale, type UsedScale } from './compare.ts';
+import { examineEndOn } from './facet/index.ts';
 import { checkFit, checkPrepared } from './tip/checks.ts';
 import { fitClean, type CleanSingle } from './tip/clean-single.ts';
 import { contourOf } from './tip/contour.ts';
@@ -24,7 +25,7 @@ const DEGREE = 180 / Math.PI;
 
 /**
  * Examines one capture without a baseline: absolute flats, left against right, tip radius, what stands out from the
- * fitted shape, and what the picture could have shown. Needs a scale: widths of one capture have no other yardstick.
+ * fitted shape, and what the picture could have shown; end-on, the flats' bright patches. Needs a scale: widths of one capture have no other yardstick.
  */
 export const examineCapture: ExamineFunction = async (input, control) => {
   const started = control.now();
@@ -39,8 +40,14 @@ export const examineCapture: ExamineFunction = async (input, control) => {
       timingMs: control.now() - started,
     };
   };
+  if (input.view === 'end-on') return examineEndOn(input, control);
   if (input.view !== 'front' && input.view !== 'side')
-    return no(refuse('failed', 'Only front and side views have a tip outline to examine.'));
+    return no(
+      refuse(
+        'failed',
+        'Only front, side and end-on views show the tip. Pictures from below or above show the cantilever.',
+      ),
+    );
   if (input.scale === null)
     return no(
       refuse(

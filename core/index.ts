@@ -42,8 +42,10 @@ export type ExamineInput = {
   readonly picture: DecodedPicture;
   readonly scale: GivenScale | null;
   readonly id?: string;
+  /** End-on only: the same part, not moved, under a lamp from another side. */
+  readonly otherLight?: DecodedPicture;
 };
-export type CantileverInput = ExamineInput;
+export type CantileverInput = Omit<ExamineInput, 'otherLight'>;
 
 export { comparePair } from './compare.ts';
 export { examineCapture } from './examine.ts';

@@ -1,3 +1,8 @@
+/**
+ * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
+ * their checks from here; a method that is not in the table does not exist.
+ * Over 400 lines because a table in pieces is no table.
+ */
 import { z } from 'zod';
 import {
   captureSchema,
@@ -46,10 +51,6 @@ import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema 
 import { playListSchema, playMappingSchema } from './plays.ts';
 import { dueLookSchema, wearCourseSchema } from './wear.ts';
 
-/**
- * Every method and event of the host, in one table. Preload, loopback, command line and tests take their types and
- * their checks from here; a method that is not in the table does not exist.
- */
 const nothing = z.object({});
 const bytes = z.instanceof(Uint8Array);
 const jobId = z.string().min(1).max(64);
@@ -257,7 +258,11 @@ export const hostMethods = {
     z.object({ picture: pictureRefSchema, maxEdgePx: z.number().int().min(16).max(8192) }),
     shownSchema,
   ),
-  'capture.examine': method(z.object({ id: idSchema, jobId, gesture }), captureSchema),
+  /** `otherLightId`: end-on only, the same part not moved and lit from another side. */
+  'capture.examine': method(
+    z.object({ id: idSchema, jobId, gesture, otherLightId: idSchema.optional() }),
+    captureSchema,
+  ),
   'capture.cantilever': method(z.object({ id: idSchema, jobId, gesture }), captureSchema),
   'comparison.run': method(
     z.object({

@@ -147,7 +147,13 @@ export type ComparisonReport = z.infer<typeof comparisonReportSchema>;
 export const facetSchema = z.object({
   side: z.enum(['left', 'right']),
   alongUm: measuredSchema,
+  /** As seen: the flat's plane is tilted by 45 degrees. */
   acrossUm: measuredSchema,
+  /** The flat's own width, across / cos 45 degrees. */
+  widthUm: measuredSchema.optional(),
+  centrePx: z.object({ x: z.number(), y: z.number() }).optional(),
+  /** Of the extent along the groove. */
+  budget: z.array(budgetLineSchema).optional(),
 });
 
 export const examinationAnswerSchema = z.object({
@@ -161,6 +167,8 @@ export const examinationAnswerSchema = z.object({
   /** Root-mean-square distance between the outline and the fitted shape, um. */
   shapeResidualUm: z.number().optional(),
   facets: z.array(facetSchema).optional(),
+  /** End-on: direction of the groove in the picture, degrees anticlockwise from right, 0 to 180; from both patches. */
+  groove: z.object({ directionDeg: z.number(), expandedDeg: z.number() }).optional(),
   drawing: z.object({ pose: poseSchema, contour: contourSchema, profile: profileSchema }).optional(),
 });
 export type ExaminationAnswer = z.infer<typeof examinationAnswerSchema>;

@@ -1,154 +1,223 @@
-import type { GreyImage } from '../image/grey.ts';
+import { evennessAbout } from './half-turn.ts';
+import { softened, type WorkingCopy } from './working-copy.ts';
 
-/** Where two bright patches may lie: middle between them and the half distance, px; direction from left to right. */
-export type PairStart = {
+/** A bright spot: everything above half of the way from its own surroundings to its top. Places in working pixels. */
+export type Spot = {
   readonly x: number;
   readonly y: number;
-  readonly half: number;
-  /** Radians, from +x towards +y (down on screen). */
-  readonly angle: number;
-  /** First guess of both half axes, px, of the patch at the end and at the start of the direction. */
-  readonly sizes: readonly [number, number];
+  readonly areaPx: number;
+  /** Top over the surroundings, grey 0..1. */
+  readonly contrast: number;
+  /** Part of it at full scale. */
+  readonly burnt: number;
+  readonly xx: number;
+  readonly xy: number;
+  readonly yy: number;
 };
 
-export type Bright = {
-  readonly starts: PairStart[];
-  /** Grey level of the surroundings and of the brightest places, 0..1. */
-  readonly ground: number;
-  readonly top: number;
-  /** Part of the bright pixels at full scale. */
-  readonly clipped: number;
+/** Where two bright patches may lie, working pixels, with their half extents. */
+export type PairStart = {
+  readonly one: Start;
+  readonly other: Start;
+  readonly score: number;
+  /** Both patches in one spot: tried whatever the others' score. */
+  readonly inOneSpot: boolean;
 };
+export type Start = { readonly x: number; readonly y: number; readonly size: number };
 
-type Blob = { x: number; y: number; area: number; xx: number; xy: number; yy: number; clipped: number };
+/** Smallest contrast of a flat that mirrors a lamp, grey 0..1. */
+export const LEAST_CONTRAST = 0.12;
+/** Below this a pair is dim, small, uneven or lies off the tip's axis: glints score 0.02 to 0.17, flats 0.25 to 1.6. */
+const LEAST_SCORE = 0.19;
+const MOST_SPOTS = 12;
+/** Nothing that matters is smaller, um^2, or larger than the middle of a tip, um^2. */
+const LEAST_AREA = 5;
+const MOST_AREA = 900;
+const MOST_REACH_UM = 28;
 
 /**
- * Flats are the brightest places of an end-on picture. Blobs above half of the way from the ground to the top; two of
- * them, or one in which both run together with a lamp's ring. null when nothing stands out.
+ * Spots that stand out from what lies about them, brightest first. Each is held against its own surroundings: a lit
+ * shank or cantilever may be as bright as a small patch that the blur has dimmed.
  */
-export function findBright(image: GreyImage, umPerPx: number): Bright | null {
-  const soft = smoothed(image);
-  const sorted = Float32Array.from({ length: Math.floor(soft.length / 7) }, (_, i) => soft[7 * i]).toSorted();
-  const ground = sorted[Math.floor(sorted.length / 2)];
-  const noise = sorted[Math.floor(0.84 * sorted.length)] - ground;
-  const top = soft.reduce((a, b) => Math.max(a, b), 0);
-  if (!(top - ground > Math.max(0.12, 3 * noise))) return null;
-  const blobs = blobsAbove(image, soft, (ground + top) / 2);
-  // Nothing that matters is smaller than 8 um^2 or larger than a tip.
-  const least = 8 / (umPerPx * umPerPx);
-  const good = blobs.filter((b) => b.area > least && b.area < 2500 / (umPerPx * umPerPx));
-  const clipped =
-    good.reduce((s, b) => s + b.clipped, 0) /
-    Math.max(
-      1,
-      good.reduce((s, b) => s + b.area, 0),
-    );
-  return { starts: pairStarts(good, umPerPx), ground, top, clipped };
-}
-
-function smoothed(image: GreyImage): Float32Array {
-  const { width, height, data } = image;
-  const out = new Float32Array(data.length);
-  for (let y = 1; y < height - 1; y++)
-    for (let x = 1; x < width - 1; x++) {
+export function findSpots(copy: WorkingCopy): Spot[] {
+  const { image, umPerPx } = copy;
+  const { width, height } = image;
+  const fine = softened(image, Math.max(0.5, 0.8 / umPerPx));
+  const small = softened(image, Math.max(0.7, 1.5 / umPerPx));
+  const broad = softened(image, 7 / umPerPx);
+  const standing = small.map((v, i) => v - broad[i]);
+  const most = standing.reduce((a, b) => Math.max(a, b), 0);
+  const floor = Math.max(0.35 * LEAST_CONTRAST, 0.15 * most);
+  const peaks: number[] = [];
+  for (let y = 2; y < height - 2; y++)
+    for (let x = 2; x < width - 2; x++) {
       const i = y * width + x;
-      const side = data[i - 1] + data[i + 1] + data[i - width] + data[i + width];
-      const corner = data[i - width - 1] + data[i - width + 1] + data[i + width - 1] + data[i + width + 1];
-      out[i] = (4 * data[i] + 2 * side + corner) / 16;
+      const v = standing[i];
+      if (v < floor) continue;
+      if (
+        v >= standing[i - 1] &&
+        v > standing[i + 1] &&
+        v >= standing[i - width] &&
+        v > standing[i + width] &&
+        v >= standing[i - width - 1] &&
+        v > standing[i + width + 1] &&
+        v >= standing[i - width + 1] &&
+        v > standing[i + width - 1]
+      )
+        peaks.push(i);
     }
-  return out;
-}
-
-function blobsAbove(image: GreyImage, soft: Float32Array, level: number): Blob[] {
-  const { width, height, data } = image;
-  const seen = new Uint8Array(soft.length);
-  const blobs: Blob[] = [];
-  for (let start = 0; start < soft.length; start++) {
-    if (seen[start] || soft[start] < level) continue;
-    const stack = [start];
-    seen[start] = 1;
-    let [n, sx, sy, sxx, sxy, syy, clipped] = [0, 0, 0, 0, 0, 0, 0];
-    while (stack.length > 0) {
-      const i = stack.pop()!;
-      const x = i % width;
-      const y = (i - x) / width;
-      n++;
-      sx += x;
-      sy += y;
-      sxx += x * x;
-      sxy += x * y;
-      syy += y * y;
-      if (data[i] >= 0.985) clipped++;
-      for (const [dx, dy] of [
-        [1, 0],
-        [-1, 0],
-        [0, 1],
-        [0, -1],
-      ] as const) {
-        const [u, v] = [x + dx, y + dy];
-        if (u < 0 || v < 0 || u >= width || v >= height) continue;
-        const j = v * width + u;
-        if (seen[j] || soft[j] < level) continue;
-        seen[j] = 1;
-        stack.push(j);
-      }
-    }
-    const [mx, my] = [sx / n, sy / n];
-    blobs.push({
-      x: mx,
-      y: my,
-      area: n,
-      xx: sxx / n - mx * mx,
-      xy: sxy / n - mx * my,
-      yy: syy / n - my * my,
-      clipped,
-    });
+  const taken = new Uint8Array(fine.length);
+  const spots: Spot[] = [];
+  for (const peak of peaks.toSorted((a, b) => standing[b] - standing[a]).slice(0, 4 * MOST_SPOTS)) {
+    if (taken[peak]) continue;
+    const spot = spotAt(copy, fine, peak, taken);
+    if (spot !== null) spots.push(spot);
+    if (spots.length >= MOST_SPOTS) break;
   }
-  return blobs.toSorted((a, b) => b.area - a.area);
+  return spots.toSorted((a, b) => b.contrast - a.contrast);
 }
 
-function pairStarts(blobs: Blob[], umPerPx: number): PairStart[] {
+/** Middle value on a circle about a place: what the neighbouring patch covers of it does not count. */
+function surroundings(copy: WorkingCopy, fine: Float32Array, x: number, y: number): number {
+  const { width, height } = copy.image;
+  const values: number[] = [];
+  for (const um of [11, 13, 15])
+    for (let k = 0; k < 40; k++) {
+      const u = Math.round(x + (um / copy.umPerPx) * Math.cos((k * Math.PI) / 20));
+      const v = Math.round(y + (um / copy.umPerPx) * Math.sin((k * Math.PI) / 20));
+      if (u >= 0 && v >= 0 && u < width && v < height) values.push(fine[v * width + u]);
+    }
+  return values.toSorted((a, b) => a - b)[values.length >> 1] ?? 1;
+}
+
+function spotAt(copy: WorkingCopy, fine: Float32Array, peak: number, taken: Uint8Array): Spot | null {
+  const { image, umPerPx, burnt } = copy;
+  const { width } = image;
+  const ground = surroundings(copy, fine, peak % width, Math.floor(peak / width));
+  const contrast = fine[peak] - ground;
+  if (contrast < LEAST_CONTRAST) return null;
+  // Two patches that run together with a lamp's ring at half of their height come apart higher up.
+  for (const height of [0.5, 0.7, 0.85]) {
+    const own = flooded(copy, fine, peak, ground + height * contrast, taken);
+    const area = own === null ? Infinity : own.length * umPerPx * umPerPx;
+    if (own === null || area > MOST_AREA) continue;
+    for (const i of own) taken[i] = 1;
+    if (area < LEAST_AREA) return null;
+    return { ...moments(own, width), contrast, burnt: own.reduce((s, i) => s + burnt[i], 0) / own.length };
+  }
+  return null;
+}
+
+/** Everything connected with the peak above a level; null when it reaches too far. */
+function flooded(
+  { image, umPerPx }: WorkingCopy,
+  fine: Float32Array,
+  peak: number,
+  level: number,
+  taken: Uint8Array,
+): number[] | null {
+  const { width, height } = image;
+  const [px, py] = [peak % width, Math.floor(peak / width)];
+  const reach = MOST_REACH_UM / umPerPx;
+  const seen = new Set([peak]);
+  const own = [peak];
+  for (let next = 0; next < own.length; next++) {
+    const i = own[next];
+    const x = i % width;
+    const y = (i - x) / width;
+    if (Math.hypot(x - px, y - py) > reach) return null;
+    for (const [u, v] of [
+      [x + 1, y],
+      [x - 1, y],
+      [x, y + 1],
+      [x, y - 1],
+    ]) {
+      if (u < 0 || v < 0 || u >= width || v >= height) continue;
+      const j = v * width + u;
+      if (seen.has(j) || taken[j] || fine[j] < level) continue;
+      seen.add(j);
+      own.push(j);
+    }
+  }
+  return own;
+}
+
+function moments(own: readonly number[], width: number) {
+  let [sx, sy, sxx, sxy, syy] = [0, 0, 0, 0, 0];
+  for (const i of own) {
+    const x = i % width;
+    const y = (i - x) / width;
+    sx += x;
+    sy += y;
+    sxx += x * x;
+    sxy += x * y;
+    syy += y * y;
+  }
+  const n = own.length;
+  const [x, y] = [sx / n, sy / n];
+  return { x, y, areaPx: n, xx: sxx / n - x * x, xy: sxy / n - x * y, yy: syy / n - y * y };
+}
+
+/** Another spot as large and more than twice as bright: then the dimmer of the two is a glint. */
+function outshone(spots: readonly Spot[], a: Spot, b: Spot): boolean {
+  const contrast = Math.min(a.contrast, b.contrast);
+  const area = 0.5 * Math.min(a.areaPx, b.areaPx);
+  return spots.some((s) => s !== a && s !== b && s.areaPx > area && 0.5 * s.contrast > contrast);
+}
+
+/** Pairs of spots that may be the two flats, best first, and long spots in which both run together. */
+export function pairStarts(spots: readonly Spot[], copy: WorkingCopy): PairStart[] {
+  const { umPerPx } = copy;
   const out: PairStart[] = [];
-  const some = blobs.slice(0, 5);
-  for (let i = 0; i < some.length; i++)
-    for (let j = i + 1; j < some.length; j++) {
-      const [a, b] = some[i].x <= some[j].x ? [some[i], some[j]] : [some[j], some[i]];
-      const distance = Math.hypot(b.x - a.x, b.y - a.y);
-      // Two contacts of tips from 12 to 40 um: sqrt(2) R apart at most.
-      if (distance * umPerPx < 9 || distance * umPerPx > 60) continue;
+  const radius = (s: Spot): number => Math.sqrt(s.areaPx / Math.PI);
+  for (let i = 0; i < spots.length; i++)
+    for (let j = i + 1; j < spots.length; j++) {
+      const [a, b] = [spots[i], spots[j]];
+      const um = Math.hypot(b.x - a.x, b.y - a.y) * umPerPx;
+      if (outshone(spots, a, b)) continue;
+      // Two contacts of tips from 8 to 40 um: sqrt(2) R apart at most.
+      if (um < 8 || um > 60) continue;
+      const like = Math.min(a.contrast, b.contrast) / Math.max(a.contrast, b.contrast);
+      const even = Math.min(a.areaPx, b.areaPx) / Math.max(a.areaPx, b.areaPx);
+      const far = um > 45 ? 0.8 : 1;
       out.push({
-        x: (a.x + b.x) / 2,
-        y: (a.y + b.y) / 2,
-        half: distance / 2,
-        angle: Math.atan2(b.y - a.y, b.x - a.x),
-        sizes: [Math.sqrt(b.area / Math.PI), Math.sqrt(a.area / Math.PI)],
+        one: { x: a.x, y: a.y, size: radius(a) },
+        other: { x: b.x, y: b.y, size: radius(b) },
+        inOneSpot: false,
+        score:
+          Math.min(a.contrast, b.contrast) *
+          Math.sqrt(like) *
+          even ** 0.25 *
+          (Math.min(a.areaPx, b.areaPx) * umPerPx * umPerPx) ** 0.25 *
+          far *
+          // Flats lie on both sides of the tip's axis, and shank and cone are round or square about it.
+          (0.25 + evennessAbout(copy, (a.x + b.x) / 2, (a.y + b.y) / 2)),
       });
     }
-  return [...out.slice(0, 4), ...runTogether(some, umPerPx)];
+  const likely = out.filter((p) => p.score > LEAST_SCORE).toSorted((a, b) => b.score - a.score);
+  return likely.length > 0 ? likely.slice(0, 3) : runTogether(spots, umPerPx);
 }
 
-/** Patches and a ring run together, wholly or in part: along the long axis of all of it, at several distances. */
-function runTogether(blobs: Blob[], umPerPx: number): PairStart[] {
-  const first = blobs[0];
-  if (first === undefined) return [];
-  const near = blobs.filter((b) => Math.hypot(b.x - first.x, b.y - first.y) * umPerPx < 45);
-  const area = near.reduce((sum, b) => sum + b.area, 0);
-  const mean = (value: (b: Blob) => number): number =>
-    near.reduce((sum, b) => sum + b.area * value(b), 0) / area;
-  const [mx, my] = [mean((b) => b.x), mean((b) => b.y)];
-  const xx = mean((b) => b.xx + (b.x - mx) ** 2);
-  const xy = mean((b) => b.xy + (b.x - mx) * (b.y - my));
-  const yy = mean((b) => b.yy + (b.y - my) ** 2);
-  const spread = Math.hypot(xx - yy, 2 * xy);
-  // As wide as long: a ring of the lamp alone, with no patch beside it.
-  if (near.length === 1 && xx + yy - spread > 0.75 * (xx + yy + spread)) return [];
-  const angle = 0.5 * Math.atan2(2 * xy, xx - yy);
-  const size = 4 / umPerPx;
-  return [10, 14, 18].map((half) => ({
-    x: mx,
-    y: my,
-    half: half / umPerPx,
-    angle,
-    sizes: [size, size] as const,
-  }));
+/** Both patches in one spot, or a lamp's ring with them: along its long axis, at two distances. */
+function runTogether(spots: readonly Spot[], umPerPx: number): PairStart[] {
+  const out: PairStart[] = [];
+  for (const s of spots.slice(0, 1)) {
+    const spread = Math.hypot(s.xx - s.yy, 2 * s.xy);
+    const long = Math.sqrt((s.xx + s.yy + spread) / 2) * umPerPx;
+    const short = Math.sqrt(Math.max(0.1, (s.xx + s.yy - spread) / 2)) * umPerPx;
+    // As wide as long is a patch or a ring; an even patch of 20 um has a spread of 5, two that meet have 7.
+    if (long < 1.5 * short || long < 6) continue;
+    const angle = 0.5 * Math.atan2(2 * s.xy, s.xx - s.yy);
+    for (const half of [0.9, 1.2]) {
+      const [dx, dy] = [(half * long * Math.cos(angle)) / umPerPx, (half * long * Math.sin(angle)) / umPerPx];
+      const size = 4 / umPerPx;
+      out.push({
+        one: { x: s.x - dx, y: s.y - dy, size },
+        other: { x: s.x + dx, y: s.y + dy, size },
+        inOneSpot: true,
+        score: 0,
+      });
+    }
+  }
+  return out;
 }

@@ -21,6 +21,8 @@ export type SingleRequest = {
   readonly view: View;
   readonly image: string;
   readonly scale: GivenScale | null;
+  /** End-on: the same part under a lamp from another side. */
+  readonly otherLight?: string;
 };
 export type SlideRequest = {
   readonly id?: string;
@@ -57,6 +59,7 @@ const OPTIONS = {
   pitch: { type: 'string' },
   'pitch-u': { type: 'string' },
   turned: { type: 'string' },
+  'other-light': { type: 'string' },
 } as const;
 type OptionName = keyof typeof OPTIONS;
 type Given = Partial<Record<OptionName, string | boolean>>;
@@ -135,11 +138,15 @@ function compareCommand(given: Given, output: Output): Command {
 }
 
 function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Output): Command {
-  onlyThese(given, SINGLE, name);
+  onlyThese(given, name === 'examine' ? [...SINGLE, 'other-light'] : SINGLE, name);
+  const view = viewOf(text(given, 'view'));
+  if (given['other-light'] !== undefined && view !== 'end-on')
+    throw new UsageError('--other-light is of use with --view end-on only.');
   const single: SingleRequest = {
     ...idOf(given),
     image: text(given, 'image'),
-    view: viewOf(text(given, 'view')),
+    view,
+    ...(given['other-light'] === undefined ? {} : { otherLight: text(given, 'other-light') }),
     scale: scaleOf(given, 'scale'),
   };
   return { name, single, ...output };
@@ -212,6 +219,7 @@ collection; "collection" looks after one.
                         pixels are square
   --pairs FILE          one pair a line: {"id","view","baseline","baselineScaleUmPerPx","later","laterScaleUmPerPx"},
                         optional "baselineScaleUUmPerPx", "laterScaleUUmPerPx"; paths count from the file's folder
+  --other-light FILE    end-on: the same part, not moved, lit from another side; patches that move are refused
   --json                one JSON object a line on standard output, in the order of the input
   --id TEXT             a name that comes back in the answer
   --time-limit N        seconds for one picture or pair, ${DEFAULT_TIME_LIMIT_S} when absent

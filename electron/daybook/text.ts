@@ -62,8 +62,10 @@ function examinationLines(report: Answer<ExaminationReport>): string[] {
     );
   for (const facet of report.facets ?? [])
     lines.push(
-      `Bright patch ${facet.side}: ${measuredText(facet.alongUm, unit)} along the groove, ${measuredText(facet.acrossUm, unit)} across`,
+      `Bright patch ${facet.side}: ${measuredText(facet.alongUm, unit)} along the groove, ${measuredText(facet.acrossUm, unit)} across` +
+        (facet.widthUm ? ` (a flat ${measuredText(facet.widthUm, unit)} wide)` : ''),
     );
+  if (report.groove) lines.push(`Groove: ${report.groove.directionDeg.toFixed(1)}° in the picture`);
   return lines;
 }
 

@@ -35,6 +35,8 @@ export type SingleJob = {
   readonly view: View;
   readonly picture: PictureSource;
   readonly scale: GivenScale | null;
+  /** Examining end-on: the same part under a lamp from another side. */
+  readonly otherLight?: PictureSource;
 };
 export type SlideJob = {
   readonly picture: PictureSource;

@@ -62,7 +62,12 @@ async function pixelsOf(source: PictureSource, label: string): Promise<Outcome<D
 }
 
 type Measure<R> = (
-  input: { view: SingleJob['view']; picture: DecodedPicture; scale: SingleJob['scale'] },
+  input: {
+    view: SingleJob['view'];
+    picture: DecodedPicture;
+    scale: SingleJob['scale'];
+    otherLight?: DecodedPicture;
+  },
   control: Control,
 ) => Promise<R>;
 
@@ -73,8 +78,13 @@ const single =
     const picture = await pixelsOf(job.picture, 'The picture');
     if (!picture.ok) return picture;
     control.check();
+    const other = job.otherLight && (await pixelsOf(job.otherLight, 'The picture under the other light'));
+    if (other && !other.ok) return other;
+    control.check();
     const run = await measure();
-    return answer(await run({ view: job.view, picture: picture.value, scale: job.scale }, control));
+    const { view, scale } = job;
+    const light = other ? { otherLight: other.value } : {};
+    return answer(await run({ view, picture: picture.value, scale, ...light }, control));
   };
 
 type Jobs = {

@@ -86,16 +86,26 @@ export async function compareCaptures(
   return comparison;
 }
 
+/** A second end-on picture of the same stylus, taken under a lamp from another side. */
+function otherLightOf(context: Context, capture: Capture, id: string): { otherLight: PictureSource } {
+  const other = readCapture(context.collection.db, id);
+  if (other.id === capture.id || other.stylusId !== capture.stylusId || other.view !== 'end-on')
+    throw new Refusal('bad-input', 'Choose another end-on picture of the same stylus.');
+  return { otherLight: originalOf(context, other) };
+}
+
 /** Looks at one picture and stores what was found beside it. */
 export async function measureCapture(
   context: Context,
   id: string,
   kind: 'examination' | 'cantilever',
   options: JobOptions,
+  otherLightId?: string,
 ): Promise<Capture> {
   const { db } = context.collection;
   const capture = readCapture(db, id);
-  const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale };
+  const other = otherLightId === undefined ? {} : otherLightOf(context, capture, otherLightId);
+  const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale, ...other };
   const run = kind === 'examination' ? runExamine : runCantilever;
   const report = worthKeeping<ExaminationReport | CantileverReport>(
     await run(context.measuring, job, options),

@@ -89,9 +89,9 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
     },
     'capture.picture': async ({ id, maxEdgePx }) => shown(readCapture(db, id), maxEdgePx),
     'capture.part': async ({ id, number, maxEdgePx }) => shown(readPart(db, id, number), maxEdgePx),
-    'capture.examine': ({ id, jobId }) =>
+    'capture.examine': ({ id, jobId, otherLightId }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
-        measureCapture(context, id, 'examination', options),
+        measureCapture(context, id, 'examination', options, otherLightId),
       ),
     'capture.cantilever': ({ id, jobId }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
