@@ -5,6 +5,7 @@ import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { AdvicePanel } from '../listening/advice-panel.tsx';
 import { flatPoints } from './chart-data.ts';
+import { FilmSection } from './film.tsx';
 import { FlatChart } from './flat-chart.tsx';
 import { PlayingSection } from './playing-section.tsx';
 import { StylusHead } from './stylus-head.tsx';
@@ -28,6 +29,7 @@ function Page({ page }: { readonly page: StylusPage }) {
         <h2 id="pictures">Pictures</h2>
         <CaptureStrip page={page} />
       </section>
+      <FilmSection page={page} />
       <WearSection page={page} course={course} />
       <PlayingSection page={page} />
       <section aria-labelledby="advice">

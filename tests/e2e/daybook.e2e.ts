@@ -128,6 +128,31 @@ describe('the daybook over years', () => {
     await expectAccessible(page, 'a page with the wear law');
   });
 
+  it('shows the pictures in one tip frame as a film that a person starts and stops', async () => {
+    const { page } = program;
+    const film = page.getByRole('region', { name: 'Through the years' });
+    const caption = film.locator('figcaption');
+    expect(await caption.innerText()).toContain('(2 of 2)');
+    await film.getByLabel('Picture', { exact: true }).press('ArrowLeft');
+    expect(await caption.innerText()).toMatch(/1\sJan\s2024.*baseline \(1 of 2\)/);
+    const speed = film.getByLabel('Pictures a second');
+    await speed.fill('9');
+    expect(Number(await speed.inputValue())).toBeLessThanOrEqual(3);
+    await speed.fill('3');
+    await button(film, 'Run as a film').click();
+    await expect.poll(() => caption.innerText()).toContain('(2 of 2)');
+    await page.keyboard.press('Escape');
+    await button(film, 'Run as a film').waitFor();
+    const still = await caption.innerText();
+    await page.waitForTimeout(800);
+    expect(await caption.innerText()).toBe(still);
+    // The tips lie on each other: both images are placed by a matrix of their own.
+    const matrices = await film
+      .locator('.film-stage img')
+      .evaluateAll((all) => all.map((one) => (one as HTMLElement).style.transform));
+    expect(new Set(matrices).size).toBe(2);
+  });
+
   it('keeps what was set on the arm as values, and takes an edit back', async () => {
     const { page } = program;
     for (const [day, force] of [
