@@ -23,6 +23,7 @@ export const electronPdfPrinter: PdfPrinter = async (html, paper) => {
       pageSize: paper,
       preferCSSPageSize: true,
       printBackground: true,
+      generateTaggedPDF: true,
     });
     return new Uint8Array(pdf);
   } finally {

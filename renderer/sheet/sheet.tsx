@@ -24,12 +24,13 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
   const problem = useDaybook((state) => state.problem);
   const canPdf = useDaybook((state) => state.info?.canPrintPdf ?? false);
   const paper = useDaybook((state) => state.settings.paper);
+  const [from, to] = useDaybook((state) => state.settings.practiceHours);
   const { html, wrong } = useSheet(stylusId, comparisonId, paper);
   if (page === null)
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   const pdf = async (): Promise<void> => {
     const made = await run('Printing the sheet', () =>
-      host.call('sheet.pdf', { stylusId, comparisonId, paper }),
+      host.call('sheet.pdf', { stylusId, comparisonId, paper, hoursBand: [from, to] }),
     );
     if (made === null) return;
     save(new Blob([made.bytes], { type: 'application/pdf' }), made.fileName);
@@ -95,6 +96,7 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
 
 function useSheet(stylusId: string, comparisonId: string | null, paper: 'A4' | 'Letter') {
   const { host } = useModel();
+  const [from, to] = useDaybook((state) => state.settings.practiceHours);
   const page = useDaybook((state) => state.page);
   const [html, setHtml] = useState<string | null>(null);
   const [wrong, setWrong] = useState<string | null>(null);
@@ -102,7 +104,7 @@ function useSheet(stylusId: string, comparisonId: string | null, paper: 'A4' | '
     // A changed page makes a changed sheet; before there is one, there is nothing to print.
     if (page === null) return undefined;
     let shown = true;
-    host.call('sheet.html', { stylusId, comparisonId, paper }).then(
+    host.call('sheet.html', { stylusId, comparisonId, paper, hoursBand: [from, to] }).then(
       (sheet) => {
         if (!shown) return undefined;
         setHtml(sheet.html);
@@ -114,7 +116,7 @@ function useSheet(stylusId: string, comparisonId: string | null, paper: 'A4' | '
     return () => {
       shown = false;
     };
-  }, [host, stylusId, comparisonId, paper, page]);
+  }, [host, stylusId, comparisonId, paper, page, from, to]);
   return { html, wrong };
 }
 

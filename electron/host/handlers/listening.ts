@@ -1,10 +1,9 @@
-import { adviseOn } from '../../../core/wear/index.ts';
 import { ENGINE_VERSION } from '../../../core/version.ts';
 import { MAX_UPLOAD_BYTES, Refusal, passageReportSchema, toneReportSchema } from '../../../shared/index.ts';
-import type { GivenAdvice, HostHandlers, Recording, SoundOffered } from '../../../shared/index.ts';
+import type { HostHandlers, Recording, SoundOffered } from '../../../shared/index.ts';
+import { adviceOn } from '../advice.ts';
 import type { Context } from '../context.ts';
 import type { PictureSource } from '../engine-protocol.ts';
-import { evidenceOn } from '../evidence.ts';
 import { LOOK_LIMIT_MS, plainFileName } from '../incoming.ts';
 import type { InspectedSound } from '../sound/jobs.ts';
 import {
@@ -18,7 +17,6 @@ import {
   storeTone,
   updatePassage,
 } from '../store/listening.ts';
-import type { Database } from '../store/database.ts';
 import type { Staged } from '../store/originals.ts';
 import { readStylus } from '../store/styluses.ts';
 
@@ -35,20 +33,6 @@ type Names =
   | 'advice.of';
 
 type Waiting = { readonly staged: Staged; readonly sound: InspectedSound; readonly fileName: string };
-
-export const adviceOn = (
-  db: Database,
-  stylusId: string,
-  hoursBand?: readonly [number, number],
-): GivenAdvice => {
-  const advice = adviseOn(evidenceOn(db, stylusId, hoursBand));
-  return {
-    ...advice,
-    steps: advice.steps.map((step) => ({ ...step, inputs: [...step.inputs] })),
-    unknown: [...advice.unknown],
-    ruleOutFirst: [...advice.ruleOutFirst],
-  };
-};
 
 /** Listening: passages, recordings, what they show, other causes, and the advice that all evidence comes to. */
 export function listeningHandlers(context: Context): Pick<HostHandlers, Names> {

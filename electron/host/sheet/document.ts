@@ -6,12 +6,13 @@ const STYLE = `
 * { box-sizing: border-box; }
 body { margin: 0; font: 9.5pt/1.4 system-ui, "Segoe UI", Roboto, "Helvetica Neue", "DejaVu Sans", sans-serif; color: #111; background: #fff; }
 h1 { font-size: 17pt; line-height: 1.2; margin: 0; }
+h1 { overflow-wrap: anywhere; }
 h2 { font-size: 11pt; margin: 12pt 0 4pt; border-bottom: 0.75pt solid #111; padding-bottom: 2pt; break-after: avoid; }
 p, ul, dl, table { margin: 4pt 0; }
 ul { padding-left: 14pt; }
 li { margin: 1pt 0; break-inside: avoid; }
 header { display: flex; justify-content: space-between; align-items: baseline; gap: 12pt; border-bottom: 2pt solid #111; padding-bottom: 5pt; }
-header p { margin: 0; text-align: right; color: #333; }
+header p { margin: 0; text-align: right; color: #333; flex: none; }
 .banner { border: 1.5pt dashed #111; padding: 4pt 8pt; font-weight: 600; margin: 8pt 0; }
 .facts { display: grid; grid-template-columns: 1fr 1fr; gap: 2pt 16pt; }
 .facts div { display: grid; grid-template-columns: 84pt 1fr; gap: 6pt; }
@@ -33,11 +34,25 @@ svg text { font: 4.6px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
 .grid { stroke: #bbb; stroke-width: 0.5px; }
 .band { fill: #ccc; }
 .plot svg { border: 0; }
+.wear-chart { max-width: 165mm; margin: 4pt auto; }
+.wear-chart svg text { font-size: 3.2px; }
+.band-clear { fill: #999; fill-opacity: 0.25; }
+.error-bar { fill: none; stroke: #111; stroke-width: 1px; vector-effect: non-scaling-stroke; }
+.point { fill: #111; stroke: #111; stroke-width: 1px; vector-effect: non-scaling-stroke; }
+.point.open { fill: #fff; }
+.limit-line { fill: none; stroke: #111; stroke-width: 1px; stroke-dasharray: 5 3; vector-effect: non-scaling-stroke; }
+.advice { border: 1.5pt solid #111; padding: 2pt 8pt 4pt; margin-top: 8pt; }
+.advice h2 { border: 0; margin: 4pt 0 0; font-size: 12.5pt; }
+.reasons td, .reasons th { width: 40%; }
+.reasons td:last-child, .reasons th:last-child { width: 20%; }
+.numbers td.text { white-space: pre-line; width: 85%; }
+.hash { font: 8pt ui-monospace, "DejaVu Sans Mono", monospace; overflow-wrap: anywhere; }
 table { border-collapse: collapse; width: 100%; }
 .numbers th, .numbers td { text-align: left; padding: 2pt 8pt 2pt 0; border-bottom: 0.5pt solid #999; vertical-align: top; font-variant-numeric: tabular-nums; }
 .numbers th { font-weight: 500; }
 .numbers thead th { color: #444; font-weight: 400; }
-.numbers tr { break-inside: avoid; }
+/* A table that fits on a page stays whole; a longer one repeats its head. */
+.numbers, .numbers tr { break-inside: avoid; }
 .numbers td.wide { width: 62%; overflow-wrap: anywhere; }
 .form { break-inside: avoid; }
 .checks td, .checks thead th:not(:first-child) { text-align: center; width: 46pt; }
@@ -63,8 +78,14 @@ export type SheetDocument = {
 
 const PAGE: Readonly<Record<'A4' | 'Letter', string>> = { A4: 'A4 portrait', Letter: 'letter portrait' };
 
+/** The browser numbers the pages; the words of people stay out of it, being no text for a style sheet. */
+const PAGE_NUMBER =
+  '@bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt system-ui, "DejaVu Sans", sans-serif; color: #333; }';
+
 export function sheetDocument({ title, kind, printed, demo, paper, body, footer }: SheetDocument): string {
-  const style: Markup = { markup: `@page { size: ${PAGE[paper]}; margin: 14mm; }${STYLE}` };
+  const style: Markup = {
+    markup: `@page { size: ${PAGE[paper]}; margin: 14mm 14mm 16mm; ${PAGE_NUMBER} }${STYLE}`,
+  };
   const policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
   const page = html`<!doctype html>
     <html lang="en">

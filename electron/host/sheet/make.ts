@@ -1,17 +1,32 @@
 import { ENGINE_VERSION } from '../../../core/version.ts';
 import { Refusal } from '../../../shared/index.ts';
-import type { Capture, Comparison, ComparisonAnswer, StylusPage } from '../../../shared/index.ts';
+import type {
+  Capture,
+  Comparison,
+  ComparisonAnswer,
+  ListeningPage,
+  StylusPage,
+} from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
 import { originalOf } from '../measuring.ts';
 import type { ShownPicture } from '../pictures/inspect.ts';
 import { stylusPage } from '../store/styluses.ts';
+import { USUAL_BAND } from '../evidence.ts';
+import { adviceOn } from '../advice.ts';
+import { todayHere } from '../store/hours.ts';
+import { listeningPage } from '../store/listening.ts';
+import { courseOf } from '../wear/course.ts';
+import { adviceBlock, causesTable } from './advice.ts';
 import { sheetDocument } from './document.ts';
 import { dataUri, overlayFigure, profileFigure, tipWindow } from './figures.ts';
 import { dayText } from './format.ts';
+import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 import { cantileverNumbers, comparisonNumbers, examinationNumbers, flatNumbers } from './numbers.ts';
+import { listeningPart } from './listening.ts';
 import { markTable } from './marks.ts';
+import { wearChart } from './wear-chart.ts';
 import { caption, cautions, deckForm, history, identity, notExamined, timeline, worth } from './sections.ts';
 
 export type Sheet = { readonly html: string; readonly fileName: string };
@@ -28,7 +43,7 @@ async function shown(context: Context, capture: Capture): Promise<ShownPicture> 
   return outcome.value;
 }
 
-async function figure(context: Context, capture: Capture, title: string): Promise<Markup> {
+export async function captureFigure(context: Context, capture: Capture, title: string): Promise<Markup> {
   const picture = await shown(context, capture);
   return html`<figure><img src="${dataUri(picture)}" alt="${title}" />${caption(capture, title)}</figure>`;
 }
@@ -79,7 +94,7 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
   const later = find(comparison.laterId);
   const { report } = comparison;
   const pictures = html`<div class="figures">
-    ${await figure(context, baseline, 'Baseline.')}${await figure(context, later, 'Later.')}
+    ${await captureFigure(context, baseline, 'Baseline.')}${await captureFigure(context, later, 'Later.')}
   </div>`;
   if (!report.ok)
     return html`<h2>Flat widths</h2>
@@ -110,8 +125,8 @@ async function singleBody(context: Context, page: StylusPage): Promise<Markup> {
     return html`<p><strong>No picture yet.</strong> Nothing was measured.</p>
       ${deckForm(page.stylus)}`;
   const pictures = [
-    await figure(context, main, 'Examined.'),
-    side ? await figure(context, side, 'Side.') : null,
+    await captureFigure(context, main, 'Examined.'),
+    side ? await captureFigure(context, side, 'Side.') : null,
   ];
   const numbers =
     main.examination === null
@@ -137,6 +152,15 @@ function missingViews(page: StylusPage): string[] {
   return missing;
 }
 
+/** Usual sentences about what was not examined that do not hold here. */
+function lookedInto(page: StylusPage, heard: ListeningPage): string[] {
+  const listened = page.entries.some((entry) => entry.kind === 'listening') || heard.recordings.length > 0;
+  const setUp = heard.causes
+    .filter((one) => ['alignment', 'tracking-force', 'anti-skating'].includes(one.cause))
+    .every((one) => one.answer !== 'not-checked');
+  return [...(listened ? ['how it sounds'] : []), ...(setUp ? ['alignment, tracking force'] : [])];
+}
+
 function chosen(page: StylusPage, comparisonId: string | null): Comparison | undefined {
   if (comparisonId === null)
     return page.comparisons.findLast((comparison) => comparison.report.ok) ?? page.comparisons.at(-1);
@@ -154,20 +178,26 @@ export function sheetFileName(name: string, day: string): string {
   return `${safe === '' ? 'stylus' : safe}-${day}.pdf`;
 }
 
+export const today = todayHere;
+
 export async function makeSheet(
   context: Context,
   stylusId: string,
   comparisonId: string | null,
   paper: 'A4' | 'Letter',
+  hoursBand: readonly [number, number] = USUAL_BAND,
 ): Promise<Sheet> {
-  const page = stylusPage(context.collection.db, stylusId);
+  const { db } = context.collection;
+  const page = stylusPage(db, stylusId);
   const comparison = chosen(page, comparisonId);
-  const now = new Date();
-  const day = [now.getFullYear(), now.getMonth() + 1, now.getDate()]
-    .map((n) => String(n).padStart(2, '0'))
-    .join('-');
+  const day = today();
   const main = comparison ? await comparisonBody(context, page, comparison) : await singleBody(context, page);
-  const body = html`${identity(page)}${main}${markTable(page)}${timeline(page)}${notExamined(missingViews(page))}${worth()}${cautions()}`;
+  const heard = listeningPage(db, stylusId);
+  const course = courseOf(db, stylusId, { today: day, practiceHours: hoursBand });
+  const advice = adviceBlock(adviceOn(db, stylusId, hoursBand));
+  const body = html`${identity(page)}${advice}${main}${markTable(page)}${wearChart(db, page, course)}
+  ${listeningPart(heard, page.entries)}${causesTable(heard.causes)}${timeline(page)}
+  ${notExamined(missingViews(page), lookedInto(page, heard))}${worth()}${cautions()}${hashTable(page.captures, heard.recordings)}`;
   const document = sheetDocument({
     title: page.stylus.name,
     kind: comparison ? 'Condition sheet' : 'Condition sheet, single examination',

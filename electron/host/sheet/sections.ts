@@ -153,9 +153,11 @@ export const cautions = (): Markup =>
     ${list(CAUTIONS)}
   </section>`;
 
-export function notExamined(missing: readonly string[]): Markup {
+/** `done`: beginnings of sentences that do not hold for this sheet, because it was looked into. */
+export function notExamined(missing: readonly string[], done: readonly string[] = []): Markup {
+  const usual = NOT_EXAMINED.filter((one) => !done.some((start) => one.startsWith(start)));
   return html`<h2>Not examined</h2>
-    <div class="columns">${list([...missing, ...NOT_EXAMINED])}</div>`;
+    <div class="columns">${list([...missing, ...usual])}</div>`;
 }
 
 /** To be filled in by hand beside the deck. */
