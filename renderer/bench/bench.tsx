@@ -4,7 +4,7 @@ import type { Capture, Comparison, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatHours } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { comparisonOf, hasOutline } from '../stylus/captures.ts';
+import { answerBefore, comparisonOf, hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -17,6 +17,7 @@ import { ByHand, handStore, shove, startByHand, useHandPlacing } from './by-hand
 import type { Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
+import { endOnContact } from './meaning.ts';
 import { MeaningView } from './meaning-view.tsx';
 import { ComparisonNumbers } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
@@ -287,7 +288,12 @@ function Panel({ page, baseline, later, comparison, found, marking }: PanelProps
       )}
       {report?.ok === true && (
         <>
-          <ComparisonNumbers report={report} unit={unit} marks={<MarksPanel marking={marking} />} />
+          <ComparisonNumbers
+            report={report}
+            unit={unit}
+            marks={<MarksPanel marking={marking} />}
+            before={answerBefore(page, later, report)}
+          />
           {report.unit !== 'percent-of-shank' && (
             <MeaningView
               flats={[report.flats.left, report.flats.right].map((flat) => ({
@@ -295,7 +301,8 @@ function Panel({ page, baseline, later, comparison, found, marking }: PanelProps
                 detected: flat.detected,
               }))}
               stylus={page.stylus}
-              radiusUm={report.tip.radiusUm.value}
+              radius={report.tip.radiusUm}
+              endOn={endOnContact(page, later.taken?.wall ?? null)}
               unit={unit}
             />
           )}

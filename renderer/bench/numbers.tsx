@@ -9,6 +9,7 @@ import type {
 } from '../../shared/index.ts';
 import {
   areaUnit,
+  formatDate,
   formatFlat,
   formatInterval,
   formatMeasured,
@@ -19,6 +20,7 @@ import {
   type ReportUnit,
   type Shown,
 } from '../format.ts';
+import type { Before } from '../stylus/captures.ts';
 import { SUSPICION_WORDS } from '../words.ts';
 import { FlatBar } from './flat-bar.tsx';
 
@@ -28,10 +30,12 @@ type ReportProps = { readonly report: ComparisonAnswer; readonly unit: LengthUni
 type NumbersProps = ReportProps & {
   /** Stands where the suspicions would: they are proposals there. */
   readonly marks?: ReactNode;
+  /** The answer of the capture before this one. */
+  readonly before?: Before | null;
 };
 
 /** Every number of a comparison, with its uncertainty and its limit. */
-export function ComparisonNumbers({ report, unit, marks }: NumbersProps) {
+export function ComparisonNumbers({ report, unit, marks, before = null }: NumbersProps) {
   const counted: ReportUnit = report.unit ?? 'um';
   const shown = lengthUnit(unit, counted);
   return (
@@ -42,7 +46,7 @@ export function ComparisonNumbers({ report, unit, marks }: NumbersProps) {
           limit in µm.
         </p>
       )}
-      <Flats report={report} shown={shown} />
+      <Flats report={report} shown={shown} before={before} />
       {marks ?? <Suspicions suspicions={report.suspicions} shown={shown} />}
       <Material report={report} unit={unit} shown={shown} />
       <Trust report={report} shown={shown} />
@@ -55,7 +59,13 @@ export function ComparisonNumbers({ report, unit, marks }: NumbersProps) {
   );
 }
 
-function Flats({ report, shown }: { readonly report: ComparisonAnswer; readonly shown: Shown }) {
+type FlatsProps = {
+  readonly report: ComparisonAnswer;
+  readonly shown: Shown;
+  readonly before: Before | null;
+};
+
+function Flats({ report, shown, before }: FlatsProps) {
   const { flats } = report;
   const most = Math.max(
     ...SIDES.flatMap((side) => [
@@ -67,7 +77,7 @@ function Flats({ report, shown }: { readonly report: ComparisonAnswer; readonly 
     <section className="panel-part" aria-labelledby="flat-widths">
       <h2 id="flat-widths">Flat widths</h2>
       {SIDES.map((side) => (
-        <SideFlat key={side} side={side} flat={flats[side]} shown={shown} most={most} />
+        <SideFlat key={side} side={side} flat={flats[side]} shown={shown} most={most} before={before} />
       ))}
       <p className="hint">
         Values with expanded uncertainty, about 95 % coverage; for a pose within 2° unless measured better.
@@ -81,9 +91,12 @@ function SideFlat(props: {
   readonly flat: FlatPair;
   readonly shown: Shown;
   readonly most: number;
+  readonly before: Before | null;
 }) {
-  const { side, flat, shown, most } = props;
-  const baselineSeen = flat.baselineUm.value > flat.decisionThresholdUm;
+  const { side, flat, shown, most, before } = props;
+  // Older results hold the later picture's limits only.
+  const baselineSeen = flat.baselineUm.value > (flat.baselineDecisionThresholdUm ?? flat.decisionThresholdUm);
+  const baselineLimit = flat.baselineDetectionLimitUm ?? flat.detectionLimitUm;
   return (
     <div className="side-flat">
       <h3 className={`side-name side-${side}`}>{side === 'left' ? 'Left wall' : 'Right wall'}</h3>
@@ -100,10 +113,14 @@ function SideFlat(props: {
       />
       <dl className="numbers">
         <Line name="Change since the baseline" value={formatMeasured(flat.changeUm, shown)} />
-        <Line
-          name="Baseline"
-          value={formatFlat(flat.baselineUm, baselineSeen, flat.detectionLimitUm, shown)}
-        />
+        {before !== null && (
+          <Line
+            name={`Change since ${formatDate(before.taken)}`}
+            value={formatMeasured(changeSince(before.flats[side].laterUm, flat.laterUm), shown)}
+            note="both uncertainties added, which is on the safe side"
+          />
+        )}
+        <Line name="Baseline" value={formatFlat(flat.baselineUm, baselineSeen, baselineLimit, shown)} />
         <Line
           name="Called detected from"
           value={formatPlain(flat.decisionThresholdUm * shown.factor, digitsFor(shown), shown.symbol)}
@@ -115,6 +132,16 @@ function SideFlat(props: {
       </dl>
     </div>
   );
+}
+
+/** Two results against one baseline share radius and scale; without their covariance the sum of squares is too wide. */
+export function changeSince(before: Measured, now: Measured): Measured {
+  const end = (m: Measured, which: 'low' | 'high'): number =>
+    Math.abs((m[which] ?? m.value) - m.value) || m.expanded;
+  const value = now.value - before.value;
+  const low = value - Math.hypot(end(now, 'low'), end(before, 'high'));
+  const high = value + Math.hypot(end(now, 'high'), end(before, 'low'));
+  return { value, expanded: Math.max(value - low, high - value), low, high };
 }
 
 export const digitsFor = (shown: Shown): number => (shown.factor < 1 ? 3 : 1);

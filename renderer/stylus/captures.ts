@@ -1,4 +1,4 @@
-import type { Capture, Comparison, StylusPage, View } from '../../shared/index.ts';
+import type { Capture, Comparison, ComparisonAnswer, StylusPage, View } from '../../shared/index.ts';
 
 /** Views whose outlines are compared; the others are looked at side by side. */
 export const hasOutline = (view: View): boolean => view === 'front' || view === 'side';
@@ -19,4 +19,22 @@ export function comparisonOf(page: StylusPage, baselineId: string, laterId: stri
       .toSorted((a, b) => a.createdAt.localeCompare(b.createdAt))
       .at(-1) ?? null
   );
+}
+
+export type Before = { readonly taken: string; readonly flats: ComparisonAnswer['flats'] };
+
+/** The newest answer of an earlier picture of the same view, counted in the same unit; null when there is none. */
+export function answerBefore(page: StylusPage, capture: Capture, report: ComparisonAnswer): Before | null {
+  const day = capture.taken?.wall ?? null;
+  if (day === null) return null;
+  let newest: Before | null = null;
+  for (const { laterId, report: other } of page.comparisons) {
+    const later = page.captures.find((one) => one.id === laterId);
+    const taken = later?.taken?.wall ?? null;
+    if (later === undefined || taken === null || later.id === capture.id || later.view !== capture.view)
+      continue;
+    if (!other.ok || (other.unit ?? 'um') !== (report.unit ?? 'um')) continue;
+    if (taken < day && (newest === null || taken >= newest.taken)) newest = { taken, flats: other.flats };
+  }
+  return newest;
 }

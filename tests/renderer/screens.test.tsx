@@ -1,6 +1,7 @@
 import { renderToStaticMarkup } from 'react-dom/server';
 import { describe, expect, it } from 'vitest';
 import { ComparisonNumbers } from '../../renderer/bench/numbers.tsx';
+import { answerBefore } from '../../renderer/stylus/captures.ts';
 import { flatPoints } from '../../renderer/stylus/chart-data.ts';
 import { FlatChart } from '../../renderer/stylus/flat-chart.tsx';
 import { timeline } from '../../renderer/stylus/timeline-data.ts';
@@ -238,5 +239,30 @@ describe('the timeline', () => {
   it('tells a refusal by its sentence', () => {
     const refused = worn().comparisons.at(-1);
     expect(refused && comparisonText(refused, 'um')).toContain('too blurred');
+  });
+});
+
+describe('limits and changes beside the widths', () => {
+  it('gives the baseline its own limit, and the change since the last picture', () => {
+    const page = worn();
+    const last = page.captures[2];
+    const limits = { baselineDecisionThresholdUm: 6.6, baselineDetectionLimitUm: 7.7 };
+    const report = answered(
+      flatPair(measured(9.49, 0.55), { baselineUm: measured(5, 3), ...limits }),
+      flatPair(measured(8.76, 0.56)),
+    );
+    const before = answerBefore(page, last, report);
+    expect(before?.taken).toBe('2024-07-01');
+    const shown = text(renderToStaticMarkup(<ComparisonNumbers report={report} unit="um" before={before} />));
+    expect(shown).toContain('Baseline|not detected, below 7.7 µm');
+    // 9.49 - 6.4 = 3.09 with sqrt(0.55^2 + 0.7^2) = 0.89.
+    expect(shown).toContain('Change since 1 Jul 2024|3.09 ± 0.89 µm');
+  });
+
+  it('has no change to state for the first later picture', () => {
+    const page = worn();
+    expect(
+      answerBefore(page, page.captures[1], answered(flatPair(measured(6, 1)), flatPair(measured(6, 1)))),
+    ).toBeNull();
   });
 });

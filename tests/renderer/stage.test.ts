@@ -140,6 +140,30 @@ describe('physical meaning', () => {
   });
 
   it('says nothing where nothing was detected', () => {
-    expect(meaningOf([{ width: { value: 3, expanded: 3 }, detected: false }], 18, 8)).toBeNull();
+    const radius = { value: 18, expanded: 0.4 };
+    expect(meaningOf([{ width: { value: 3, expanded: 3 }, detected: false }], radius, 8)).toBeNull();
+  });
+
+  it('says how much is left until the bottom, with the doubt of radius and width', () => {
+    const flat = { width: { value: 9, expanded: 0.6 }, detected: true };
+    const meaning = meaningOf([flat], { value: 18, expanded: 0.4 }, null);
+    expect(meaning?.bottom?.left.value).toBeCloseTo(21.4 - 9, 1);
+    // R from 18.0 to 18.4 moves the bottoming width by 0.46 um.
+    expect(meaning?.bottom?.at.expanded).toBeCloseTo(bottomingWidthUm(18.4)! - bottomingWidthUm(18)!, 9);
+    expect(meaning?.bottom?.left.expanded).toBeGreaterThan(0.6);
+  });
+
+  it('takes the contact length from an end-on picture where one was measured, else assumes and says so', () => {
+    const flats = [{ width: { value: 9, expanded: 0.6 }, detected: true }];
+    const radius = { value: 18, expanded: 0.4 };
+    const assumed = meaningOf(flats, radius, 8);
+    expect(assumed?.measuredOn).toBeNull();
+    expect(assumed?.contact.value).toBeCloseTo(9 * Math.sqrt(8 / 18), 9);
+    const endOn = { along: { value: 12.7, expanded: 1 }, taken: '2024-05-01' };
+    const seen = meaningOf(flats, radius, 8, endOn);
+    expect(seen).toMatchObject({ measuredOn: '2024-05-01', contact: endOn.along });
+    expect(seen?.loss?.at).toBeCloseTo(-6, 0);
+    expect(seen?.loss?.least).toBeGreaterThan(seen?.loss?.at ?? 0);
+    expect(seen?.loss?.most).toBeLessThan(seen?.loss?.at ?? 0);
   });
 });

@@ -26,11 +26,13 @@ const foundOrNot = (value: Measured, unit: string): string =>
   value.value > 0 ? measured(value, unit) : `none found, uncertainty ${uncertainty(value.expanded, unit)}`;
 
 function flatPairRow(name: string, flat: FlatPair, unit: string): Markup {
-  const seenBefore = flat.baselineUm.value > flat.decisionThresholdUm;
+  // Older results hold the later picture's limits only.
+  const seenBefore = flat.baselineUm.value > (flat.baselineDecisionThresholdUm ?? flat.decisionThresholdUm);
   const limit = notDetected(flat.detectionLimitUm, unit);
+  const limitBefore = notDetected(flat.baselineDetectionLimitUm ?? flat.detectionLimitUm, unit);
   return row(
     name,
-    seenBefore ? measured(flat.baselineUm, unit) : limit,
+    seenBefore ? measured(flat.baselineUm, unit) : limitBefore,
     flat.detected ? measured(flat.laterUm, unit) : limit,
     flat.detected || seenBefore ? measured(flat.changeUm, unit) : 'none seen',
   );
