@@ -8,7 +8,7 @@ import { Icon } from '../ui/icons.tsx';
 import { MARK_WORDS, SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
 import { markTitle, sizeText } from './mark-text.ts';
 import { dropPoint, LEAST, pickStore, startPick, stopPick, type PickedShape } from './pick.ts';
-import type { Proposal } from './proposals.ts';
+import { aroundDeg, type Proposal } from './proposals.ts';
 import type { ListedMark, Marking } from './use-marking.ts';
 
 const SHAPES: readonly PickedShape[] = ['point', 'line', 'outline', 'angle'];
@@ -131,7 +131,7 @@ function ProposalRow({ proposal, marking }: { readonly proposal: Proposal; reado
   const unit = useDaybook((state) => state.settings.unit);
   const { suspicion, draft, rejectedBefore } = proposal;
   const name = SUSPICION_WORDS[suspicion.kind];
-  const place = `${formatPlain(suspicion.angleDeg, 0, '')}°`;
+  const place = `${formatPlain(aroundDeg(suspicion.angleDeg), 0, '')}°`;
   const about = `${name.toLowerCase()} at ${place}`;
   return (
     <li>
@@ -187,7 +187,7 @@ function suspectedText({ suspicion, draft }: Proposal, unit: 'um' | 'mil'): stri
   const shown = lengthUnit(unit, draft.size?.unit === 'percent-of-shank' ? 'percent-of-shank' : 'um');
   const size = (value: number): string =>
     formatPlain(value * shown.factor, shown.factor < 1 ? 3 : 1, shown.symbol);
-  return `At ${formatPlain(angleDeg, 0, '')}°: ${size(sizeUm)} long, ${size(depthUm)} ${kind === 'residue' ? 'high' : 'deep'}.`;
+  return `At ${formatPlain(aroundDeg(angleDeg), 0, '')}°: ${size(sizeUm)} long, ${size(depthUm)} ${kind === 'residue' ? 'high' : 'deep'}.`;
 }
 
 /** Where a mark came from and who stands for it. */

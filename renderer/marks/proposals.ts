@@ -72,10 +72,20 @@ export function alongContour(contour: Contour, at: MarkPoint, length: number): [
   return [walk(-1), walk(1)];
 }
 
-/** On the outline: a line over the place, as long as the program says it is. */
-function outlineShape(suspicion: Suspicion, contour: Contour): MarkShape | null {
-  const at = contourAt(contour, suspicion.angleDeg);
-  if (at === null) return null;
+/** As the screens count it, without a jump on the left side: from -90 to 270 degrees. */
+export const aroundDeg = (degrees: number): number => (degrees < -90 ? degrees + 360 : degrees);
+
+/**
+ * On the outline: a line over the place, as long as the program says it is. Where no outline is drawn, a point in the
+ * suspected direction: a suspicion is never dropped for want of a drawing.
+ */
+function outlineShape(suspicion: Suspicion, contour: Contour, radius: number): MarkShape {
+  const degrees = aroundDeg(suspicion.angleDeg);
+  const at = contourAt(contour, degrees);
+  if (at === null) {
+    const a = (degrees * Math.PI) / 180;
+    return { type: 'point', at: [radius * Math.cos(a), radius * Math.sin(a)] };
+  }
   const [from, to] = alongContour(contour, [at.x, at.y], suspicion.sizeUm);
   return { type: 'line', from, to };
 }
@@ -104,19 +114,20 @@ function draftOf(
   suspicion: Suspicion,
   suspected: Suspected,
   ground: Ground,
+  radius: number,
   seen: Pick<MarkDraft, 'seenBy' | 'seenOn'>,
-): MarkDraft | null {
+): MarkDraft {
   const { capture } = ground.shown[0];
   const kind = KINDS[suspicion.kind];
   const onOutline = suspicion.kind === 'chip' || suspicion.kind === 'residue';
   let placed: Pick<MarkDraft, 'frame' | 'unit' | 'shape'>;
   if (onOutline) {
-    const shape = suspected.contour === null ? null : outlineShape(suspicion, suspected.contour);
-    if (shape === null) return null;
-    placed = fromStageShape(shape, ground);
+    placed = fromStageShape(outlineShape(suspicion, suspected.contour ?? [], radius), ground);
   } else {
-    const shape = cantileverShape(kind, suspected.cantilever?.drawing?.axisPx ?? []);
-    if (shape === null) return null;
+    const shape = cantileverShape(kind, suspected.cantilever?.drawing?.axisPx ?? []) ?? {
+      type: 'point',
+      at: [(capture.widthPx - 1) / 2, (capture.heightPx - 1) / 2],
+    };
     placed = { frame: 'picture', unit: 'px', shape };
   }
   const { angleDeg, sizeUm, depthUm } = suspicion;
@@ -169,8 +180,7 @@ export function proposalsFor(
     );
     for (const mark of here) again.add(mark.id);
     if (here.length > 0) continue;
-    const draft = draftOf(suspicion, suspected, ground, seen);
-    if (draft === null) continue;
+    const draft = draftOf(suspicion, suspected, ground, radius, seen);
     open.push({ suspicion, draft, rejectedBefore: same.at(-1) ?? null });
   }
   return { open, again };

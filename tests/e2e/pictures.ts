@@ -1,3 +1,5 @@
+import { cantileverToPicture, renderCantilever } from '../../fixtures/render/cantilever.ts';
+import { randomCantileverSpec } from '../../fixtures/render/cantilever-random.ts';
 import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomFrontPair, type FrontPairTruth } from '../../fixtures/render/front-random.ts';
 
@@ -28,5 +30,45 @@ export async function wornPair(seed: number): Promise<PairFiles> {
     baseline: await asFile('new-tip', pair.baseline),
     later: await asFile('half-a-year', pair.later),
     truth: pair.truth,
+  };
+}
+
+/** A pair whose later picture shows a chip beside the apex, and small flats. */
+export async function chippedPair(seed: number): Promise<PairFiles> {
+  const pair = randomFrontPair(seed, {
+    easy: true,
+    chip: true,
+    flats: { baselineLeftUm: 0, baselineRightUm: 0, laterLeftUm: 8, laterRightUm: 7 },
+  });
+  return {
+    baseline: await asFile('new-tip', pair.baseline),
+    later: await asFile('knocked', pair.later),
+    truth: pair.truth,
+  };
+}
+
+export type BentFile = {
+  readonly file: PictureFile;
+  readonly umPerPx: number;
+  readonly bendDeg: number;
+  readonly size: { readonly width: number; readonly height: number };
+  /** Near the root, at the bend, near the tip: pixels of the picture. */
+  readonly axisPx: readonly [Spot, Spot, Spot];
+};
+type Spot = { readonly x: number; readonly y: number };
+
+/** A cantilever with a knee of known angle, from the side. */
+export async function bentCantilever(seed: number, bendDeg: number): Promise<BentFile> {
+  const drawn = randomCantileverSpec(seed, { view: 'side', bendDeg, rotationDeg: 8 });
+  const spec = { ...drawn, bendKind: 'knee' as const };
+  const picture = renderCantilever(spec);
+  const along = (share: number): Spot => cantileverToPicture(spec, { x: share * spec.lengthUm, y: 0 });
+  const { x, y } = picture.truth.tipPx;
+  return {
+    file: await asFile('from-the-side', picture),
+    umPerPx: spec.umPerPx,
+    bendDeg: picture.truth.bendAngleDeg,
+    size: { width: spec.widthPx, height: spec.heightPx },
+    axisPx: [along(0.05), along(spec.bendAt), { x, y }],
   };
 }

@@ -8,6 +8,7 @@ import { alongContour, proposalsFor, type Suspected } from '../../renderer/marks
 import { shapeOf } from '../../renderer/marks/pick.ts';
 import {
   imageToTip,
+  middleOfShape,
   tipToImage,
   type Capture,
   type Mark,
@@ -245,6 +246,20 @@ describe('proposals', () => {
     const [proposal] = proposalsFor(suspected, ground(later, at(200, 30)), 18, seen).open;
     expect(proposal.draft).toMatchObject({ kind: 'chip', frame: 'tip', proposed: chip, ...seen });
     expect(proposal.draft.size).toEqual({ value: 4, expanded: null, unit: 'um', source: 'report' });
+  });
+
+  it('are never lost: not on the left side, where angles jump, and not beyond the outline', () => {
+    const { later, at, ground } = registered();
+    const left = { ...suspected, suspicions: [{ ...chip, angleDeg: -175 }], contour: circle.slice(20) };
+    const beyond = { ...suspected, suspicions: [{ ...chip, angleDeg: -40 }] };
+    for (const [given, x] of [
+      [left, -18],
+      [beyond, 18],
+    ] as const) {
+      const [proposal] = proposalsFor(given, ground(later, at(200, 30)), 18, seen).open;
+      const [px] = middleOfShape(proposal.draft.shape);
+      expect(Math.sign(px)).toBe(Math.sign(x));
+    }
   });
 
   it('once rejected do not come back for the same picture, also when measured again', () => {
