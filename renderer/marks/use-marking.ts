@@ -7,6 +7,7 @@ import {
   type MarkDraft,
   type MarkPoint,
   type MarkShape,
+  type MarkSize,
   type MarkState,
 } from '../../shared/index.ts';
 import { benchStore } from '../bench/bench-state.ts';
@@ -106,7 +107,7 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     const placed = fromStageShape(shape, { ...ground, shown: [own] });
     // A mark keeps the frame that it was made in, where the picture still has it.
     const next = mark.frame === placed.frame && mark.unit === placed.unit ? placed : null;
-    const size = mark.size?.source === 'drawn' ? sizeOfShape(mark.kind, placed.shape, sizing()) : mark.size;
+    const size = sizeAfter(mark, placed.shape, sizing());
     if (next !== null)
       await attempt(() => host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size } }));
     await refresh();
@@ -147,6 +148,19 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
       await refresh();
     },
   };
+}
+
+/**
+ * The size of a mark whose shape was moved. A typed size stands; what the program stated stands as long as the mark was
+ * only pushed along, and gives way to what is drawn once a hand pulls at its ends.
+ */
+export function sizeAfter(mark: Mark, shape: MarkShape, sizing: Sizing): MarkSize | null {
+  if (mark.size?.source === 'typed') return mark.size;
+  const before = sizeOfShape(mark.kind, mark.shape, sizing);
+  const after = sizeOfShape(mark.kind, shape, sizing);
+  const same =
+    before !== null && after !== null && Math.abs(before.value - after.value) <= 1e-6 * (1 + after.value);
+  return mark.size?.source === 'report' && (same || after === null) ? mark.size : after;
 }
 
 /** A stored mark without what the collection added to it. */

@@ -6,6 +6,7 @@ import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground } from '..
 import { openForm, readForm, reshaped } from '../../renderer/marks/mark-form.ts';
 import { alongContour, proposalsFor, type Suspected } from '../../renderer/marks/proposals.ts';
 import { shapeOf } from '../../renderer/marks/pick.ts';
+import { sizeAfter } from '../../renderer/marks/use-marking.ts';
 import {
   imageToTip,
   middleOfShape,
@@ -226,6 +227,23 @@ describe('sizes of drawn shapes', () => {
       pointing: 3,
       relative: 0,
     });
+  });
+});
+
+describe('the size of a mark that was moved', () => {
+  const sizing = { unit: 'um', factor: 1, pointing: 0.5, relative: 0 } as const;
+  const report = { value: 4.2, expanded: null, unit: 'um' as const, source: 'report' as const };
+  const line = (length: number): MarkShape => ({ type: 'line', from: [1, 1], to: [1 + length, 1] });
+  const mark = markRow(draftFor(captureRow('stylus0001'), { shape: line(4), size: report }));
+
+  it('stays the program’s while it is only pushed along, and is the drawn one once its ends are pulled', () => {
+    expect(sizeAfter(mark, { type: 'line', from: [9, 9], to: [13, 9] }, sizing)).toEqual(report);
+    expect(sizeAfter(mark, line(7), sizing)).toMatchObject({ value: 7, source: 'drawn' });
+  });
+
+  it('stays what somebody typed', () => {
+    const typed = { ...report, source: 'typed' as const };
+    expect(sizeAfter({ ...mark, size: typed }, line(7), sizing)).toEqual(typed);
   });
 });
 
