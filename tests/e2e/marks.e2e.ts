@@ -100,6 +100,7 @@ describe('marks by pointer, in a browser window', () => {
   it('starts with three pictures', async () => {
     await newStylus(program.page);
     await addPictures(program.page, pictures);
+    expect(await program.page.locator('.strip-item').count()).toBe(3);
   });
 
   it('compares and is asked about the chip', async () => {
@@ -139,7 +140,6 @@ describe('marks by pointer, in a browser window', () => {
     const { page } = program;
     const row = marks(page).getByRole('listitem');
     await button(page, /^Show: mark 1/).click();
-    const { x, y, width, height } = (await page.locator('.stage-canvas').boundingBox())!;
     // Showing a mark brings its middle to the middle of the stage; its ends lie to both sides of it.
     await button(page, /^Edit: mark 1/).click();
     const form = dialog(page, 'Edit mark');
@@ -154,6 +154,8 @@ describe('marks by pointer, in a browser window', () => {
     const perUm =
       (await bar.evaluate((element) => element.getBoundingClientRect().width)) /
       Number.parseFloat((await page.locator('.scale-bar').innerText()).replace(/[^\d.]/g, ''));
+    await page.locator('.stage-canvas').scrollIntoViewIfNeeded();
+    const { x, y, width, height } = (await page.locator('.stage-canvas').boundingBox())!;
     const from = {
       x: x + width / 2 + ((ends[0] - ends[2]) / 2) * perUm,
       y: y + height / 2 + ((ends[1] - ends[3]) / 2) * perUm,
@@ -239,6 +241,7 @@ describe('marks by keyboard alone, in a browser window', () => {
   it('starts with three pictures', async () => {
     await newStylus(program.page);
     await addPictures(program.page, pictures);
+    expect(await program.page.locator('.strip-item').count()).toBe(3);
   });
 
   const command = async (page: Page, words: string): Promise<void> => {
@@ -337,6 +340,7 @@ describe('marks by keyboard alone, in a browser window', () => {
     await tabTo(page, /^Save mark$/);
     await page.keyboard.press('Enter');
     await expectBend(page);
+    expect(await marks(page).getByRole('listitem').count()).toBe(1);
   });
 
   it('types a mark in, with a comma and a size of its own', async () => {
