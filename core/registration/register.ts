@@ -92,8 +92,9 @@ export function registerPair(
   for (let round = 0; round < 2; round++) {
     const all = [...seen.runs, ...seen.baselineRuns];
     if (all.length === 0) break;
+    // what was added or broken off later leaves the baseline's picture of the place as good as it was
     const masks = ([0, 1] as const).map((i) =>
-      maskOut(all, seen.parameters[i], 1.5 * seen.parameters[i][SIGMA]),
+      maskOut(i === 0 ? seen.baselineRuns : all, seen.parameters[i], 1.5 * seen.parameters[i][SIGMA]),
     ) as [ReturnType<typeof maskOut>, ReturnType<typeof maskOut>];
     pair = fitPair(baseline, later, { ratioSd, masks });
     seen = look(pair);

@@ -163,13 +163,12 @@ function readOutline(rim: Rim, ax: number, ay: number): Candidate | null {
     if (gap >= 12) break;
   }
   if (top < 30) return null;
-  let widest = 0;
-  const wide: number[] = [];
-  for (let k = 0; k <= top; k++) if (width[k] > 0) wide.push(width[k]);
-  wide.sort((a, b) => a - b);
-  widest = wide[Math.floor(wide.length * 0.97)];
-  const shank = shankWidth(width, top, widest);
-  const reference = shank ?? widest;
+  const shank = shankWidth(width, top);
+  const wide = width
+    .slice(0, top + 1)
+    .filter((w) => w > 0)
+    .sort();
+  const reference = shank ?? wide[Math.floor(wide.length * 0.97)];
   let lo = 0.42;
   let hi = 0.86;
   let left: Line | null = null;
@@ -179,7 +178,8 @@ function readOutline(rim: Rim, ax: number, ay: number): Candidate | null {
     const r: { u: number; v: number }[] = [];
     let from = -1;
     let to = 0;
-    for (let k = 2; k <= top; k++) {
+    const end = flanksEnd(width, top, hi * reference);
+    for (let k = 2; k <= end; k++) {
       const w = width[k];
       if (!(w > lo * reference && w < hi * reference)) continue;
       if (from < 0) from = k;
@@ -200,15 +200,36 @@ function readOutline(rim: Rim, ax: number, ay: number): Candidate | null {
   return { tilt: tiltFlanks, left, right, apex, shank, top, rows };
 }
 
-/** Median width over the longest stretch from the top down in which the width does not change; null if none. */
-function shankWidth(width: Float64Array, top: number, widest: number): number | null {
-  const flat: number[] = [];
-  for (let k = top - 3; k > 10; k--) {
-    const w = width[k];
-    if (Number.isNaN(w)) continue;
-    if (w > 0.96 * widest && w < 1.06 * widest) flat.push(w);
+/**
+ * Width of the parallel shank: the width that most rows share. Fluff widens rows by all sorts of amounts and a border
+ * that cuts the shank askew narrows them evenly, so neither gathers votes. Null when too few rows agree.
+ */
+function shankWidth(width: Float64Array, top: number): number | null {
+  const sorted = width
+    .slice(0, top + 1)
+    .filter((w) => w > 10)
+    .sort();
+  let best = 0;
+  let agreeing = 0;
+  for (let from = 0, to = 0; from < sorted.length; from++) {
+    while (to < sorted.length && sorted[to] < 1.03 * sorted[from]) to++;
+    if (to - from > agreeing) {
+      agreeing = to - from;
+      best = from;
+    }
   }
-  return flat.length > Math.max(12, 0.08 * widest) ? median(flat) : null;
+  if (!(agreeing > Math.max(12, 0.08 * sorted[best]))) return null;
+  return median(Array.from(sorted.subarray(best, best + agreeing)));
+}
+
+/** Last row of the flanks: where the outline, looked at over the next rows, has become as wide as `most`. */
+function flanksEnd(width: Float64Array, top: number, most: number): number {
+  for (let k = 10; k <= top; k++) {
+    if (!(width[k] > most)) continue;
+    const next = Array.from(width.subarray(k, Math.min(top + 1, k + 15))).filter((w) => w > 0);
+    if (median(next) > most) return k;
+  }
+  return top;
 }
 
 function judge(

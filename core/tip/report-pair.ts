@@ -62,7 +62,10 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     contour: contourNumbers(r, wedges, walls),
     flats,
     suspicions: chips,
-    warnings: warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
+    warnings: [
+      ...warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
+      ...hiddenWalls(wedges, walls),
+    ],
     drawing: {
       baselinePose: poseOf(r, 0),
       laterPose: poseOf(r, 1),
@@ -243,6 +246,25 @@ function profileOf(r: Registered, wedges: [Wedge, Wedge]): [number, number, numb
   });
   return out;
 }
+
+/** Walls on which the pictures cannot show any usual flat, mostly because something covers them. */
+function hiddenWalls(wedges: [Wedge, Wedge], walls: Record<Side, WallFit>[]): Warning[] {
+  return SIDES.flatMap((side) =>
+    [0, 1].flatMap((i) =>
+      walls[i][side].limitWidth > HIDDEN * wedges[i].radius || walls[i][side].areaFit > hiddenArea(wedges[i])
+        ? [
+            {
+              code: 'wall-hidden',
+              message: `The ${side} wall's place on the tip cannot be judged in the ${i === 0 ? 'baseline' : 'later picture'}: something covers it, or the picture is too soft there. Clean the tip and take the picture again.`,
+            },
+          ]
+        : [],
+    ),
+  );
+}
+/** A flat of this width, in tip radii, would have been missed; and the area that goes with it (w^3/12R). */
+const HIDDEN = 0.8;
+const hiddenArea = (w: Wedge): number => (HIDDEN * w.radius) ** 3 / (12 * w.radius) / 3;
 
 function warningsOf(r: Registered, b: UsedScale, l: UsedScale, kappaSd: number): Warning[] {
   const warnings: Warning[] = [];
