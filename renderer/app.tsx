@@ -6,6 +6,7 @@ import { CommandList } from './help/command-list.tsx';
 import { HelpDialog } from './help/help-dialog.tsx';
 import { SettingsDialog } from './help/settings-dialog.tsx';
 import { CaptureDialog } from './importing/capture-dialog.tsx';
+import { filesOfDrop } from './importing/folders.ts';
 import { ImportDialog } from './importing/import-dialog.tsx';
 import { OfferScreen } from './deck/offer-screen.tsx';
 import { OffersScreen } from './deck/offers-screen.tsx';
@@ -267,7 +268,7 @@ function useFilesFromOutside(): boolean {
       if (!carries(event)) return;
       event.preventDefault();
       setDropping(false);
-      bring([...(event.dataTransfer?.files ?? [])]);
+      if (event.dataTransfer !== null) void filesOfDrop(event.dataTransfer).then(bring);
     };
     const paste = (event: ClipboardEvent): void => {
       const files = [...(event.clipboardData?.files ?? [])];

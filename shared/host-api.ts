@@ -116,6 +116,16 @@ export type HistoryState = z.infer<typeof historyStateSchema>;
 /** Calls that carry the same key one after the other are one step of undo. */
 const gesture = z.string().min(1).max(64).optional();
 
+const guessed = <T extends z.ZodType>(value: T) =>
+  z.object({ value, from: z.enum(['file-name', 'picture']) }).nullable();
+export const guessSchema = z.object({
+  view: guessed(viewSchema),
+  light: guessed(lightSchema),
+  /** Looks like a ruled slide and no stylus. */
+  slide: z.boolean(),
+});
+export type Guess = z.infer<typeof guessSchema>;
+
 /** A picture that was offered and looked at, but is not in the collection yet. */
 export const offeredSchema = z.object({
   token: z.string(),
@@ -129,8 +139,31 @@ export const offeredSchema = z.object({
   /** Capture of the same content that the collection already holds. */
   duplicateOf: z.object({ captureId: idSchema, stylusName: z.string() }).nullable(),
   warnings: z.array(z.string()),
+  /** A small JPEG for lists, upright; null when none could be made. */
+  preview: bytes.nullable().optional(),
+  /** Guessed from the file's name or from a quick look; a person confirms it. */
+  guess: guessSchema.optional(),
 });
 export type Offered = z.infer<typeof offeredSchema>;
+
+/** An offered picture with what a person says of it. */
+const newCaptureSchema = z.object({
+  token: z.string(),
+  stylusId: idSchema,
+  view: viewSchema,
+  light: lightSchema,
+  mirrored: z.boolean().nullable(),
+  taken: datedSchema.nullable(),
+  scale: scaleSchema.nullable(),
+  microscope: z.string().trim().max(200),
+  isBaseline: z.boolean(),
+  notes: z.string().trim().max(20_000),
+  /** For a live picture. */
+  camera: cameraRecordSchema.optional(),
+  /** Tokens of offered pictures that are kept behind this one: the focal planes of a merge, in their order. */
+  parts: z.array(z.string()).max(40).optional(),
+  gesture,
+});
 
 export const hostMethods = {
   'app.info': method(
@@ -180,25 +213,14 @@ export const hostMethods = {
     offeredSchema,
   ),
   'picture.withdraw': method(z.object({ token: z.string() }), nothing),
-  'capture.add': method(
-    z.object({
-      token: z.string(),
-      stylusId: idSchema,
-      view: viewSchema,
-      light: lightSchema,
-      mirrored: z.boolean().nullable(),
-      taken: datedSchema.nullable(),
-      scale: scaleSchema.nullable(),
-      microscope: z.string().trim().max(200),
-      isBaseline: z.boolean(),
-      notes: z.string().trim().max(20_000),
-      /** For a live picture. */
-      camera: cameraRecordSchema.optional(),
-      /** Tokens of offered pictures that are kept behind this one: the focal planes of a merge, in their order. */
-      parts: z.array(z.string()).max(40).optional(),
-      gesture,
-    }),
-    captureSchema,
+  'capture.add': method(newCaptureSchema, captureSchema),
+  /**
+   * Adds many at once: either all of them are in afterwards, or - cancelled or failed at any moment - none is and all still
+   * wait. One step of undo.
+   */
+  'capture.addAll': method(
+    z.object({ captures: z.array(newCaptureSchema).min(1).max(2000), jobId }),
+    z.object({ ids: z.array(idSchema) }),
   ),
   /** One of the pictures kept behind a merge, counted from 0; as `capture.picture`. */
   'capture.part': method(

@@ -8,6 +8,7 @@ const TITLES: Partial<Record<MethodName, string>> = {
   'stylus.update': 'edit of a stylus',
   'stylus.retire': 'retiring a stylus',
   'capture.add': 'adding pictures',
+  'capture.addAll': 'adding pictures',
   'capture.update': 'edit of a picture',
   'capture.examine': 'examining a picture',
   'capture.cantilever': 'measuring a cantilever',

@@ -66,7 +66,7 @@ export function createIncoming(context: Context): Incoming {
       try {
         const inspected = await look(context, staged, fileName);
         waiting.set(staged.token, { staged, inspected, fileName });
-        const { mediaType, widthPx, heightPx, taken, warnings } = inspected;
+        const { mediaType, widthPx, heightPx, taken, warnings, preview, guess } = inspected;
         return {
           token: staged.token,
           fileName,
@@ -77,6 +77,8 @@ export function createIncoming(context: Context): Incoming {
           taken,
           duplicateOf: captureWithContent(db, staged.sha256),
           warnings: warnings.map((warning) => warning.message),
+          preview,
+          guess,
         };
       } catch (error) {
         await originals.withdraw(staged.token).catch(() => undefined);

@@ -7,7 +7,8 @@ import { useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, TextField, TickField } from '../ui/fields.tsx';
 import { dateText, readDate } from './dates.ts';
-import { DateFields, LIGHTS, MIRRORED, mirroredText, VIEWS } from './row.tsx';
+import { LIGHTS, MIRRORED, mirroredText, VIEWS } from './choices.ts';
+import { DateFields } from './date-fields.tsx';
 import { ScaleFields } from './scale-fields.tsx';
 import { carryCandidates, formatScale, readScale, SCALE_SOURCE, scaleText, type ScaleText } from './scale.ts';
 

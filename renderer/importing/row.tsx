@@ -1,99 +1,346 @@
-import { useMemo, useState } from 'react';
-import type { Capture } from '../../shared/index.ts';
-import { DATE_SOURCE } from '../format.ts';
-import { useDaybook } from '../state/use.ts';
-import { ChoiceField, TextField, TickField } from '../ui/fields.tsx';
+import { memo, useId, useState } from 'react';
+import type { ScaleCard, StylusPage } from '../../shared/index.ts';
+import { TickField, TextField, ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
-import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
-import type { DateText } from './dates.ts';
-import { cardContext, readRow, type IntakeRow } from './intake.ts';
+import { useShown } from '../scales/cards.ts';
+import { formatScale, carryCandidates } from './scale.ts';
+import { LIGHTS, MIRRORED, VIEWS } from './choices.ts';
+import { dateHint } from './date-fields.tsx';
+import {
+  cardContext,
+  readRow,
+  type Answers,
+  type Guessed,
+  type IntakeRow,
+  type RowErrors,
+} from './intake.ts';
 import { ScaleFields } from './scale-fields.tsx';
-import { carryCandidates } from './scale.ts';
-import type { Intake } from './use-intake.ts';
+import type { IntakeActions } from './use-intake.ts';
 
-const choices = <T extends string>(words: Readonly<Record<T, string>>) =>
-  (Object.keys(words) as T[]).map((value) => ({ value, label: words[value] }));
-export const VIEWS = choices(VIEW_WORDS);
-export const LIGHTS = choices(LIGHT_WORDS);
-export const MIRRORED = choices({ unknown: 'Not known', no: 'No', yes: 'Yes' });
+export { DateFields } from './date-fields.tsx';
+export { LIGHTS, VIEWS } from './choices.ts';
 
-type RowProps = { readonly row: IntakeRow; readonly intake: Intake; readonly tried: boolean };
+export type StylusChoice = { readonly value: string; readonly label: string };
+type RowProps = {
+  readonly row: IntakeRow;
+  readonly number: number;
+  readonly pages: readonly StylusPage[];
+  readonly cards: readonly ScaleCard[];
+  readonly styluses: readonly StylusChoice[];
+  readonly tried: boolean;
+  /** Details open from the start: with a file or two there is room. */
+  readonly open: boolean;
+  /** The only one to be added: then adding it confirms what was guessed. */
+  readonly alone: boolean;
+  readonly actions: IntakeActions;
+  readonly onSlide: (row: IntakeRow) => void;
+};
 
-export function IntakeRowView({ row, intake, tried }: RowProps) {
-  const { url } = row;
+/** One file of the table. Drawn again only when it changed itself: there may be hundreds. */
+export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
+  const { row, number, actions, open } = props;
+  const [unfolded, setUnfolded] = useState(open);
+  const details = useId();
+  const ready = row.offer !== null;
   return (
-    <li className={`intake-row intake-${row.status}`}>
-      <div className="intake-picture">
-        <FilePreview url={url} />
-        <strong className="intake-name">{row.file.name}</strong>
-        {row.offer !== null && (
-          <span className="hint">{`${row.offer.widthPx} × ${row.offer.heightPx} px`}</span>
-        )}
-        <button
-          type="button"
-          className="button button-quiet"
-          disabled={row.status === 'adding'}
-          onClick={() => intake.leaveOut(row.key)}
-        >
-          <Icon name="close" />
-          Leave out
-          <span className="visually-hidden">{`: ${row.file.name}`}</span>
-        </button>
+    <div
+      role="rowgroup"
+      className={`intake-row intake-${row.status}${row.answers.take ? '' : ' intake-out'}`}
+    >
+      <div role="row" className="intake-line">
+        <span role="cell" className="intake-tick">
+          <input
+            type="checkbox"
+            aria-label={`Choose ${row.file.name}`}
+            checked={row.chosen}
+            disabled={!ready}
+            onChange={(event) => actions.choose(row.key, event.target.checked)}
+          />
+        </span>
+        <span role="cell" className="intake-picture">
+          {row.url === '' ? (
+            <span className="picture picture-wait" aria-hidden="true" />
+          ) : (
+            <img className="picture" src={row.url} alt="" />
+          )}
+        </span>
+        <span role="rowheader" className="intake-name">
+          <strong>{row.file.name}</strong>
+          <small>
+            {ready ? `${row.offer.widthPx} × ${row.offer.heightPx} px` : STATUS[row.status]}
+            {row.path === row.file.name ? '' : `, in ${row.path.slice(0, -row.file.name.length - 1)}`}
+          </small>
+        </span>
+        {ready ? <Cells {...props} /> : <span role="cell" className="intake-rest" />}
+        <span role="cell" className="intake-buttons">
+          {ready && (
+            <button
+              type="button"
+              className="button button-quiet"
+              aria-expanded={unfolded}
+              aria-controls={details}
+              onClick={() => setUnfolded(!unfolded)}
+            >
+              {unfolded ? 'Less' : 'More'}
+              <span className="visually-hidden">{`: ${row.file.name}`}</span>
+            </button>
+          )}
+          <button
+            type="button"
+            className="button button-quiet"
+            disabled={row.status === 'adding'}
+            onClick={() => actions.leaveOut(row.key)}
+          >
+            <Icon name="close" />
+            Leave out
+            <span className="visually-hidden">{`: ${row.file.name}`}</span>
+          </button>
+        </span>
       </div>
-      <div className="intake-answers">
-        {(row.status === 'waiting' || row.status === 'reading') && (
-          <p className="hint" role="status">
-            {row.status === 'reading' ? 'Reading…' : 'Waiting'}
-          </p>
-        )}
+      <Remarks {...props} />
+      {ready && (
+        <div role="row" id={details} hidden={!unfolded}>
+          <div role="cell" className="intake-details">
+            {unfolded && <Details {...props} number={number} />}
+          </div>
+        </div>
+      )}
+    </div>
+  );
+});
+
+const STATUS: Readonly<Record<IntakeRow['status'], string>> = {
+  waiting: 'waiting',
+  reading: 'reading…',
+  ready: '',
+  refused: 'not taken',
+  adding: 'adding…',
+};
+
+function Remarks({ row, tried, alone, pages, cards, actions, onSlide }: RowProps) {
+  const { answers, offer } = row;
+  const { errors } = readRow(row, pages, cards);
+  const anyway = (why: string) => (
+    <div className="notice intake-remark">
+      <p>{`${why} ${answers.take ? '' : 'It is left out.'}`}</p>
+      <TickField
+        label="Add it all the same"
+        checked={answers.take}
+        onChange={(take) => actions.answer(row.key, { take })}
+      />
+    </div>
+  );
+  return (
+    <div role="row" className="intake-remarks">
+      <div role="cell">
         {row.problem !== null && <p className="field-error">{row.problem}</p>}
-        {row.offer?.warnings.map((warning) => (
-          <p className="notice" key={warning}>
+        {offer?.warnings.map((warning) => (
+          <p className="notice intake-remark" key={warning}>
             {warning}
           </p>
         ))}
-        {row.offer?.duplicateOf && (
-          <p className="notice">
-            {`The same picture is already in the daybook, with “${row.offer.duplicateOf.stylusName}”. Leave it out unless you mean to have it twice.`}
+        {offer !== null &&
+          offer.duplicateOf !== null &&
+          anyway(`The same picture is already in the daybook, with “${offer.duplicateOf.stylusName}”.`)}
+        {row.twinOf !== null && anyway(`The same picture as “${row.twinOf}” further up.`)}
+        {offer?.guess?.slide === true && (
+          <>
+            {anyway('This looks like a ruled slide, not like a stylus.')}
+            <button type="button" className="button" onClick={() => onSlide(row)}>
+              Make a scale card of it
+              <span className="visually-hidden">{`: ${row.file.name}`}</span>
+            </button>
+          </>
+        )}
+        {answers.take && Object.keys(answers.guessed).length > 0 && (
+          <p
+            className={
+              tried && !alone && errors.guess !== null ? 'field-error guess-line' : 'hint guess-line'
+            }
+          >
+            {`Guessed: ${guessWords(answers.guessed)}${alone ? '; adding the picture says that it is right' : ''}. `}
+            {!alone && (
+              <button
+                type="button"
+                className="button"
+                onClick={() => actions.answer(row.key, { guessed: {} })}
+              >
+                That is right
+                <span className="visually-hidden">{`: ${row.file.name}`}</span>
+              </button>
+            )}
           </p>
         )}
-        {row.offer !== null && <Questions row={row} intake={intake} tried={tried} url={url} />}
       </div>
-    </li>
+    </div>
   );
 }
 
-function Questions({ row, intake, tried, url }: RowProps & { readonly url: string }) {
-  const cards = useDaybook((state) => state.cards) ?? [];
+const FROM = { 'file-name': 'from the file’s name', picture: 'from a look at the picture' } as const;
+function guessWords(guessed: Guessed): string {
+  const parts = (['stylus', 'view', 'light'] as const).flatMap((name) => {
+    const from = guessed[name];
+    return from === undefined ? [] : [`${name} (${FROM[from]})`];
+  });
+  return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
+}
+
+function Cells({ row, pages, cards, styluses, tried, actions }: RowProps) {
   const { answers, offer } = row;
-  const { errors } = readRow(row, intake.pages, intake.cards);
-  const candidates = useMemo(
-    () => (offer === null ? [] : carryCandidates(intake.pages, { ...offer, microscope: answers.microscope })),
-    [intake.pages, offer, answers.microscope],
+  const { errors } = readRow(row, pages, cards);
+  const set = (change: Partial<Answers>): void => actions.answer(row.key, change);
+  const date = answers.date;
+  const found = date.found !== null && date.found.wall.slice(0, 10) === date.day && !date.unknown;
+  return (
+    <>
+      <CellChoice
+        label="Stylus"
+        row={row}
+        value={answers.stylusId}
+        choices={styluses}
+        guess={answers.guessed.stylus}
+        error={tried && answers.take ? errors.stylus : null}
+        onChange={(stylusId) => set({ stylusId })}
+      />
+      <CellChoice
+        label="View"
+        row={row}
+        value={answers.view}
+        choices={VIEWS}
+        guess={answers.guessed.view}
+        error={tried && answers.take ? errors.view : null}
+        onChange={(view) => set({ view: view as Answers['view'] })}
+      />
+      <CellChoice
+        label="Light"
+        row={row}
+        value={answers.light}
+        choices={LIGHTS}
+        guess={answers.guessed.light}
+        error={null}
+        onChange={(light) => set({ light: light as Answers['light'] })}
+      />
+      <span role="cell" className="intake-cell">
+        <CellDate
+          row={row}
+          errors={errors}
+          tried={tried && answers.take}
+          onChange={(next) => set({ date: next })}
+        />
+        <small>{date.unknown ? 'said to be unknown' : dateHint(date, found)}</small>
+        {(offer?.taken?.offset ?? null) === null && date.day.length > 0 && date.time.length > 0 && (
+          <small>{`${date.time}, time zone unknown`}</small>
+        )}
+      </span>
+      <span role="cell" className="intake-cell">
+        <small className="cell-label" aria-hidden="true">
+          Scale
+        </small>
+        <span className={errors.scale === null ? '' : 'field-error'}>
+          {scaleWords(row, errors, pages, cards)}
+        </span>
+      </span>
+    </>
   );
-  const set = (change: Parameters<Intake['answer']>[1]): void => intake.answer(row.key, change);
-  const styluses = cards.map((card) => ({ value: card.stylus.id, label: card.stylus.name }));
+}
+
+function scaleWords(
+  row: IntakeRow,
+  errors: RowErrors,
+  pages: readonly StylusPage[],
+  cards: readonly ScaleCard[],
+): string {
+  if (row.answers.scale.way === 'none') return 'none';
+  if (errors.scale !== null) return 'not usable, see More';
+  const input = readRow(
+    { ...row, answers: { ...row.answers, guessed: {}, view: 'front' } },
+    pages,
+    cards,
+  ).input;
+  return input === null ? 'given' : formatScale(input.scale);
+}
+
+function CellChoice(props: {
+  readonly label: string;
+  readonly row: IntakeRow;
+  readonly value: string;
+  readonly choices: readonly StylusChoice[];
+  readonly guess: Guessed['view'];
+  readonly error: string | null;
+  readonly onChange: (value: string) => void;
+}) {
+  const { label, row, value, choices, guess, error, onChange } = props;
+  const id = useId();
+  return (
+    <span role="cell" className={guess === undefined ? 'intake-cell' : 'intake-cell intake-guess'}>
+      <small className="cell-label" aria-hidden="true">
+        {label}
+      </small>
+      <select
+        aria-label={`${label}: ${row.file.name}`}
+        aria-describedby={guess === undefined && error === null ? undefined : id}
+        aria-invalid={error === null ? undefined : true}
+        value={value}
+        onChange={(event) => onChange(event.target.value)}
+      >
+        {value === '' && <option value="">choose…</option>}
+        {choices.map((choice) => (
+          <option key={choice.value} value={choice.value}>
+            {choice.label}
+          </option>
+        ))}
+      </select>
+      {(guess !== undefined || error !== null) && (
+        <small id={id} className={error === null ? 'guess-mark' : 'field-error'}>
+          {error ?? 'guess'}
+        </small>
+      )}
+    </span>
+  );
+}
+
+function CellDate(props: {
+  readonly row: IntakeRow;
+  readonly errors: RowErrors;
+  readonly tried: boolean;
+  readonly onChange: (date: Answers['date']) => void;
+}) {
+  const { row, errors, tried, onChange } = props;
+  const { date } = row.answers;
+  const error = tried ? errors.date : null;
+  return (
+    <>
+      <small className="cell-label" aria-hidden="true">
+        Taken on
+      </small>
+      <input
+        type="date"
+        aria-label={`Taken on: ${row.file.name}`}
+        aria-invalid={error === null ? undefined : true}
+        value={date.unknown ? '' : date.day}
+        onChange={(event) => onChange({ ...date, day: event.target.value, unknown: false })}
+      />
+      {error !== null && <small className="field-error">{error}</small>}
+    </>
+  );
+}
+
+function Details({ row, pages, cards, tried, actions }: RowProps) {
+  const { answers, offer } = row;
+  const { errors } = readRow(row, pages, cards);
+  const set = (change: Partial<Answers>): void => actions.answer(row.key, change);
+  const full = useShown(
+    answers.scale.way === 'two-points' && offer !== null ? { token: offer.token } : null,
+    8192,
+  );
+  if (offer === null) return null;
+  const candidates = carryCandidates(pages, { ...offer, microscope: answers.microscope });
   return (
     <fieldset className="form" disabled={row.status === 'adding'}>
       <legend className="visually-hidden">{row.file.name}</legend>
-      <ChoiceField
-        label="Stylus"
-        value={answers.stylusId}
-        choices={answers.stylusId === '' ? [{ value: '', label: 'choose…' }, ...styluses] : styluses}
-        error={tried ? errors.stylus : null}
-        onChange={(stylusId) => set({ stylusId })}
-      />
-      <ChoiceField label="View" value={answers.view} choices={VIEWS} onChange={(view) => set({ view })} />
-      <ChoiceField
-        label="Light"
-        value={answers.light}
-        choices={LIGHTS}
-        onChange={(light) => set({ light })}
-      />
-      <DateFields date={answers.date} error={tried ? errors.date : null} onChange={(date) => set({ date })} />
       <TextField
         label="Microscope"
-        hint="Your name for it; needed to carry a scale over"
+        hint="Your name for it; needed for a scale card and to carry a scale over"
         maxLength={200}
         value={answers.microscope}
         onChange={(microscope) => set({ microscope })}
@@ -104,61 +351,30 @@ function Questions({ row, intake, tried, url }: RowProps & { readonly url: strin
         choices={MIRRORED}
         onChange={(mirrored) => set({ mirrored })}
       />
+      <div className="field">
+        <TickField
+          label="Date unknown"
+          checked={answers.date.unknown}
+          onChange={(unknown) => set({ date: { ...answers.date, unknown } })}
+        />
+        <TickField
+          label="This is the baseline of its view"
+          checked={answers.isBaseline}
+          onChange={(isBaseline) => set({ isBaseline, baselineSaid: true })}
+        />
+      </div>
       <ScaleFields
         text={answers.scale}
         candidates={candidates}
-        context={offer === null ? null : cardContext(intake.cards, offer, answers.microscope)}
-        picture={offer === null ? null : { url, widthPx: offer.widthPx, heightPx: offer.heightPx }}
+        context={cardContext(cards, offer, answers.microscope)}
+        picture={
+          full === null || full === 'failed'
+            ? null
+            : { url: full.url, widthPx: offer.widthPx, heightPx: offer.heightPx }
+        }
         error={tried ? errors.scale : null}
         onChange={(scale) => set({ scale })}
-      />
-      <TickField
-        label="This is the baseline of its view"
-        checked={answers.isBaseline}
-        onChange={(isBaseline) => set({ isBaseline })}
       />
     </fieldset>
   );
 }
-
-export function DateFields(props: {
-  readonly date: DateText;
-  readonly error: string | null;
-  readonly onChange: (date: DateText) => void;
-}) {
-  const { date, error, onChange } = props;
-  const found = date.found !== null && date.found.wall.slice(0, 10) === date.day && !date.unknown;
-  return (
-    <div className="field">
-      <TextField
-        label="Taken on"
-        type="date"
-        value={date.unknown ? '' : date.day}
-        hint={dateHint(date, found)}
-        error={error}
-        onChange={(day) => onChange({ ...date, day, unknown: false })}
-      />
-      <TickField
-        label="Date unknown"
-        checked={date.unknown}
-        onChange={(unknown) => onChange({ ...date, unknown })}
-      />
-    </div>
-  );
-}
-
-function dateHint(date: DateText, found: boolean): string {
-  if (found && date.found !== null) return DATE_SOURCE[date.found.source];
-  return date.day === '' ? 'The picture does not say' : 'typed in';
-}
-
-/** Some formats (TIFF) are read by the host but not shown by a browser. */
-function FilePreview({ url }: { readonly url: string }) {
-  const [failed, setFailed] = useState(false);
-  if (failed) return <span className="picture picture-none">no preview of this format</span>;
-  return <img className="picture" src={url} alt="" onError={() => setFailed(true)} />;
-}
-
-export type MirroredText = (typeof MIRRORED)[number]['value'];
-export const mirroredText = (mirrored: Capture['mirrored']): MirroredText =>
-  mirrored === null ? 'unknown' : mirrored ? 'yes' : 'no';

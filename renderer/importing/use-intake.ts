@@ -1,22 +1,42 @@
-import { useEffect, useRef, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import type { HostClient, ScaleCard, StylusPage } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import { useScaleCards } from '../scales/cards.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { dateText } from './dates.ts';
-import { proposeBaselines, readRow, startAnswers, tooLarge, type Answers, type IntakeRow } from './intake.ts';
+import { pathOf, sortFiles } from './folders.ts';
+import {
+  answered,
+  markTwins,
+  proposeBaselines,
+  readRow,
+  startAnswers,
+  tooLarge,
+  withOffer,
+  type Adding,
+  type Answers,
+  type IntakeRow,
+} from './intake.ts';
 
 export type Intake = {
   readonly rows: readonly IntakeRow[];
   readonly pages: readonly StylusPage[];
   readonly cards: readonly ScaleCard[];
-  /** How many of how many files were read or added, while that goes on. */
-  readonly progress: { readonly done: number; readonly all: number; readonly what: string } | null;
+  /** How many of how many files were read, while that goes on. */
+  readonly progress: { readonly done: number; readonly all: number } | null;
+  /** Names of files of a folder that are no pictures. */
+  readonly passedOver: readonly string[];
+  readonly adding: boolean;
+  readonly actions: IntakeActions;
+} & IntakeActions;
+
+/** The same from first to last, so that a row that did not change is not drawn again. */
+export type IntakeActions = {
   readonly take: (files: readonly File[]) => void;
   readonly answer: (key: number, change: Partial<Answers>) => void;
-  readonly replace: (rows: readonly IntakeRow[]) => void;
+  readonly choose: (key: number, chosen: boolean) => void;
+  readonly replace: (make: (rows: readonly IntakeRow[]) => readonly IntakeRow[]) => void;
   readonly leaveOut: (key: number) => void;
-  /** Adds what is ready and answered; resolves to the ids that came in. */
+  /** Adds everything that is to be taken and answered, all of it or nothing; resolves to the ids that came in. */
   readonly add: () => Promise<readonly string[]>;
   readonly stop: () => void;
 };
@@ -29,23 +49,44 @@ async function allPages(host: HostClient): Promise<StylusPage[]> {
   return Promise.all(cards.map((card) => host.call('stylus.page', { id: card.stylus.id })));
 }
 
+type Live = {
+  rows: readonly IntakeRow[];
+  pages: readonly StylusPage[];
+  cards: readonly ScaleCard[];
+  first: string;
+  stopped: boolean;
+  closed: boolean;
+  adding: boolean;
+  /** Reading goes on one after the other, also when files are dropped while it does. */
+  queue: Promise<void>;
+};
+
 /** Reads files one after another, keeps the answers, and takes back whatever was offered and not added. */
 export function useIntake(stylusId: string | null): Intake {
-  const { host } = useModel();
-  const cards = useDaybook((state) => state.cards);
+  const model = useModel();
+  const { host } = model;
+  const shelf = useDaybook((state) => state.cards);
   const scaleCards = useScaleCards() ?? NO_CARDS;
   const [rows, setRows] = useState<readonly IntakeRow[]>([]);
   const [pages, setPages] = useState<readonly StylusPage[]>([]);
   const [progress, setProgress] = useState<Intake['progress']>(null);
+  const [passedOver, setPassedOver] = useState<readonly string[]>([]);
+  const [adding, setAdding] = useState(false);
   const [pagesRead] = useState(() => allPages(host));
-  const live = useRef({ rows, pages, stopped: false, closed: false });
-  const change = (make: (old: readonly IntakeRow[]) => readonly IntakeRow[]): void => {
-    live.current.rows = make(live.current.rows);
-    setRows(live.current.rows);
-  };
-  const patch = (key: number, part: Partial<IntakeRow>): void =>
-    change((old) => old.map((row) => (row.key === key ? { ...row, ...part } : row)));
-
+  const live = useRef<Live>({
+    rows,
+    pages,
+    cards: scaleCards,
+    first: '',
+    stopped: false,
+    closed: false,
+    adding: false,
+    queue: Promise.resolve(),
+  });
+  useEffect(() => {
+    live.current.cards = scaleCards;
+    live.current.first = shelf?.length === 1 ? shelf[0].stylus.id : '';
+  }, [scaleCards, shelf]);
   useEffect(() => {
     const state = live.current;
     state.closed = false;
@@ -60,103 +101,134 @@ export function useIntake(stylusId: string | null): Intake {
     return () => {
       // Closing without "Add": nothing stays behind on the machine's side.
       state.closed = true;
-      for (const row of state.rows) {
-        URL.revokeObjectURL(row.url);
-        if (row.offer !== null)
-          void host.call('picture.withdraw', { token: row.offer.token }).catch(() => undefined);
-      }
+      // What is being added is the host's until that has ended; the rest is given back.
+      if (!state.adding) for (const row of state.rows) forget(host, row);
     };
   }, [host, pagesRead]);
-
-  const first = cards?.length === 1 ? cards[0].stylus.id : '';
-  const take = async (files: readonly File[]): Promise<void> => {
-    live.current.stopped = false;
-    const known = await pagesRead.catch(() => []);
-    const fresh = files.map((file): IntakeRow => {
-      const answers = startAnswers(stylusId ?? first, known);
-      return {
+  const actions = useMemo<IntakeActions>(() => {
+    const change = (make: (old: readonly IntakeRow[]) => readonly IntakeRow[]): void => {
+      live.current.rows = make(live.current.rows);
+      setRows(live.current.rows);
+    };
+    const patch = (key: number, make: (row: IntakeRow) => IntakeRow): void =>
+      change((old) => old.map((row) => (row.key === key ? make(row) : row)));
+    const readFile = async (row: IntakeRow): Promise<void> => {
+      const refuse = (problem: string): void =>
+        patch(row.key, (one) => ({ ...one, status: 'refused', problem }));
+      const large = tooLarge(row.file);
+      if (large !== null) return refuse(large);
+      patch(row.key, (one) => ({ ...one, status: 'reading' }));
+      try {
+        const bytes = new Uint8Array(await row.file.arrayBuffer());
+        const offer = await host.call('picture.offer', { fileName: row.file.name, bytes });
+        // Stopped, removed or closed while the host was reading: give it back.
+        if (live.current.closed || !live.current.rows.some((one) => one.key === row.key)) {
+          await host.call('picture.withdraw', { token: offer.token });
+          return undefined;
+        }
+        const url = offer.preview
+          ? URL.createObjectURL(new Blob([offer.preview], { type: 'image/jpeg' }))
+          : '';
+        const styluses = live.current.pages.map(({ stylus }) => ({ id: stylus.id, name: stylus.name }));
+        change((old) =>
+          markTwins(
+            old.map((one) => (one.key === row.key ? withOffer({ ...one, url }, offer, styluses) : one)),
+          ),
+        );
+      } catch (error) {
+        refuse(asRefusal(error).message);
+      }
+      return undefined;
+    };
+    const readAll = async (files: readonly File[]): Promise<void> => {
+      live.current.stopped = false;
+      const known = await pagesRead.catch(() => []);
+      const { pictures, others } = await sortFiles(files);
+      if (others.length > 0) setPassedOver((old) => [...old, ...others]);
+      const fresh = pictures.map((file): IntakeRow => ({
         key: ++keys,
         file,
-        url: URL.createObjectURL(file),
+        path: pathOf(file),
+        url: '',
         status: 'waiting',
         offer: null,
         problem: null,
-        answers,
-      };
-    });
-    change((old) => [...old, ...fresh]);
-    let done = 0;
-    for (const row of fresh) {
-      setProgress({ done, all: fresh.length, what: 'Reading' });
-      if (live.current.stopped) change((old) => old.filter((one) => one.key !== row.key));
-      else await readFile(row);
-      done += 1;
-    }
-    setProgress(null);
-    change((old) => proposeBaselines(old, known));
-  };
-
-  const readFile = async (row: IntakeRow): Promise<void> => {
-    const large = tooLarge(row.file);
-    if (large !== null) return patch(row.key, { status: 'refused', problem: large });
-    patch(row.key, { status: 'reading' });
-    try {
-      const bytes = new Uint8Array(await row.file.arrayBuffer());
-      const offer = await host.call('picture.offer', { fileName: row.file.name, bytes });
-      // Stopped, removed or closed while the host was reading: give it back.
-      if (live.current.closed || !live.current.rows.some((one) => one.key === row.key)) {
-        await host.call('picture.withdraw', { token: offer.token });
-        return undefined;
+        twinOf: null,
+        chosen: false,
+        answers: startAnswers(stylusId ?? live.current.first, known),
+      }));
+      change((old) => [...old, ...fresh]);
+      for (const [done, row] of fresh.entries()) {
+        if (live.current.stopped || live.current.closed) break;
+        setProgress({ done, all: fresh.length });
+        if (live.current.rows.some((one) => one.key === row.key)) await readFile(row);
       }
-      const { answers } = row;
-      return patch(row.key, { status: 'ready', offer, answers: { ...answers, date: dateText(offer.taken) } });
-    } catch (error) {
-      return patch(row.key, { status: 'refused', problem: asRefusal(error).message });
-    }
-  };
-
-  const add = async (): Promise<readonly string[]> => {
-    live.current.stopped = false;
-    const ready = live.current.rows.filter((row) => row.status === 'ready');
-    const added: string[] = [];
-    // All that is added at once is one step of undo.
-    const gesture = `import-${Date.now().toString(36)}`;
-    for (const [index, row] of ready.entries()) {
-      if (live.current.stopped) break;
-      setProgress({ done: index, all: ready.length, what: 'Adding' });
-      const { input } = readRow(row, live.current.pages, scaleCards);
-      if (input === null) continue;
-      patch(row.key, { status: 'adding', problem: null });
-      try {
-        added.push((await host.call('capture.add', { ...input, gesture })).id);
-        change((old) => old.filter((one) => one.key !== row.key));
-      } catch (error) {
-        patch(row.key, { status: 'ready', problem: asRefusal(error).message });
-      }
-    }
-    setProgress(null);
-    return added;
-  };
-
-  return {
-    rows,
-    pages,
-    cards: scaleCards,
-    progress,
-    take: (files) => void take(files),
-    answer: (key, part) =>
+      // Stopped: what was not read is not listed either.
       change((old) =>
-        old.map((row) => (row.key === key ? { ...row, answers: { ...row.answers, ...part } } : row)),
-      ),
-    replace: (next) => change(() => next),
-    leaveOut: (key) => {
-      const row = live.current.rows.find((one) => one.key === key);
-      if (row?.offer) void host.call('picture.withdraw', { token: row.offer.token }).catch(() => undefined);
-      change((old) => old.filter((one) => one.key !== key));
-    },
-    add,
-    stop: () => {
-      live.current.stopped = true;
-    },
-  };
+        proposeBaselines(
+          old.filter((row) => row.status !== 'waiting'),
+          known,
+        ),
+      );
+      setProgress(null);
+    };
+    const addAll = async (): Promise<readonly string[]> => {
+      const { rows: old, pages: known, cards } = live.current;
+      const ready = old.filter((row) => row.status === 'ready' && row.answers.take);
+      const captures = ready
+        .map((row) => readRow(row, known, cards).input)
+        .filter((input): input is Adding => input !== null);
+      if (captures.length === 0) return [];
+      live.current.adding = true;
+      setAdding(true);
+      const made = await model.run(
+        captures.length === 1 ? 'Adding the picture' : `Adding ${captures.length} pictures`,
+        (jobId) => host.call('capture.addAll', { captures, jobId }),
+      );
+      live.current.adding = false;
+      setAdding(false);
+      if (made === null) return [];
+      const gone = new Set(captures.map((one) => one.token));
+      const came = (row: IntakeRow): boolean => row.offer !== null && gone.has(row.offer.token);
+      for (const row of old.filter(came)) URL.revokeObjectURL(row.url);
+      change((now) => now.filter((row) => !came(row)));
+      return made.ids;
+    };
+    return {
+      take: (files) => {
+        live.current.queue = live.current.queue.then(() => readAll(files)).catch(() => setProgress(null));
+      },
+      answer: (key, part) => {
+        patch(key, (row) => ({ ...row, answers: answered(row.answers, part) }));
+        if (
+          part.view !== undefined ||
+          part.stylusId !== undefined ||
+          part.date !== undefined ||
+          part.take !== undefined
+        )
+          change((old) => proposeBaselines(old, live.current.pages));
+      },
+      choose: (key, chosen) => patch(key, (row) => ({ ...row, chosen })),
+      replace: (make) => change((old) => proposeBaselines(make(old), live.current.pages)),
+      leaveOut: (key) => {
+        const row = live.current.rows.find((one) => one.key === key);
+        if (row !== undefined) forget(host, row);
+        change((old) => markTwins(old.filter((one) => one.key !== key)));
+      },
+      add: addAll,
+      stop: () => {
+        live.current.stopped = true;
+      },
+    };
+    // The model and the list of pages are the same for the life of the dialog.
+    // oxlint-disable-next-line react/exhaustive-deps
+  }, [host, stylusId]);
+  return { rows, pages, cards: scaleCards, progress, passedOver, adding, actions, ...actions };
+}
+
+/** Gives a row's picture back: its small copy here, the waiting file at the host. */
+function forget(host: HostClient, row: IntakeRow): void {
+  if (row.url !== '') URL.revokeObjectURL(row.url);
+  if (row.offer !== null)
+    void host.call('picture.withdraw', { token: row.offer.token }).catch(() => undefined);
 }

@@ -1,7 +1,7 @@
-import { useEffect, useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { PictureRef, ScaleCard, SlideAnswer } from '../../shared/index.ts';
 import { dateText } from '../importing/dates.ts';
-import { DateFields } from '../importing/row.tsx';
+import { DateFields } from '../importing/date-fields.tsx';
 import { Distance, Typed } from '../importing/scale-fields.tsx';
 import { TwoPoints } from '../importing/two-points.tsx';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -21,10 +21,16 @@ const WAYS = [
   { value: 'typed', label: 'Typed in, µm per pixel' },
 ] as const;
 
-type CardDialogProps = { readonly card: ScaleCard | null; readonly captureId: string | null };
+type CardDialogProps = {
+  readonly card: ScaleCard | null;
+  readonly captureId: string | null;
+  /** A picture to begin with, when it is opened over another dialog. */
+  readonly file?: File;
+  readonly onClose?: (kept: boolean) => void;
+};
 
 /** Makes a scale card, or corrects one. */
-export function CardDialog({ card, captureId }: CardDialogProps) {
+export function CardDialog({ card, captureId, file, onClose }: CardDialogProps) {
   const page = useDaybook((state) => state.page);
   const capture = page?.captures.find((one) => one.id === captureId) ?? null;
   const { host, attempt, open, bin, done, go, store } = useModel();
@@ -36,6 +42,8 @@ export function CardDialog({ card, captureId }: CardDialogProps) {
   // What was found in another picture is not true of this one.
   const name = nameOf(picture.ref);
   const slide = found.name === name ? found.slide : null;
+  const close = (kept: boolean): void => (onClose === undefined ? open(null) : onClose(kept));
+  useFirstFile(file, picture);
   const set = (change: Partial<CardText>): void => setText((old) => ({ ...old, ...change }));
   useFoundDate(picture, set);
   const frame = frameOf(card, capture, picture);
@@ -52,15 +60,15 @@ export function CardDialog({ card, captureId }: CardDialogProps) {
     );
     if (saved === null) return;
     picture.kept();
-    open(null);
+    close(true);
     if (card === null) await done('The scale card was kept.');
-    if (store.getState().route.screen === 'shelf') go({ screen: 'scales' });
+    if (onClose === undefined && store.getState().route.screen === 'shelf') go({ screen: 'scales' });
   };
   return (
     <DialogFrame
       title={card === null ? 'New scale card' : `Scale card: ${card.microscope}`}
       wide
-      onClose={() => open(null)}
+      onClose={() => close(false)}
       foot={
         <>
           <JobLine />
@@ -76,7 +84,7 @@ export function CardDialog({ card, captureId }: CardDialogProps) {
               Put into the bin
             </button>
           )}
-          <button type="button" className="button" onClick={() => open(null)}>
+          <button type="button" className="button" onClick={() => close(false)}>
             Cancel
           </button>
           <button type="button" className="button button-main" onClick={() => void save()}>
@@ -127,6 +135,15 @@ export function CardDialog({ card, captureId }: CardDialogProps) {
       <SettingFields text={text} set={set} errors={tried ? read.errors : {}} />
     </DialogFrame>
   );
+}
+
+function useFirstFile(file: File | undefined, picture: OnePicture): void {
+  const taken = useRef<File | null>(null);
+  useEffect(() => {
+    if (file === undefined || taken.current === file) return;
+    taken.current = file;
+    picture.take(file);
+  }, [file, picture]);
 }
 
 /** The date that the chosen file brings along. */

@@ -5,6 +5,8 @@ import { Icon } from './icons.tsx';
 type DialogProps = {
   readonly title: string;
   readonly wide?: boolean;
+  /** As wide as the window allows, for a table. */
+  readonly full?: boolean;
   readonly onClose: () => void;
   readonly children: ReactNode;
   /** Buttons at the foot; they stay in sight while the body scrolls. */
@@ -22,13 +24,13 @@ function focusFirstField(event: Event): void {
   field.focus();
 }
 
-export function DialogFrame({ title, wide = false, onClose, children, foot }: DialogProps) {
+export function DialogFrame({ title, wide = false, full = false, onClose, children, foot }: DialogProps) {
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
       <Radix.Portal>
         <Radix.Overlay className="veil" />
         <Radix.Content
-          className={wide ? 'dialog dialog-wide' : 'dialog'}
+          className={full ? 'dialog dialog-full' : wide ? 'dialog dialog-wide' : 'dialog'}
           aria-describedby={undefined}
           onOpenAutoFocus={focusFirstField}
         >

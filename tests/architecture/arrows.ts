@@ -26,6 +26,8 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/wear/flat-points.ts',
   // Whether a scale still holds is said in the window by the rule that the host keeps to.
   'core/calibration/carried-over.ts',
+  // Which of the known styluses a file's name speaks of: the names are in the window, the files too.
+  'core/guess/file-name.ts',
 ];
 
 /** Pure geometry of the core that the fixtures may use. */

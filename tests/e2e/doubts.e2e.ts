@@ -53,6 +53,12 @@ describe('doubts, in a browser window', () => {
     const days = ['2024-01-06', '2024-07-01', '2024-08-01'];
     for (const [index, row] of (await form.locator('.intake-ready').all()).entries())
       await row.getByLabel('Taken on').fill(days[index]);
+    // An empty field tells nothing: its view is asked for; the guesses about the others wait for a person.
+    await button(form, 'Add 3 pictures').click();
+    await form.getByText('3 pictures still have questions.').waitFor();
+    await form.getByText('Which view is it?').waitFor();
+    await form.getByLabel('View: nothing.png').selectOption('front');
+    await button(form, /guesses are right$/).click();
     await button(form, 'Add 3 pictures').click();
     await form.waitFor({ state: 'detached' });
     await expect.poll(() => page.locator('.strip-item').count()).toBe(3);

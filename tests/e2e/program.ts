@@ -17,6 +17,9 @@ export type Shell = 'browser window' | 'Electron';
 export type Program = {
   readonly page: Page;
   readonly shell: Shell;
+  readonly collection: string;
+  /** The host's process, where it is one of its own. */
+  readonly hostPid: number | null;
   /** Whatever the page reported as an error; a story ends with this empty. */
   readonly troubles: readonly string[];
   close(): Promise<void>;
@@ -155,7 +158,8 @@ async function openBrowserWindow(
       await stop(server.child);
       tidy();
     };
-    return { page, shell: 'browser window', troubles, close };
+    const hostPid = server.child.pid ?? null;
+    return { page, shell: 'browser window', collection, hostPid, troubles, close };
   } catch (error) {
     await browser?.close();
     await stop(server.child);
@@ -179,5 +183,5 @@ async function openElectron(collection: string, tidy: () => void): Promise<Progr
     await application.close();
     tidy();
   };
-  return { page, shell: 'Electron', troubles, close };
+  return { page, shell: 'Electron', collection, hostPid: null, troubles, close };
 }

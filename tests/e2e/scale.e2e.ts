@@ -116,6 +116,7 @@ describe('scales, in a browser window', () => {
     const [fits, other] = await form.locator('.intake-ready').all();
     for (const row of [fits, other]) {
       await row.getByLabel('Taken on').fill('2024-02-03');
+      await row.getByLabel(/^View:/).selectOption('front');
       await row.getByLabel('Microscope').fill('bench microscope');
       await row.getByLabel('Scale', { exact: true }).selectOption('card');
     }

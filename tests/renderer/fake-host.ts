@@ -222,6 +222,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'picture.offerPixels': notNeeded,
     'picture.withdraw': notNeeded,
     'capture.add': notNeeded,
+    'capture.addAll': notNeeded,
     'capture.update': notNeeded,
     'capture.picture': notNeeded,
     'capture.part': notNeeded,

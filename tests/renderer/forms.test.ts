@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { dateText, readDate } from '../../renderer/importing/dates.ts';
 import {
+  answered,
+  markTwins,
   proposeBaselines,
-  spreadFirst,
+  readRow,
   startAnswers,
+  withOffer,
   type IntakeRow,
 } from '../../renderer/importing/intake.ts';
 import { carryCandidates, NO_SCALE, readScale, type ScaleText } from '../../renderer/importing/scale.ts';
@@ -135,11 +138,14 @@ describe('many files at once', () => {
   const row = (key: number, day: string, widthPx = 640): IntakeRow => ({
     key,
     file: new File([], `${key}.png`),
+    path: `${key}.png`,
     url: '',
+    twinOf: null,
+    chosen: false,
     status: 'ready',
     offer: offer(widthPx),
     problem: null,
-    answers: { ...startAnswers('stylus001', []), date: { ...dateText(null), day } },
+    answers: { ...startAnswers('stylus001', []), view: 'front', date: { ...dateText(null), day } },
   });
 
   it('proposes the earliest of a view as baseline, and none where one exists', () => {
@@ -151,16 +157,58 @@ describe('many files at once', () => {
     expect(proposeBaselines(rows, [page]).some((one) => one.answers.isBaseline)).toBe(false);
   });
 
-  it('gives the first row’s answers to all, but a scale only to the same frame size and never a date', () => {
-    const first = row(1, '2024-07-01');
-    const typed = scale({ way: 'typed', typed: '1.5' });
-    const rows = spreadFirst([
-      { ...first, answers: { ...first.answers, view: 'side', scale: typed } },
-      row(2, ''),
-      row(3, '', 800),
+  const styluses = [
+    { id: 'stylus001', name: 'Deck 1' },
+    { id: 'stylus012', name: 'Deck 12' },
+  ];
+  const guessing = (part: Partial<Offered>): Offered => ({ ...offer(640), ...part });
+  const guess: NonNullable<Offered['guess']> = {
+    view: { value: 'side', from: 'file-name' },
+    light: { value: 'ring', from: 'picture' },
+    slide: false,
+  };
+  const unowned = (path: string): IntakeRow => {
+    const one = row(1, '');
+    return { ...one, path, offer: null, answers: { ...one.answers, stylusId: '', view: '' } };
+  };
+
+  it('are guessed at, and no guess goes in before somebody has said that it is right', () => {
+    const read = withOffer(unowned('pictures/deck 12/a.png'), guessing({ guess }), styluses);
+    const { answers } = read;
+    expect([answers.stylusId, answers.view, answers.light]).toEqual(['stylus012', 'side', 'ring']);
+    expect(answers.guessed).toEqual({ stylus: 'file-name', view: 'file-name', light: 'picture' });
+    const dated = { ...read, answers: { ...answers, date: { ...dateText(null), day: '2024-01-01' } } };
+    expect(readRow(dated, []).input).toBeNull();
+    expect(readRow(dated, []).errors.guess).toMatch(/guess/);
+    const changed = { ...dated, answers: answered(dated.answers, { view: 'front' }) };
+    expect(changed.answers.guessed).toEqual({ stylus: 'file-name', light: 'picture' });
+    const right = { ...changed, answers: answered(changed.answers, { guessed: {} }) };
+    expect(readRow(right, []).input).toMatchObject({ stylusId: 'stylus012', view: 'front', light: 'ring' });
+  });
+
+  it('keep a view open that nothing tells, and leave a ruled slide and known pictures out', () => {
+    const blank = withOffer(unowned('b.png'), guessing({}), styluses);
+    expect([blank.answers.view, readRow(blank, []).errors.view]).toEqual(['', 'Which view is it?']);
+    const slide = withOffer(unowned('b.png'), guessing({ guess: { ...guess, slide: true } }), styluses);
+    const known = withOffer(
+      unowned('b.png'),
+      guessing({ duplicateOf: { captureId: 'capture001', stylusName: 'x' } }),
+      styluses,
+    );
+    expect([blank.answers.take, slide.answers.take, known.answers.take]).toEqual([true, false, false]);
+  });
+
+  it('of the same content are noticed inside one batch, and no more when the first one goes', () => {
+    const of = (key: number, sha256: string): IntakeRow => ({ ...row(key, ''), offer: guessing({ sha256 }) });
+    const rows = markTwins([of(1, 'a'), of(2, 'b'), of(3, 'a')]);
+    expect(rows.map((one) => [one.twinOf, one.answers.take])).toEqual([
+      [null, true],
+      [null, true],
+      ['1.png', false],
     ]);
-    expect(rows.map((one) => one.answers.view)).toEqual(['side', 'side', 'side']);
-    expect(rows.map((one) => one.answers.scale.typed)).toEqual(['1.5', '1.5', '']);
-    expect(rows.map((one) => one.answers.date.day)).toEqual(['2024-07-01', '', '']);
+    expect(markTwins(rows.slice(1)).map((one) => [one.twinOf, one.answers.take])).toEqual([
+      [null, true],
+      [null, true],
+    ]);
   });
 });

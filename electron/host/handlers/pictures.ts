@@ -2,6 +2,7 @@ import { Refusal } from '../../../shared/index.ts';
 import type { HostHandlers, Offered } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
 import { LOOK_LIMIT_MS, originalFile } from '../incoming.ts';
+import { addAll } from '../adding.ts';
 import type { Incoming, Waiting } from '../incoming.ts';
 import { compareCaptures, measureCapture, originalOf } from '../measuring.ts';
 import { addCapture, readCapture, readPart, updateCapture } from '../store/captures.ts';
@@ -13,6 +14,7 @@ type Names =
   | 'picture.offerPixels'
   | 'picture.withdraw'
   | 'capture.add'
+  | 'capture.addAll'
   | 'capture.update'
   | 'capture.picture'
   | 'capture.part'
@@ -82,6 +84,8 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
         throw error;
       }
     },
+    'capture.addAll': ({ captures, jobId }) =>
+      context.jobs.run(jobId, context.timeLimitMs, (options) => addAll(context, incoming, captures, options)),
     'capture.update': async ({ id, ...facts }) => {
       const capture = updateCapture(db, id, facts);
       context.emit('changed', { stylusId: capture.stylusId });

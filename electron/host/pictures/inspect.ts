@@ -1,5 +1,9 @@
+import sharp from 'sharp';
+import { guessFromName } from '../../../core/guess/file-name.ts';
+import { guessFromLook, LOOK_EDGE_PX } from '../../../core/guess/look.ts';
+import type { DecodedPicture } from '../../../core/index.ts';
 import { answer } from '../../../shared/index.ts';
-import type { Dated, Outcome, Warning } from '../../../shared/index.ts';
+import type { Dated, Guess, Outcome, Warning } from '../../../shared/index.ts';
 import { openPicture, unreadableBecause } from './open.ts';
 import type { OpenPicture } from './open.ts';
 import { takenFromExif, takenFromFileName } from './taken.ts';
@@ -10,6 +14,8 @@ export type Inspected = {
   readonly heightPx: number;
   readonly taken: Dated | null;
   readonly warnings: Warning[];
+  readonly preview: Uint8Array<ArrayBuffer> | null;
+  readonly guess: Guess;
 };
 
 /** Decodes the whole picture once, so that a picture which is accepted is known to be readable to its last line. */
@@ -17,8 +23,9 @@ export async function inspectPicture(bytes: Uint8Array, fileName: string): Promi
   const opened = await openPicture(bytes);
   if (!opened.ok) return opened;
   const open = opened.value;
+  let small: DecodedPicture;
   try {
-    await open.sharp().stats();
+    small = await lookCopy(open);
   } catch (error) {
     return unreadableBecause(error);
   }
@@ -29,7 +36,65 @@ export async function inspectPicture(bytes: Uint8Array, fileName: string): Promi
     heightPx: open.height,
     taken: (await takenFromExif(exif)) ?? takenFromFileName(fileName),
     warnings: open.warnings,
+    preview: await previewOf(small).catch(() => null),
+    guess: guessOf(small, fileName),
   });
+}
+
+/**
+ * Every line is decoded on the way, so a picture that is cut short is noticed; a JPEG is shrunk while it is read, which
+ * needs a fraction of the memory.
+ */
+async function lookCopy(open: OpenPicture): Promise<DecodedPicture> {
+  const { data, info } = await open
+    .sharp()
+    .resize({ width: LOOK_EDGE_PX, height: LOOK_EDGE_PX, fit: 'inside', withoutEnlargement: true })
+    .removeAlpha()
+    .toColourspace('srgb')
+    .raw({ depth: 'uchar' })
+    .toBuffer({ resolveWithObject: true });
+  const channels = info.channels as number;
+  if (channels !== 1 && channels !== 3) throw new Error(`decoded to ${channels} channels`);
+  return { width: info.width, height: info.height, channels, data: new Uint8Array(data) };
+}
+
+const PREVIEW_EDGE_PX = 240;
+
+async function previewOf({
+  width,
+  height,
+  channels,
+  data,
+}: DecodedPicture): Promise<Uint8Array<ArrayBuffer>> {
+  const made = await sharp(data as Uint8Array, { raw: { width, height, channels } })
+    .resize({ width: PREVIEW_EDGE_PX, height: PREVIEW_EDGE_PX, fit: 'inside', withoutEnlargement: true })
+    .jpeg({ quality: 80 })
+    .toBuffer();
+  return new Uint8Array(made);
+}
+
+const VIEW_OF = { tip: 'front', cantilever: 'side', 'end-on': 'end-on' } as const;
+
+/** What the name says comes first: a person wrote it. The look decides where the name is silent. */
+function guessOf(small: DecodedPicture, fileName: string): Guess {
+  const name = guessFromName(fileName);
+  const look = guessFromLook(small);
+  const shows = look.shows === null || look.shows === 'slide' ? null : VIEW_OF[look.shows];
+  return {
+    view:
+      name.view !== null
+        ? { value: name.view, from: 'file-name' }
+        : shows === null
+          ? null
+          : { value: shows, from: 'picture' },
+    light:
+      name.light !== null
+        ? { value: name.light, from: 'file-name' }
+        : look.light === null
+          ? null
+          : { value: look.light, from: 'picture' },
+    slide: look.shows === 'slide' || (name.slide && name.view === null && look.shows === null),
+  };
 }
 
 export type ShownPicture = {

@@ -1,0 +1,11 @@
+import type { Capture, View } from '../../shared/index.ts';
+import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
+
+const choices = <T extends string>(words: Readonly<Record<T, string>>) =>
+  (Object.keys(words) as T[]).map((value) => ({ value, label: words[value] }));
+export const VIEWS = choices<View>(VIEW_WORDS);
+export const LIGHTS = choices<Capture['light']>(LIGHT_WORDS);
+export const MIRRORED = choices({ unknown: 'Not known', no: 'No', yes: 'Yes' });
+export type MirroredText = (typeof MIRRORED)[number]['value'];
+export const mirroredText = (mirrored: Capture['mirrored']): MirroredText =>
+  mirrored === null ? 'unknown' : mirrored ? 'yes' : 'no';
