@@ -10,7 +10,14 @@ import { readStylus, textOf, type StylusErrors, type StylusText } from './stylus
 export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
   const { host, attempt, open, go, refresh } = useModel();
   const unit = useDaybook((state) => state.settings.unit);
-  const [text, setText] = useState(() => textOf(stylus, unit));
+  // People pay in one money: a new stylus starts with that of the last one.
+  const currency = useDaybook((state) =>
+    state.cards?.findLast(({ stylus: one }) => one.currency !== '' && !one.demo),
+  )?.stylus.currency;
+  const [text, setText] = useState(() => ({
+    ...textOf(stylus, unit),
+    ...(stylus === null && currency !== undefined ? { currency } : {}),
+  }));
   const [errors, setErrors] = useState<StylusErrors>({});
   const change = (part: Partial<StylusText>): void => setText((old) => ({ ...old, ...part }));
   const save = async (): Promise<void> => {

@@ -7,6 +7,8 @@ const settingsSchema = z.object({
   minutesPerSide: z.number().positive().max(120),
   /** What the person calls an evening. */
   sidesPerEvening: z.number().positive().max(50),
+  /** What a record is worth to the person, in their own money; 0: not said. */
+  recordValue: z.number().nonnegative().max(1e6),
   paper: z.enum(['A4', 'Letter']),
   /** Whom the next mark names as the one who looked. */
   seenBy: z.string().max(200),
@@ -20,6 +22,7 @@ export const USUAL: Settings = {
   theme: 'system',
   minutesPerSide: 22,
   sidesPerEvening: 4,
+  recordValue: 0,
   paper: 'A4',
   seenBy: '',
   practiceHours: [400, 1000],

@@ -88,8 +88,10 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
           ))}
           <ScaleBar film={film} />
         </div>
-        <figcaption role="status" aria-live={running ? 'off' : 'polite'}>
-          {`${words[shown]} (${shown + 1} of ${frames.length})`}
+        <figcaption>
+          <p className="film-caption" role="status" aria-live={running ? 'off' : 'polite'}>
+            {`${words[shown]} (${shown + 1} of ${frames.length})`}
+          </p>
         </figcaption>
       </figure>
       <div className="film-controls">

@@ -5,6 +5,7 @@ import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { AdvicePanel } from '../listening/advice-panel.tsx';
 import { flatPoints } from './chart-data.ts';
+import { CostsSection } from './costs-section.tsx';
 import { FilmSection } from './film.tsx';
 import { FlatChart } from './flat-chart.tsx';
 import { PlayingSection } from './playing-section.tsx';
@@ -32,6 +33,7 @@ function Page({ page }: { readonly page: StylusPage }) {
       <FilmSection page={page} />
       <WearSection page={page} course={course} />
       <PlayingSection page={page} />
+      <CostsSection page={page} course={course} />
       <section aria-labelledby="advice">
         <h2 id="advice">Advice</h2>
         <AdvicePanel page={page} />

@@ -196,6 +196,26 @@ describe('a play list', () => {
   }, 60_000);
 });
 
+describe('the end of a stylus', () => {
+  it('stands on its own timeline and on its successor’s, once, in one step of undo', async () => {
+    const { host, stylusId } = await started({ name: 'Old' });
+    const next = await host.ask('stylus.create', { ...DRAFT, name: 'New' });
+    const end = { id: stylusId, date: '2024-05-01', reason: 'worn', successorId: next.id };
+    await host.ask('stylus.retire', end);
+    const texts = async (id: string) =>
+      (await host.ask('stylus.page', { id })).entries.map(({ text }) => text);
+    expect(await texts(stylusId)).toEqual(['Retired: worn. Followed by “New”.']);
+    expect(await texts(next.id)).toEqual(['Follows “Old” on the same cartridge.']);
+    await host.ask('stylus.retire', { ...end, reason: 'worn: left first' });
+    expect(await texts(stylusId)).toHaveLength(1);
+    expect(await texts(next.id)).toHaveLength(1);
+    await host.ask('history.undo', { number: null });
+    await host.ask('history.undo', { number: null });
+    expect((await host.ask('stylus.page', { id: stylusId })).stylus.retired).toBeNull();
+    expect(await texts(next.id)).toEqual([]);
+  });
+});
+
 describe('cells', () => {
   it.each([
     ['1234.5', 1234.5],

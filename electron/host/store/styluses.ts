@@ -14,7 +14,7 @@ import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import { marksOf } from './marks.ts';
 import { habitsOf, hoursUpTo } from './hours.ts';
-import { STYLUS_COLUMNS, entryOf, stylusOf, stylusValues } from './rows.ts';
+import { ENTRY_COLUMNS, STYLUS_COLUMNS, entryOf, entryValues, stylusOf, stylusValues } from './rows.ts';
 
 export function readStylus(db: Database, id: string): Stylus {
   const row = db.get('SELECT * FROM stylus WHERE id = ?', id);
@@ -45,17 +45,27 @@ export function retireStylus(
   id: string,
   end: { date: string; reason: string; successorId: string | null },
 ): Stylus {
-  readStylus(db, id);
+  const before = readStylus(db, id);
   if (end.successorId === id) throw new Refusal('bad-input', 'A stylus cannot follow itself.');
-  if (end.successorId !== null) readStylus(db, end.successorId);
+  const next = end.successorId === null ? null : readStylus(db, end.successorId);
+  const newNext = next !== null && before.retired?.successorId !== next.id ? next : null;
+  // Both timelines say it: one that it ended and why, the other what it follows.
+  const say = (stylusId: string, text: string): void => {
+    const draft = { stylusId, kind: 'replacement' as const, date: end.date, played: null, text };
+    insertRow(db, 'entry', newId(), ENTRY_COLUMNS, entryValues(draft));
+  };
   return changeAndRead(
     db,
-    () =>
+    () => {
       updateRow(db, 'stylus', id, 'retired_date, retired_reason, successor_id', [
         end.date,
         end.reason,
         end.successorId,
-      ]),
+      ]);
+      if (before.retired === null)
+        say(id, `Retired: ${end.reason}.${next === null ? '' : ` Followed by “${next.name}”.`}`);
+      if (newNext !== null) say(newNext.id, `Follows “${before.name}” on the same cartridge.`);
+    },
     () => readStylus(db, id),
   );
 }
