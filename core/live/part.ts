@@ -20,7 +20,7 @@ const EDGE_PX = 720;
 export function partIn(plane: Plane): Outcome<Part> {
   const factor = factorFor(plane.width, plane.height, EDGE_PX);
   const small = reduceBy(plane, factor);
-  const background = estimateBackground({ ...small, clippedFraction: 0 });
+  const background = fieldOf(small);
   const field = (x: number, y: number): number =>
     background.at((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5);
   const mask = maskOf(small, background);
@@ -31,6 +31,20 @@ export function partIn(plane: Plane): Outcome<Part> {
     );
   const located = locateIn(mask, small.width, small.height);
   return located.ok ? answer({ located: enlarged(located.value, factor), field }) : located;
+}
+
+/** A smooth surface needs no more than this along the long edge; its cost goes with the pixels. */
+const FIELD_EDGE_PX = 240;
+
+function fieldOf(small: Plane): Background {
+  const factor = factorFor(small.width, small.height, FIELD_EDGE_PX);
+  const coarse = estimateBackground({ ...reduceBy(small, factor), clippedFraction: 0 });
+  return {
+    ...coarse,
+    at: (x, y) => coarse.at((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5),
+    // The coarse pixels are means of many.
+    noise: coarse.noise * factor,
+  };
 }
 
 /** What differs from the field by a part of the part's own contrast; null when nothing does. */
@@ -99,34 +113,45 @@ function flood(
   labels: Int32Array,
   start: number,
   width: number,
+  stack: Int32Array,
 ): number {
-  const stack = [start];
+  let top = 0;
+  stack[top++] = start;
   labels[start] = label;
   let count = 0;
-  while (stack.length > 0) {
-    const i = stack.pop()!;
+  while (top > 0) {
+    const i = stack[--top];
     count++;
     const x = i % width;
-    const push = (k: number): void => {
-      if (k < 0 || k >= from.length || from[k] !== value || labels[k] !== 0) return;
-      labels[k] = label;
-      stack.push(k);
-    };
-    if (x > 0) push(i - 1);
-    if (x + 1 < width) push(i + 1);
-    push(i - width);
-    push(i + width);
+    // Each pixel is marked when it is pushed, so none is pushed twice and the stack never outgrows the plane.
+    if (x > 0 && from[i - 1] === value && labels[i - 1] === 0) {
+      labels[i - 1] = label;
+      stack[top++] = i - 1;
+    }
+    if (x + 1 < width && from[i + 1] === value && labels[i + 1] === 0) {
+      labels[i + 1] = label;
+      stack[top++] = i + 1;
+    }
+    if (i >= width && from[i - width] === value && labels[i - width] === 0) {
+      labels[i - width] = label;
+      stack[top++] = i - width;
+    }
+    if (i + width < from.length && from[i + width] === value && labels[i + width] === 0) {
+      labels[i + width] = label;
+      stack[top++] = i + width;
+    }
   }
   return count;
 }
 
 function locateIn(mask: Uint8Array, width: number, height: number): Outcome<Located> {
   const labels = new Int32Array(mask.length);
+  const stack = new Int32Array(mask.length);
   const pieces: { label: number; area: number }[] = [];
   for (let i = 0, label = 0; i < mask.length; i++)
     if (mask[i] === 1 && labels[i] === 0) {
       label++;
-      pieces.push({ label, area: flood(mask, 1, label, labels, i, width) });
+      pieces.push({ label, area: flood(mask, 1, label, labels, i, width, stack) });
     }
   pieces.sort((a, b) => b.area - a.area);
   let why: Outcome<Located> = refuse(
@@ -135,7 +160,7 @@ function locateIn(mask: Uint8Array, width: number, height: number): Outcome<Loca
   );
   for (const [index, { label, area }] of pieces.slice(0, 4).entries()) {
     if (area < 0.004 * mask.length) break;
-    const rim = rimOf(labels, label, width, height);
+    const rim = rimOf(labels, label, width, height, stack);
     if (rim.border < 8) continue;
     const found = shapeOfTip(rim, width, height);
     if (found.ok) return found;
@@ -145,12 +170,12 @@ function locateIn(mask: Uint8Array, width: number, height: number): Outcome<Loca
 }
 
 /** Outermost pixels of one piece, its holes filled; those at the frame's border are counted apart. */
-function rimOf(labels: Int32Array, label: number, width: number, height: number): Rim {
+function rimOf(labels: Int32Array, label: number, width: number, height: number, stack: Int32Array): Rim {
   const own = new Uint8Array(labels.length);
   for (let i = 0; i < own.length; i++) if (labels[i] === label) own[i] = 1;
   const outside = new Int32Array(labels.length);
   const seed = (i: number): void => {
-    if (own[i] === 0 && outside[i] === 0) flood(own, 0, 1, outside, i, width);
+    if (own[i] === 0 && outside[i] === 0) flood(own, 0, 1, outside, i, width, stack);
   };
   for (let x = 0; x < width; x++) {
     seed(x);
