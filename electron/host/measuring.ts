@@ -1,3 +1,4 @@
+import { comparisonOfMerges, examinationOfMerge, mergeOf } from '../../core/stack/in-report.ts';
 import { ENGINE_VERSION } from '../../core/version.ts';
 import { Refusal } from '../../shared/index.ts';
 import type {
@@ -71,9 +72,10 @@ export async function compareCaptures(
     laterScale: later.scale,
     ...(hand ? { baselinePoseHint: hand.baseline, laterPoseHint: hand.later } : {}),
   };
-  const report = worthKeeping(
+  const measured = worthKeeping(
     mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
   );
+  const report = comparisonOfMerges(measured, mergeOf(baseline.camera?.made), mergeOf(later.camera?.made));
   const comparison = addComparison(db, {
     stylusId: baseline.stylusId,
     baselineId,
@@ -106,9 +108,10 @@ export async function measureCapture(
   const capture = readCapture(db, id);
   const other = otherLightId === undefined ? {} : otherLightOf(context, capture, otherLightId);
   const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale, ...other };
-  const run = kind === 'examination' ? runExamine : runCantilever;
+  const examine = async (): Promise<ExaminationReport> =>
+    examinationOfMerge(await runExamine(context.measuring, job, options), mergeOf(capture.camera?.made));
   const report = worthKeeping<ExaminationReport | CantileverReport>(
-    await run(context.measuring, job, options),
+    kind === 'examination' ? await examine() : await runCantilever(context.measuring, job, options),
   );
   const stored = storeResult(db, id, kind, report);
   context.emit('changed', { stylusId: stored.stylusId });

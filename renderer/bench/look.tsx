@@ -201,7 +201,7 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
         </dl>
         {capture.heldBackScale && <ScaleAlarm sentence={capture.heldBackScale.reason} />}
       </section>
-      {capture.camera !== null && <TakenWith record={capture.camera} />}
+      {capture.camera !== null && <TakenWith record={capture.camera} captureId={capture.id} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
       {forCantilever && <Cantilever report={capture.cantilever} unit={unit} />}
       <MarksPanel marking={marking} />

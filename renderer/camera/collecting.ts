@@ -51,7 +51,7 @@ export function createCollection(wanted: number): Collection {
 }
 
 /** A frame as it came, in grey where it has no colour. */
-export function singleFrame({ width, height, rgba }: Frame): TakenPicture {
+export function singleFrame({ width, height, rgba }: Omit<Frame, 'grey'>): TakenPicture {
   const n = width * height;
   let grey = true;
   for (let i = 0; i < 4 * n && grey; i += 4) grey = rgba[i] === rgba[i + 1] && rgba[i] === rgba[i + 2];

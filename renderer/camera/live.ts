@@ -6,6 +6,8 @@ import type {
   FromReader,
   LiveReading,
   MeanFacts,
+  MergedPicture,
+  SeriesCounts,
   TakenPicture,
   ToReader,
 } from './protocol.ts';
@@ -18,6 +20,10 @@ export type Frozen = { readonly picture: TakenPicture; readonly bitmap: ImageBit
 export type LiveState = {
   readonly session: SessionView<MediaStream>;
   readonly collecting: CollectingCounts | null;
+  /** Focal planes so far, while a series is taken. */
+  readonly series: SeriesCounts | null;
+  /** How far the merge is, 0..1; null when none is made. */
+  readonly merging: number | null;
   readonly frozen: Frozen | null;
   /** What the last frame that was read showed, and whether this is the moment; null before the first one. */
   readonly reading: LiveReading | null;
@@ -28,6 +34,8 @@ export type LiveState = {
   /** The reading thread broke down; the screen has to be opened again. */
   readonly broken: boolean;
 };
+/** Why there is no picture: the frames did not give one, or the camera went away, or the person stopped. */
+export type NotTaken = CollectFailure | 'dropped';
 export type Taken = { readonly picture: TakenPicture; readonly mean: MeanFacts | null };
 
 export type Live = {
@@ -36,7 +44,10 @@ export type Live = {
   /** Opens the camera of last time where it is there, else the system's first one. */
   readonly start: () => void;
   /** Resolves to the picture, or to the reason why there is none; 'dropped' when the camera went away. */
-  readonly take: (frames: number) => Promise<Taken | CollectFailure | 'dropped'>;
+  readonly take: (frames: number) => Promise<Taken | NotTaken>;
+  readonly startSeries: () => void;
+  /** Ends the series; the planes are laid over each other and merged. */
+  readonly mergeSeries: () => Promise<MergedPicture | NotTaken>;
   readonly stopTaking: () => void;
   readonly setScale: (umPerPx: number | null) => void;
   /** The picture whose pose is to be found again; it is handed over. */
@@ -48,12 +59,14 @@ export type Live = {
   readonly close: () => void;
 };
 
-export const COLLECT_SENTENCES: Readonly<Record<CollectFailure | 'dropped', string>> = {
+export const COLLECT_SENTENCES: Readonly<Record<NotTaken, string>> = {
   same: 'The camera sends the same frame again and again, so there is nothing to average. Check that its picture moves when you touch the table, or take a single frame.',
   moved:
     'The part keeps moving, so no frames could be averaged. Let everything come to rest, without a hand on the microscope, and take the picture again.',
   'size-changed':
     'The camera changed its frame size while frames were being taken. Nothing was kept; take the picture again.',
+  'one-plane':
+    'Only one focal plane was found, so there is nothing to merge. Turn the focus wheel slowly through the whole depth of the part while the series runs, or take a single picture.',
   dropped: 'The camera stopped while frames were being taken. Nothing was kept.',
 };
 
@@ -95,25 +108,37 @@ export function createLive(): Live {
     if (worker === null) early.push([message, handOver]);
     else worker.postMessage(message, handOver);
   };
-  let waiting: ((taken: Taken | CollectFailure | 'dropped') => void) | null = null;
+  let waiting: ((taken: Taken | NotTaken) => void) | null = null;
+  let merges = 0;
+  let merging: ((merged: MergedPicture | NotTaken) => void) | null = null;
   let stopPump = (): void => undefined;
   let pumped: MediaStream | null = null;
   let busy = false;
 
-  const finish = (result: Taken | CollectFailure | 'dropped'): void => {
+  const finish = (result: Taken | NotTaken): void => {
     const answer = waiting;
     waiting = null;
     store.setState({ collecting: null });
     answer?.(result);
   };
+  const finishMerge = (result: MergedPicture | NotTaken): void => {
+    const answer = merging;
+    merging = null;
+    store.setState({ series: null, merging: null });
+    answer?.(result);
+  };
   const drop = (): void => {
     send({ type: 'drop' });
     finish('dropped');
+    // A merge that is under way runs to its end in the thread; what it makes is not taken.
+    finishMerge('dropped');
   };
   const session = createSession(browserSurroundings(), drop, remembered());
   const store = createStore<LiveState>()(() => ({
     session: session.view(),
     collecting: null,
+    series: null,
+    merging: null,
     frozen: null,
     reading: null,
     moment: null,
@@ -169,7 +194,17 @@ export function createLive(): Live {
       case 'collected':
         return finish({ picture: data.picture, mean: data.mean });
       case 'collect-failed':
-        return finish(data.why);
+        finish(data.why);
+        return finishMerge(data.why);
+      case 'series':
+        if (store.getState().series !== null) store.setState({ series: data.counts });
+        return;
+      case 'merging':
+        if (merging !== null && data.number === merges) store.setState({ merging: data.fraction });
+        return;
+      case 'merged':
+        // One that was stopped meanwhile is not taken.
+        return data.number === merges ? finishMerge(data.merged) : undefined;
       case 'frozen':
         store.getState().frozen?.bitmap.close();
         store.setState({ frozen: { picture: data.picture, bitmap: data.bitmap } });
@@ -182,6 +217,7 @@ export function createLive(): Live {
   const breakDown = (): void => {
     store.setState({ broken: true });
     finish('dropped');
+    finishMerge('dropped');
   };
   const startWorker = (): void => {
     worker = new Worker(new URL('./reader.worker.ts', import.meta.url), { type: 'module' });
@@ -206,6 +242,16 @@ export function createLive(): Live {
         send({ type: 'collect', wanted: frames });
       });
     },
+    startSeries() {
+      store.setState({ series: { frames: 0, planes: 0 } });
+      send({ type: 'series' });
+    },
+    mergeSeries: () =>
+      new Promise((resolve) => {
+        merging = resolve;
+        store.setState({ merging: 0 });
+        send({ type: 'merge', number: ++merges });
+      }),
     stopTaking: drop,
     setScale: (umPerPx) => send({ type: 'scale', umPerPx }),
     setBaseline(bitmap, umPerPx) {

@@ -6,6 +6,9 @@ export type ToReader =
   | { readonly type: 'frame'; readonly frame: VideoFrame }
   /** Starts a series of frames to be averaged; one frame is a series of one. */
   | { readonly type: 'collect'; readonly wanted: number }
+  /** Starts a series of focal planes, while the wheel is turned; `merge` ends it. */
+  | { readonly type: 'series' }
+  | { readonly type: 'merge'; readonly number: number }
   | { readonly type: 'drop' }
   /** The picture whose pose is to be found again, or none. */
   | { readonly type: 'baseline'; readonly bitmap: ImageBitmap | null; readonly umPerPx: number | null }
@@ -25,6 +28,9 @@ export type FromReader =
   | { readonly type: 'baseline-read'; readonly baseline: BaselineOutline | null }
   | { readonly type: 'collecting'; readonly counts: CollectingCounts }
   | { readonly type: 'collected'; readonly picture: TakenPicture; readonly mean: MeanFacts | null }
+  | { readonly type: 'series'; readonly counts: SeriesCounts }
+  | { readonly type: 'merging'; readonly number: number; readonly fraction: number }
+  | { readonly type: 'merged'; readonly number: number; readonly merged: MergedPicture }
   | { readonly type: 'collect-failed'; readonly why: CollectFailure }
   | { readonly type: 'frozen'; readonly picture: TakenPicture; readonly bitmap: ImageBitmap }
   | { readonly type: 'broke-down' };
@@ -39,7 +45,16 @@ export type CollectingCounts = {
 export type MeanFacts = Pick<MeanPicture, 'frames' | 'same' | 'moved' | 'noise' | 'settled'>;
 
 /** Why a series ended without a picture. */
-export type CollectFailure = 'same' | 'moved' | 'size-changed';
+export type CollectFailure = 'same' | 'moved' | 'size-changed' | 'one-plane';
+
+export type SeriesCounts = { readonly frames: number; readonly planes: number };
+export type MergedPicture = {
+  readonly picture: TakenPicture;
+  /** The planes that it was merged from, in the order in which they came. */
+  readonly parts: readonly TakenPicture[];
+  readonly alignmentPx: number;
+  readonly sizeChange: number;
+};
 
 /** An outline as two flanks and an arc, in pixels of its own picture; angles in degrees. */
 export type Outline = {

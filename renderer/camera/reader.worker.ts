@@ -1,5 +1,6 @@
 import { greyOfRgba } from '../../core/live/planes.ts';
 import { createCollection, singleFrame, type Collection, type Frame } from './collecting.ts';
+import { createPlaneSeries, type PlaneSeries } from './planes.ts';
 import type { FromReader, ToReader } from './protocol.ts';
 import { baselineOutline, poseSourceOf, readFrame } from './reading.ts';
 import type { PoseSource } from '../../core/live/pose.ts';
@@ -17,6 +18,7 @@ let greys = new Float32Array(0);
 let canvas: OffscreenCanvas | null = null;
 let last: Frame | null = null;
 let collection: Collection | null = null;
+let series: PlaneSeries | null = null;
 let baseline: PoseSource | null = null;
 let umPerPx: number | null = null;
 let lastRead = -Infinity;
@@ -66,9 +68,26 @@ async function look(video: VideoFrame): Promise<void> {
     video.close();
   }
   if (collection !== null) return collect(last);
+  if (series !== null) addPlane(series, last);
   if (now() - lastRead < READ_EVERY_MS) return;
   lastRead = now();
   post({ type: 'reading', reading: readFrame(last, baseline, umPerPx, now) });
+}
+
+function addPlane(going: PlaneSeries, frame: Frame): void {
+  const result = going.add(frame);
+  if (typeof result === 'object') return post({ type: 'series', counts: result });
+  series = null;
+  post({ type: 'collect-failed', why: result });
+}
+
+function merge(number: number): void {
+  const done = series;
+  series = null;
+  const result = done?.merge((fraction) => post({ type: 'merging', number, fraction })) ?? 'one-plane';
+  if (typeof result !== 'object') return post({ type: 'collect-failed', why: result });
+  const buffers = [result.picture, ...result.parts].map((one) => one.data.buffer);
+  post({ type: 'merged', number, merged: result }, buffers);
 }
 
 function setBaseline(bitmap: ImageBitmap | null, scale: number | null): void {
@@ -104,8 +123,15 @@ async function hear(message: ToReader): Promise<void> {
     case 'collect':
       collection = createCollection(message.wanted);
       return;
+    case 'series':
+      series = createPlaneSeries();
+      return;
+    case 'merge':
+      merge(message.number);
+      return;
     case 'drop':
       collection = null;
+      series = null;
       return;
     case 'baseline':
       setBaseline(message.bitmap, message.umPerPx);
@@ -123,6 +149,7 @@ addEventListener('message', (event: MessageEvent<ToReader>) => {
   hear(event.data).catch((error: unknown) => {
     console.error(error);
     collection = null;
+    series = null;
     post({ type: 'broke-down' });
   });
 });

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import { useStore } from 'zustand';
-import type { Capture, StylusPage } from '../../shared/index.ts';
+import type { Capture, Made, StylusPage } from '../../shared/index.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
 import { baselineFor, hasOutline } from '../stylus/captures.ts';
@@ -11,7 +11,7 @@ import { setCurrentLive } from './current.ts';
 import { keepPicture, type LiveFacts } from './keep.ts';
 import { COLLECT_SENTENCES, type Live, type Taken } from './live.ts';
 import { madeText } from './made-text.ts';
-import type { CollectingCounts } from './protocol.ts';
+import type { CollectingCounts, TakenPicture } from './protocol.ts';
 import { madeOf, nowDated } from './record.ts';
 
 const FRAMES = [
@@ -23,6 +23,8 @@ type Frames = (typeof FRAMES)[number]['value'];
 
 export type Taking = {
   readonly take: () => void;
+  /** Ends a series of focal planes, merges them and keeps merge and planes. */
+  readonly merge: () => void;
   readonly frames: Frames;
   readonly setFrames: (frames: Frames) => void;
   readonly keeping: boolean;
@@ -32,6 +34,14 @@ export type Taking = {
   readonly storeAgain: (() => void) | null;
 };
 
+/** A picture on its way into the daybook. */
+type Ready = {
+  readonly picture: TakenPicture;
+  readonly made: Made;
+  readonly parts: readonly TakenPicture[];
+};
+const readyOf = ({ picture, mean }: Taken): Ready => ({ picture, made: madeOf(picture, mean), parts: [] });
+
 /** Taking and keeping: frames are collected by the reading thread, the host stores what came out. */
 export function useTaking(live: Live, facts: LiveFacts): Taking {
   const { host, attempt, done, refresh } = useModel();
@@ -39,18 +49,16 @@ export function useTaking(live: Live, facts: LiveFacts): Taking {
   const [keeping, setKeeping] = useState(false);
   const [problem, setProblem] = useState<string | null>(null);
   const [kept, setKept] = useState<Capture | null>(null);
-  const [unstored, setUnstored] = useState<Taken | null>(null);
+  const [unstored, setUnstored] = useState<Ready | null>(null);
   const { at } = useStore(live.store, (state) => state.session.state);
-  const keep = async (taken: Taken): Promise<void> => {
+  const keep = async (ready: Ready): Promise<void> => {
     setKeeping(true);
-    const { picture, mean } = taken;
-    const made = madeOf(picture, mean);
     const view = live.session.view();
     const capture = await attempt(() =>
-      keepPicture({ host, view, facts, picture, made, taken: nowDated(new Date()) }),
+      keepPicture({ host, view, facts, ...ready, taken: nowDated(new Date()) }),
     );
     setKeeping(false);
-    setUnstored(capture === null ? taken : null);
+    setUnstored(capture === null ? ready : null);
     if (capture === null) return;
     setKept(capture);
     live.unfreeze();
@@ -58,14 +66,23 @@ export function useTaking(live: Live, facts: LiveFacts): Taking {
     await refresh();
   };
   const take = async (): Promise<void> => {
-    const { frozen, collecting } = live.store.getState();
-    if (keeping || collecting !== null) return;
+    const { frozen, collecting, series } = live.store.getState();
+    if (keeping || collecting !== null || series !== null) return;
     setProblem(null);
-    if (frozen !== null) return keep({ picture: frozen.picture, mean: null });
+    if (frozen !== null) return keep(readyOf({ picture: frozen.picture, mean: null }));
     if (at !== 'live') return;
     const result = await live.take(Number(frames));
     if (typeof result === 'string') setProblem(COLLECT_SENTENCES[result]);
-    else await keep(result);
+    else await keep(readyOf(result));
+  };
+  const merge = async (): Promise<void> => {
+    setProblem(null);
+    const result = await live.mergeSeries();
+    if (result === 'dropped') return;
+    if (typeof result === 'string') return setProblem(COLLECT_SENTENCES[result]);
+    const { picture, parts, alignmentPx, sizeChange } = result;
+    const made = { how: 'merge' as const, planes: parts.length, alignmentPx, sizeChange };
+    await keep({ picture, made, parts });
   };
   useEffect(() => {
     setCurrentLive({
@@ -75,7 +92,16 @@ export function useTaking(live: Live, facts: LiveFacts): Taking {
     return () => setCurrentLive(null);
   });
   const storeAgain = unstored === null ? null : () => void keep(unstored);
-  return { take: () => void take(), frames, setFrames, keeping, problem, kept, storeAgain };
+  return {
+    take: () => void take(),
+    merge: () => void merge(),
+    frames,
+    setFrames,
+    keeping,
+    problem,
+    kept,
+    storeAgain,
+  };
 }
 
 export function TakePanel({
@@ -89,6 +115,7 @@ export function TakePanel({
 }) {
   const collecting = useStore(live.store, (state) => state.collecting);
   const frozen = useStore(live.store, (state) => state.frozen !== null);
+  const series = useStore(live.store, (state) => state.series !== null);
   const isLive = useStore(live.store, (state) => state.session.state.at === 'live');
   const { frames, setFrames, keeping, problem, storeAgain } = taking;
   // Taken back: it is no longer here.
@@ -107,7 +134,7 @@ export function TakePanel({
         <button
           type="button"
           className="button button-main"
-          disabled={keeping || collecting !== null || (!isLive && !frozen)}
+          disabled={keeping || series || collecting !== null || (!isLive && !frozen)}
           onClick={taking.take}
         >
           <Icon name="camera" />
@@ -124,6 +151,9 @@ export function TakePanel({
           {frozen ? 'Go on live' : 'Freeze'}
         </button>
       </p>
+      {!frozen && collecting === null && !keeping && (isLive || series) && (
+        <Planes live={live} onMerge={taking.merge} />
+      )}
       {collecting !== null && <Collecting counts={collecting} onStop={live.stopTaking} />}
       {keeping && (
         <p className="hint" role="status">
@@ -142,6 +172,50 @@ export function TakePanel({
       {problem !== null && <Refused sentence={problem} />}
       {kept !== null && !keeping && collecting === null && <Kept capture={kept} page={page} />}
     </section>
+  );
+}
+
+/** Several focal planes of a part that is deeper than the depth of field. */
+function Planes({ live, onMerge }: { readonly live: Live; readonly onMerge: () => void }) {
+  const { series, merging } = useStore(live.store);
+  if (series === null)
+    return (
+      <details className="live-planes">
+        <summary>Several focal planes</summary>
+        <p className="hint">
+          For a part that is not sharp all over: a series while you turn the focus wheel, merged from the
+          sharp places. The single planes are kept, too. Turning the wheel changes the size a little, so a
+          merge is worth less than one sharp picture; its budget says how much.
+        </p>
+        <button type="button" className="button" onClick={live.startSeries}>
+          Start a series
+        </button>
+      </details>
+    );
+  const percent = merging === null ? 0 : Math.round(100 * merging);
+  return (
+    <div className="live-collecting">
+      {merging === null ? (
+        <p role="status">
+          {`Turn the focus wheel slowly through the whole depth. ${series.planes} ${series.planes === 1 ? 'plane' : 'planes'} so far, out of ${series.frames} frames.`}
+        </p>
+      ) : (
+        <>
+          <progress aria-label="Merging" max={1} value={merging} />
+          <p className="hint" role="status">{`Merging: ${percent} %`}</p>
+        </>
+      )}
+      <p className="actions">
+        {merging === null && (
+          <button type="button" className="button button-main" disabled={series.planes < 2} onClick={onMerge}>
+            Merge and keep
+          </button>
+        )}
+        <button type="button" className="button" onClick={live.stopTaking}>
+          Stop
+        </button>
+      </p>
+    </div>
   );
 }
 

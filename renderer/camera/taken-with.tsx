@@ -2,12 +2,19 @@ import type { CameraRecord } from '../../shared/index.ts';
 import { formatPlain } from '../format.ts';
 import { Line } from '../bench/numbers.tsx';
 import { madeText } from './made-text.ts';
+import { Parts } from './parts.tsx';
 
 const text = (value: number | string | boolean): string =>
   typeof value === 'number' ? formatPlain(value, value % 1 === 0 ? 0 : 3, '') : String(value);
 
 /** How a live picture was taken, beside the picture. */
-export function TakenWith({ record }: { readonly record: CameraRecord }) {
+export function TakenWith({
+  record,
+  captureId,
+}: {
+  readonly record: CameraRecord;
+  readonly captureId: string;
+}) {
   const settings = Object.entries(record.settings).toSorted(([a], [b]) => a.localeCompare(b));
   return (
     <section className="panel-part" aria-labelledby="taken-with">
@@ -17,6 +24,7 @@ export function TakenWith({ record }: { readonly record: CameraRecord }) {
         <Line name="Made" value={madeText(record.made)} />
         <Line name="Resized" value={record.resizeMode === 'none' ? 'no' : record.resizeMode} />
       </dl>
+      {record.made.how === 'merge' && <Parts captureId={captureId} count={record.made.planes} />}
       {settings.length > 0 && (
         <details>
           <summary>Camera settings at that moment</summary>

@@ -22,6 +22,7 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/wear/groove.ts',
   // What is read off a live frame: a round trip of every frame to the host would cost more than the reading.
   'core/live/',
+  'core/stack/',
   // Which measured widths are points of the wear law is decided once, for the chart and for the fit.
   'core/wear/flat-points.ts',
   // Whether a scale still holds is said in the window by the rule that the host keeps to.

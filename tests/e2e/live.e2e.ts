@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomFrontPair } from '../../fixtures/render/front-random.ts';
 import { renderFrontFrames } from '../../fixtures/render/front.ts';
+import { renderPlane, sharpScene, SIZE } from '../core/stack/planes.ts';
 import { fakeDevice, type FakeDevice } from './fake-camera.ts';
 import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
@@ -48,7 +49,7 @@ describe('a live picture, in a browser window', () => {
     await adding.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
     await adding.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
     await button(adding, 'Add picture').click();
-    await expect.poll(() => page.locator('.strip-item').count()).toBe(1);
+    await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(1);
   });
 
   it('opens the camera with its largest frame and says what was given', async () => {
@@ -172,8 +173,79 @@ describe('a live picture, in a browser window', () => {
     await button(page, 'Undo').last().click();
     await page.locator('.live-kept').waitFor({ state: 'detached' });
     await link(page, 'Under the microscope').click();
-    await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
+    await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(3);
     expect(program.troubles).toEqual([]);
+  });
+});
+
+describe('several focal planes, in a browser window', () => {
+  endAtFirstFailure();
+  let program: Program;
+  let device: FakeDevice;
+
+  beforeAll(async () => {
+    const sharp = sharpScene();
+    const frames = Array.from({ length: 18 }, (_, k) => {
+      // The wheel goes through the part and rests at both ends.
+      const focus = Math.min(1, Math.max(0, (k - 2) / 13));
+      const rgba = renderPlane(sharp, { focus, zoom: 0.004 - 0.0005 * k }, 900 + k);
+      return { ...SIZE, channels: 1 as const, data: rgba.filter((_v, i) => i % 4 === 0) };
+    });
+    device = fakeDevice(frames);
+    program = await openProgram('browser window', { permissions: ['camera'], switches: device.switches });
+  });
+  afterAll(async () => {
+    await program?.close();
+    device?.tidy();
+  });
+
+  it('are taken while the wheel is turned, merged, and kept with their parts', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+n');
+    await dialog(page, 'New stylus').getByLabel('Name').fill('Deep one');
+    await page.keyboard.press('Enter');
+    await page.getByRole('heading', { level: 1, name: 'Deep one' }).waitFor();
+    await page.keyboard.press('Alt+m');
+    await page.getByText(`${SIZE.width} × ${SIZE.height} px`).waitFor();
+    await page.getByLabel('Micrometres per pixel').fill('1');
+    await page.getByText('Several focal planes').click();
+    await button(page, 'Start a series').click();
+    const planes = async (): Promise<number> =>
+      Number(/(\d+) planes? so far/.exec(await page.locator('.live-collecting').innerText())?.[1]);
+    await expect.poll(planes, { timeout: 30_000 }).toBeGreaterThanOrEqual(3);
+    await expectAccessible(page, 'the live screen during a series');
+    await button(page, 'Merge and keep').click();
+    await page
+      .locator('.live-kept')
+      .getByText(/merged from \d+ focal planes/)
+      .waitFor({ timeout: 60_000 });
+  });
+
+  it('say in the report that the picture is a merge, and what that costs', async () => {
+    const { page } = program;
+    await link(page, 'Look at it').click();
+    const single = page.getByText(/^The \d+ single planes$/);
+    const count = Number(/\d+/.exec(await single.innerText())?.[0]);
+    expect(count).toBeGreaterThanOrEqual(2);
+    await single.click();
+    await expect.poll(() => page.locator('.live-parts img').count(), { timeout: 20_000 }).toBe(count);
+    await button(page, 'Examine the tip').click();
+    await page.getByText('was put together from the sharp places').waitFor({ timeout: 60_000 });
+    await page.getByText('Where the uncertainty comes from').click();
+    expect(await page.locator('.budget').innerText()).toContain('merge of focal planes');
+    expect(program.troubles).toEqual([]);
+  });
+
+  it('leave nothing behind when the series is stopped', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+m');
+    await page.getByText(`${SIZE.width} × ${SIZE.height} px`).waitFor();
+    await page.getByText('Several focal planes').click();
+    await button(page, 'Start a series').click();
+    await button(page, 'Stop').click();
+    await page.locator('.live-collecting').waitFor({ state: 'detached' });
+    await link(page, 'Deep one').click();
+    await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(1);
   });
 });
 
