@@ -215,11 +215,22 @@ export const causeAnswerSchema = z.object({
 });
 export type CauseAnswer = z.infer<typeof causeAnswerSchema>;
 
+/** Recordings of one test band on one day together; `count` takes, each with the needle put down anew. */
+export const toneTakeSchema = z.object({
+  passageId: idSchema,
+  recordedOn: day,
+  cleaning: z.enum(CLEANING_MOMENTS),
+  count: z.number().int().min(1),
+  channels: z.array(z.object({ name: z.enum(['left', 'right', 'mono']), thdPercent: measuredSchema })),
+});
+export type ToneTake = z.infer<typeof toneTakeSchema>;
+
 /** Everything about listening that belongs to one stylus; passages belong to all of them. */
 export const listeningPageSchema = z.object({
   passages: z.array(passageSchema),
   recordings: z.array(recordingSchema),
   comparisons: z.array(soundComparisonSchema),
+  takes: z.array(toneTakeSchema),
   /** One for each cause, in their order. */
   causes: z.array(causeAnswerSchema),
 });

@@ -6,6 +6,7 @@ import type {
   ListeningPage,
   Mark,
   StylusPage,
+  ToneTake,
   WearCourse,
 } from '../../shared/index.ts';
 import { listeningPage } from './store/listening.ts';
@@ -211,25 +212,22 @@ function lastVerdict({ entries }: StylusPage): Evidence['listening'] {
   return verdict === undefined ? 'not-done' : verdict === 'worse' ? 'worse' : 'same';
 }
 
-/** First and newest recording of the band that was recorded last, and the newest comparison of a passage. */
-function recordedChange({ recordings, passages, comparisons }: ListeningPage): Evidence['recorded'] {
+/** First and newest day of the band that was recorded last, and the newest comparison of a passage. */
+function recordedChange({ recordings, passages, comparisons, takes }: ListeningPage): Evidence['recorded'] {
   const nameOf = (passageId: string): string => passages.find((one) => one.id === passageId)?.name ?? '';
-  const tones = recordings.filter((one) => one.tone?.ok);
-  const newest = tones.at(-1);
-  const oldest = tones.find((one) => one.passageId === newest?.passageId);
+  const byDay = takes.toSorted((a, b) => a.recordedOn.localeCompare(b.recordedOn));
+  const newest = byDay.at(-1);
+  const oldest = byDay.find((one) => one.passageId === newest?.passageId);
   const pair = comparisons.findLast((one) => one.report.ok);
   const about = recordings.find((one) => one.id === pair?.laterId);
-  const thd = (recording: typeof newest) =>
-    recording?.tone?.ok
-      ? recording.tone.value.channels
-          .map((channel) => channel.thdPercent)
-          .reduce((worst, one) => (one.value > worst.value ? one : worst))
-      : null;
-  const [earlier, later] = [thd(oldest), thd(newest)];
+  const thd = (take: ToneTake) =>
+    take.channels
+      .map((channel) => channel.thdPercent)
+      .reduce((worst, one) => (one.value > worst.value ? one : worst));
   return {
     thd:
-      newest !== undefined && oldest !== newest && earlier !== null && later !== null
-        ? { band: nameOf(newest.passageId), earlier, later }
+      newest !== undefined && oldest !== undefined && oldest !== newest
+        ? { band: nameOf(newest.passageId), earlier: thd(oldest), later: thd(newest) }
         : null,
     above5k:
       pair?.report.ok && about

@@ -255,7 +255,7 @@ export function Costs({ draft, change }: PartProps) {
         Another cost
       </button>
       <p className="offer-sum" role="status">
-        {`Price and costs so far: ${known}${NBSP}${currency}${open > 0 ? `, and ${open} without a figure` : ''}`}
+        {`Price and costs so far: ${known}${currency === '' ? '' : NBSP + currency}${open > 0 ? `, and ${open} without a figure` : ''}`}
       </p>
     </>
   );

@@ -146,7 +146,9 @@ function useFinish(close: () => void, go: ReturnType<typeof useModel>['go']) {
     if (store.getState().dialog?.kind !== 'import') return;
     const [owner] = owners;
     close();
-    if (owners.size === 1) go({ screen: 'stylus', stylusId: owner });
+    // Beside a turntable on offer the pictures are shown where the person is.
+    if (owners.size === 1 && store.getState().route.screen !== 'offer')
+      go({ screen: 'stylus', stylusId: owner });
   };
 }
 

@@ -152,7 +152,7 @@ function OfPassage({ passage, page }: { readonly passage: Passage; readonly page
         ))}
       </ul>
       {passage.kind === 'tone' ? (
-        <ToneHistory recordings={own} />
+        <ToneHistory takes={page.takes.filter((one) => one.passageId === passage.id)} />
       ) : (
         <Comparisons recordings={own} comparisons={page.comparisons} />
       )}
@@ -160,7 +160,7 @@ function OfPassage({ passage, page }: { readonly passage: Passage; readonly page
   );
 }
 
-export const recordingName = (one: Recording): string =>
+export const recordingName = (one: Pick<Recording, 'recordedOn' | 'cleaning'>): string =>
   `${formatDate(one.recordedOn)}${one.cleaning === 'none' ? '' : `, ${CLEANING_WORDS[one.cleaning]}`}`;
 
 function RecordingRow({ recording, passage }: { readonly recording: Recording; readonly passage: Passage }) {

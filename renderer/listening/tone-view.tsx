@@ -1,4 +1,4 @@
-import type { Measured, Recording, ToneReport, ToneResult } from '../../shared/index.ts';
+import type { Measured, ToneReport, ToneResult, ToneTake } from '../../shared/index.ts';
 import { formatMeasured, formatPlain, NBSP } from '../format.ts';
 import { Refused } from '../ui/bits.tsx';
 import { recordingName } from './listening-screen.tsx';
@@ -67,27 +67,42 @@ export function toneSentence(tone: ToneResult): string {
   );
 }
 
-type Point = { readonly name: string; readonly channel: string; readonly thd: Measured };
+type Point = {
+  readonly name: string;
+  readonly channel: string;
+  readonly thd: Measured;
+  readonly count: number;
+};
 
-const pointsOf = (recordings: readonly Recording[]): Point[] =>
-  recordings.flatMap((one) =>
-    one.tone?.ok
-      ? one.tone.value.channels.map((channel) => ({
-          name: recordingName(one),
-          channel: channel.name,
-          thd: channel.thdPercent,
-        }))
-      : [],
+const pointsOf = (takes: readonly ToneTake[]): Point[] =>
+  takes.flatMap((take) =>
+    take.channels.map((channel) => ({
+      name: recordingName(take),
+      channel: channel.name,
+      thd: channel.thdPercent,
+      count: take.count,
+    })),
   );
+
+/** Several takes of one day say more than the pieces of one: how far they differ with the needle put down anew. */
+const takesText = (points: readonly Point[]): string =>
+  points
+    .filter((point) => point.count > 1)
+    .map(
+      (point) =>
+        `${point.name}, ${point.channel}: ${formatMeasured(point.thd, PERCENT)} (${point.count} takes)`,
+    )
+    .join('; ');
 
 const WIDTH = 560;
 const HEIGHT = 150;
 
-/** THD of each recording side by side; round marks are left, square ones right. */
-export function ToneHistory({ recordings }: { readonly recordings: readonly Recording[] }) {
-  const points = pointsOf(recordings);
+/** THD of each day side by side; round marks are left, square ones right. */
+export function ToneHistory({ takes }: { readonly takes: readonly ToneTake[] }) {
+  const points = pointsOf(takes);
+  const several = takesText(points);
   const names = [...new Set(points.map((point) => point.name))];
-  if (names.length < 2) return null;
+  if (names.length < 2) return several === '' ? null : <p>{`THD of the takes together: ${several}.`}</p>;
   const most = Math.max(...points.map((point) => point.thd.value + point.thd.expanded)) * 1.1;
   const x = (name: string): number => 60 + ((WIDTH - 90) * (names.indexOf(name) + 0.5)) / names.length;
   const y = (value: number): number => HEIGHT - 30 - ((HEIGHT - 45) * Math.max(0, value)) / most;
@@ -128,6 +143,7 @@ export function ToneHistory({ recordings }: { readonly recordings: readonly Reco
           );
         })}
       </svg>
+      {several !== '' && <p className="hint">{`Takes together: ${several}.`}</p>}
     </figure>
   );
 }

@@ -146,6 +146,73 @@ describe('deciding, in a browser window', () => {
     await page.getByText('The file is an MP3 file. Export it as WAV').first().waitFor();
   });
 
+  it('puts all of it on the sheet of the stylus', async () => {
+    const { page } = program;
+    await link(page, 'Living-room deck').first().click();
+    await link(page, 'Sheet').first().click();
+    const sheet = page.frameLocator('iframe');
+    await sheet.getByText('Advice: take it off now').waitFor();
+    await sheet.getByText('You confirmed a chip: playing ends here.').waitFor();
+    await sheet.getByText('THD, 2nd to 5th harmonic').waitFor();
+    const text = (await sheet.locator('body').innerText()).replaceAll('\u00a0', ' ');
+    expect(text).toMatch(/Chip\s+confirmed/);
+    expect(text).toMatch(/2 Jan 2025\s+1 kHz band\s+left 2\.0/);
+    expect(text).toMatch(/[0-9a-f]{64}/);
+    await look(program, 'stylus-sheet');
+  });
+
+  it('walks around a used turntable: deck, seller, costs', async () => {
+    const { page } = program;
+    await link(page, 'Turntables on offer').first().click();
+    await page.getByRole('heading', { level: 1, name: 'Turntables on offer' }).waitFor();
+    await expectAccessible(page, 'the turntables on offer');
+    await page.getByLabel('Which turntable').fill('Belt-driven deck from the flea market');
+    await button(page, 'Begin').click();
+    await page.getByRole('heading', { level: 1, name: 'Belt-driven deck from the flea market' }).waitFor();
+    await look(program, 'offer-empty');
+    await page.getByLabel('Price asked').fill('120,50');
+    await page.getByLabel('Currency').fill('EUR');
+    await page.getByText('Not plugged in yet').waitFor();
+    for (const [part, answer] of [
+      ['Lead and plug', 'in-order'],
+      ['Voltage and frequency', 'in-order'],
+      ['Bearing', 'faulty'],
+    ])
+      await page.getByLabel(`${part}: finding`).selectOption(answer);
+    await page.getByText('Not plugged in yet').waitFor({ state: 'detached' });
+    await page.getByLabel('Bearing: note').fill('grinds');
+    await page.getByLabel('Statement 1, the seller says').fill('hardly ever played');
+    await page.getByLabel('Statement 1, so it is').selectOption('contradicted');
+    await page.getByLabel('Cost 1, amount').fill('60');
+    const sum = page.getByText(/^Price and costs so far/);
+    await expect
+      .poll(async () => (await sum.innerText()).replaceAll('\u00a0', ' '))
+      .toBe('Price and costs so far: 180.5 EUR');
+  }, 120_000);
+
+  it('examines one picture of its stylus, and prints what was found', async () => {
+    const { page } = program;
+    await button(page, 'Add pictures').click();
+    const form = dialog(page, 'Add pictures');
+    await form.getByLabel('Picture files').setInputFiles([pair.baseline]);
+    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(1);
+    await form.getByLabel('Taken on').fill('2025-06-01');
+    await button(form, 'Add picture').click();
+    await form.waitFor({ state: 'detached' });
+    await button(page, 'Examine').click();
+    await page.getByText(/^Flat left: /).waitFor({ timeout: 60_000 });
+    const sheet = page.frameLocator('iframe');
+    await sheet.getByText('Left against right').waitFor();
+    await sheet.getByText('grinds').waitFor();
+    await sheet.getByText('hardly ever played').waitFor();
+    await sheet.getByText('Fit a new stylus before a record is played.').waitFor();
+    await expectAccessible(page, 'the turntable on offer');
+    await look(program, 'offer-full');
+    const saved = page.waitForEvent('download');
+    await button(page, 'Save PDF').click();
+    expect((await saved).suggestedFilename()).toMatch(/^Belt-driven-deck-from-the-flea-market-.*\.pdf$/);
+  }, 180_000);
+
   it('ends without an error in the page', () => {
     expect(program.troubles).toEqual([]);
   });

@@ -265,6 +265,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       passages: [],
       recordings: [],
       comparisons: [],
+      takes: [],
       causes: CAUSES.map((cause) => ({ cause, answer: 'not-checked' as const, date: null, note: '' })),
     }),
     'advice.of': async () => ({

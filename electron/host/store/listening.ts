@@ -1,3 +1,4 @@
+import { takesOf } from '../../../core/listening/index.ts';
 import {
   CAUSES,
   Refusal,
@@ -242,6 +243,7 @@ export function listeningPage(db: Database, stylusId: string): ListeningPage {
       .map(passageOf)
       .filter((one) => one.binnedAt === null || recordings.some((r) => r.passageId === one.id)),
     recordings,
+    takes: takesOf(recordings),
     comparisons: db
       .all(
         'SELECT * FROM sound_comparison WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id',
