@@ -15,7 +15,8 @@ export function OfferPictures({ page }: { readonly page: OfferPage }) {
       <Cautions title="At the stylus" lines={CAUTIONS.handling} open={page.captures.length === 0} />
       <p className="hint">
         One picture from the front, against the light, and one from the side. Without an earlier picture only
-        left against right, the cantilever and damage can be judged; how fast it wears cannot.
+        left against right, the cantilever and damage can be judged; how fast it wears cannot. Measuring wants
+        a scale: the card of your microscope at these settings, or two points of known distance.
       </p>
       <button type="button" className="button" onClick={() => open({ kind: 'import', stylusId, files: [] })}>
         <Icon name="picture" />

@@ -197,10 +197,12 @@ describe('deciding, in a browser window', () => {
     await form.getByLabel('Picture files').setInputFiles([pair.baseline]);
     await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(1);
     await form.getByLabel('Taken on').fill('2025-06-01');
+    await form.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
+    await form.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
     await button(form, 'Add picture').click();
     await form.waitFor({ state: 'detached' });
     await button(page, 'Examine').click();
-    await page.getByText(/^Flat left: /).waitFor({ timeout: 60_000 });
+    await page.getByText(/^Flat left: /).waitFor({ timeout: 120_000 });
     const sheet = page.frameLocator('iframe');
     await sheet.getByText('Left against right').waitFor();
     await sheet.getByText('grinds').waitFor();
