@@ -5,6 +5,7 @@ import type {
   Comparison,
   ComparisonAnswer,
   ListeningPage,
+  Pose,
   StylusPage,
 } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
@@ -46,6 +47,51 @@ async function shown(context: Context, capture: Capture): Promise<ShownPicture> 
 export async function captureFigure(context: Context, capture: Capture, title: string): Promise<Markup> {
   const picture = await shown(context, capture);
   return html`<figure><img src="${dataUri(picture)}" alt="${title}" />${caption(capture, title)}</figure>`;
+}
+
+/** One picture of a pair in the common tip frame: tip down, the same window and scale for both, in grey. */
+async function registeredFigure(
+  context: Context,
+  capture: Capture,
+  pose: Pose,
+  radiusUm: number,
+  title: string,
+): Promise<Markup> {
+  const source = originalOf(context, capture);
+  const job = {
+    baseline: source,
+    later: source,
+    baselinePose: pose,
+    laterPose: pose,
+    window: tipWindow(radiusUm, OVERLAY_WIDTH_PX),
+  };
+  const outcome = await context.pictures.run('overlay', job, { timeLimitMs: LIMIT_MS });
+  if (!outcome.ok) throw new Refusal(outcome.reason.code, outcome.reason.message);
+  return html`<figure>
+    <img
+      src="${dataUri(outcome.value)}"
+      alt="${title}"
+    />${caption(capture, `${title} Registered, tip down.`)}
+  </figure>`;
+}
+
+/** Both pictures of a pair, laid into one frame where the comparison knows it, else as they were taken. */
+async function pairFigures(
+  context: Context,
+  baseline: Capture,
+  later: Capture,
+  report: Comparison['report'],
+): Promise<Markup> {
+  const drawing = report.ok ? report.drawing : undefined;
+  if (!report.ok || drawing === undefined)
+    return html`<div class="figures">
+      ${await captureFigure(context, baseline, 'Baseline.')}${await captureFigure(context, later, 'Later.')}
+    </div>`;
+  const radius = report.tip.radiusUm.value;
+  return html`<div class="figures">
+    ${await registeredFigure(context, baseline, drawing.baselinePose, radius, 'Baseline.')}
+    ${await registeredFigure(context, later, drawing.laterPose, radius, 'Later.')}
+  </div>`;
 }
 
 async function overlay(
@@ -93,9 +139,7 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
   const baseline = find(comparison.baselineId);
   const later = find(comparison.laterId);
   const { report } = comparison;
-  const pictures = html`<div class="figures">
-    ${await captureFigure(context, baseline, 'Baseline.')}${await captureFigure(context, later, 'Later.')}
-  </div>`;
+  const pictures = await pairFigures(context, baseline, later, report);
   if (!report.ok)
     return html`<h2>Flat widths</h2>
       <p><strong>No answer.</strong> ${report.reason.message}</p>
