@@ -175,12 +175,14 @@ function residueOf(page: StylusPage): Evidence['residue'] {
   const seen = residueDays(page);
   const cleaned = page.entries.filter((entry) => entry.kind === 'cleaning').map((entry) => entry.date);
   const last = seen.at(-1);
-  const dayNow = lastDay(page.captures);
   if (last === undefined)
     return newestReports(page).length > 0 || page.marks.length > 0 ? 'none' : 'not-seen';
-  if (cleaned.some((day) => seen[0] <= day && day <= last && seen[0] < last)) return 'stays-after-cleaning';
-  // A later picture without it: it went.
-  return dayNow !== null && dayNow > last ? 'none' : 'seen';
+  // A later picture of the tip without it: it went, however stubborn it was.
+  const tips = page.captures.filter((capture) => capture.view === 'front' || capture.view === 'end-on');
+  const dayNow = lastDay(tips);
+  if (dayNow !== null && dayNow > last) return 'none';
+  const stayed = cleaned.some((day) => seen[0] <= day && day <= last && seen[0] < last);
+  return stayed ? 'stays-after-cleaning' : 'seen';
 }
 
 function residueDays(page: StylusPage): string[] {

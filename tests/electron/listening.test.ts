@@ -178,6 +178,52 @@ describe('advice through the host', () => {
   }, 60_000);
 });
 
+describe('residue', () => {
+  it('that is still there after a cleaning is a finding of its own; gone from the next picture it is none', async () => {
+    buildHost();
+    const host = await testHost(temporaryFolder());
+    const { id: stylusId } = await host.ask('stylus.create', DRAFT);
+    const rule = async (name: string) =>
+      (await host.ask('advice.of', { stylusId })).steps.find((step) => step.rule === name)?.state;
+    const lookOn = async (day: string, shade: number, withResidue: boolean) => {
+      const taken = { wall: day, offset: null, source: 'person' as const };
+      const capture = await addPicture(host, stylusId, await picture(shade), { taken });
+      if (!withResidue) return;
+      await host.ask('mark.add', {
+        draft: {
+          stylusId,
+          view: 'front',
+          captureId: capture.id,
+          kind: 'residue',
+          state: 'confirmed',
+          frame: 'picture',
+          unit: 'px',
+          shape: { type: 'point', at: [1, 1] },
+          size: null,
+          note: '',
+          seenBy: '',
+          seenOn: day,
+          proposed: null,
+        },
+      });
+    };
+    await lookOn('2024-03-01', 30, true);
+    expect([await rule('residue'), await rule('residue-stays')]).toEqual(['speaks', 'silent']);
+    const cleaning = {
+      stylusId,
+      kind: 'cleaning' as const,
+      date: '2024-03-02',
+      played: null,
+      text: 'Brush.',
+    };
+    await host.ask('entry.add', cleaning);
+    await lookOn('2024-03-03', 60, true);
+    expect([await rule('residue'), await rule('residue-stays')]).toEqual(['silent', 'speaks']);
+    await lookOn('2024-06-03', 90, false);
+    expect([await rule('residue'), await rule('residue-stays')]).toEqual(['silent', 'silent']);
+  }, 60_000);
+});
+
 describe('a used turntable on offer', () => {
   const OFFER: OfferDraft = {
     title: 'Belt-driven deck, invented',
