@@ -1,15 +1,13 @@
 import { useEffect, useState } from 'react';
 import { useStore } from 'zustand';
 import type { Capture, StylusPage, View } from '../../shared/index.ts';
-import { formatDated } from '../format.ts';
 import { LIGHTS, VIEWS } from '../importing/row.tsx';
-import { formatScale } from '../importing/scale.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Cautions, Refused, ScreenTitle } from '../ui/bits.tsx';
-import { ChoiceField, NumberField, TextField, TickField } from '../ui/fields.tsx';
+import { ChoiceField, TextField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS, VIEW_SHORT } from '../words.ts';
 import { ControlsPanel } from './controls-panel.tsx';
@@ -22,7 +20,8 @@ import { canReadFrames } from './pump.ts';
 import { TakePanel, useTaking } from './take-panel.tsx';
 import { UnderlayLayer } from './underlay.tsx';
 import { useBaseline } from './use-baseline.ts';
-import { useLiveScale, type LiveScale } from './use-live-scale.ts';
+import { ScalePart } from './scale-part.tsx';
+import { useLiveScale } from './use-live-scale.ts';
 
 /** The live picture of a microscope, for one stylus and one view of it. */
 export function CameraScreen({ view }: { readonly view: View }) {
@@ -49,7 +48,7 @@ function WithLive({ page, view }: ScreenProps) {
   return <Open page={page} view={view} live={live} />;
 }
 
-function useFacts(page: StylusPage, view: View, scale: LiveScale, label: string) {
+function useFacts(page: StylusPage, view: View, live: Live, label: string) {
   const last = page.captures.at(-1);
   const first = !page.captures.some((one) => one.isBaseline && one.view === view);
   const [light, setLight] = useState<Capture['light']>(last?.light ?? 'unknown');
@@ -58,6 +57,7 @@ function useFacts(page: StylusPage, view: View, scale: LiveScale, label: string)
   const known = page.captures.findLast((one) => one.camera?.camera === label);
   const microscope = named ?? known?.microscope ?? label;
   const isBaseline = wished ?? first;
+  const scale = useLiveScale(live, microscope);
   const facts: LiveFacts = {
     stylusId: page.stylus.id,
     view,
@@ -67,15 +67,15 @@ function useFacts(page: StylusPage, view: View, scale: LiveScale, label: string)
     microscope: microscope.trim().slice(0, 200),
     isBaseline,
   };
-  return { facts, first, setLight, setNamed, setBaseline: setWished, microscope };
+  return { facts, scale, setLight, setNamed, setBaseline: setWished, microscope };
 }
 
 function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
   const { go } = useModel();
   const session = useStore(live.store, (state) => state.session);
   const broken = useStore(live.store, (state) => state.broken);
-  const scale = useLiveScale(live);
-  const about = useFacts(page, view, scale, session.label);
+  const about = useFacts(page, view, live, session.label);
+  const { scale } = about;
   const taking = useTaking(live, about.facts);
   const stylusId = page.stylus.id;
   const readable = hasOutline(view);
@@ -155,30 +155,6 @@ function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
         <CameraPart live={live} />
         <ControlsPanel live={live} />
       </aside>
-    </div>
-  );
-}
-
-function ScalePart({ scale }: { readonly scale: LiveScale }) {
-  const { here, lost, typed, setTyped, error } = scale;
-  return (
-    <div className="live-scale">
-      {here !== null && typed === '' && (
-        <p>{`Scale: ${formatScale(here.scale)}, carried over from ${formatDated(here.from.taken)} (same camera, frame, zoom and focus distance as far as the camera tells).`}</p>
-      )}
-      {lost !== null && here === null && typed === '' && (
-        <p className="notice" role="status">
-          {lost}
-        </p>
-      )}
-      <NumberField
-        label={here === null ? 'Micrometres per pixel' : 'Another scale'}
-        suffix="µm/px"
-        hint="Empty if not known; it can be given later. It changes with zoom, focus and frame size."
-        value={typed}
-        error={error}
-        onChange={setTyped}
-      />
     </div>
   );
 }

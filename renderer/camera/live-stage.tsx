@@ -21,7 +21,7 @@ export function LiveStage({ live, children }: { readonly live: Live; readonly ch
       >
         <LiveVideo stream={stream} />
         {frozen !== null && <FrozenPicture bitmap={frozen.bitmap} />}
-        {children}
+        {state.at === 'live' && children}
         {frozen !== null && <p className="stage-which">frozen</p>}
       </div>
       {state.at === 'asking' && (

@@ -22,7 +22,9 @@ describe('a live picture, in a browser window', () => {
 
   beforeAll(async () => {
     device = fakeDevice(renderFrontFrames(pair.specs.later, 20));
-    program = await openProgram('browser window', { permissions: ['camera'], switches: device.switches });
+    // The microphone is allowed by the browser and still refused by the program's own policy.
+    const permissions = ['camera', 'microphone'];
+    program = await openProgram('browser window', { permissions, switches: device.switches });
   });
   afterAll(async () => {
     await program?.close();
@@ -60,12 +62,21 @@ describe('a live picture, in a browser window', () => {
     const { width, height } = pair.later;
     await page.getByText(`${width} × ${height} px`).waitFor();
     expect(await page.locator('.live-video').getAttribute('aria-label')).toBe('Live picture');
+    const sound = await page.evaluate(() =>
+      navigator.mediaDevices.getUserMedia({ audio: true }).then(
+        () => 'given',
+        (error: Error) => error.name,
+      ),
+    );
+    expect(sound).toBe('NotAllowedError');
     await expectAccessible(page, 'the live screen');
   });
 
   it('reads focus, exposure and the pose against the baseline, five times a second and more', async () => {
     const { page } = program;
-    await page.getByLabel('Micrometres per pixel').fill(String(pair.truth.later.umPerPx).replace('.', ','));
+    const scale = page.locator('.live-scale');
+    await scale.getByLabel('Scale', { exact: true }).selectOption('typed');
+    await scale.getByLabel('Micrometres per pixel').fill(String(pair.truth.later.umPerPx).replace('.', ','));
     const pose = page.locator('table.live-pose');
     await pose.waitFor();
     const cell = async (name: string): Promise<string> =>
@@ -140,8 +151,21 @@ describe('a live picture, in a browser window', () => {
     const { page } = program;
     await page.keyboard.press('Alt+m');
     const scale = page.locator('.live-scale');
-    await scale.getByText('carried over from').waitFor();
-    expect(await scale.innerText()).toContain('µm/px');
+    const offer = scale.locator('option', { hasText: 'Carried over from' });
+    await offer.waitFor({ state: 'attached' });
+    // The fake camera reports neither zoom nor focus, so nothing is carried over unasked.
+    const choice = scale.getByLabel('Scale', { exact: true });
+    expect(await choice.inputValue()).toBe('none');
+    await choice.selectOption(String(await offer.getAttribute('value')));
+    const limit = page.locator('.live-numbers').getByText(/about [\d.]+\u00a0px/);
+    await limit.first().waitFor();
+    await scale.getByLabel('Zoom and focus were not touched since then').check();
+    await page
+      .locator('.live-numbers')
+      .getByText(/about [\d.]+\u00a0µm/)
+      .first()
+      .waitFor();
+    expect(await offer.innerText()).toContain('µm/px');
   });
 
   it('says "now" in the pose of its own picture, and takes the next one by itself', async () => {
@@ -207,6 +231,7 @@ describe('several focal planes, in a browser window', () => {
     await page.getByRole('heading', { level: 1, name: 'Deep one' }).waitFor();
     await page.keyboard.press('Alt+m');
     await page.getByText(`${SIZE.width} × ${SIZE.height} px`).waitFor();
+    await page.getByLabel('Scale', { exact: true }).selectOption('typed');
     await page.getByLabel('Micrometres per pixel').fill('1');
     await page.getByText('Several focal planes').click();
     await button(page, 'Start a series').click();
