@@ -2,6 +2,8 @@ import { useEffect, useState } from 'react';
 import { BenchScreen } from './bench/bench.tsx';
 import { LookScreen } from './bench/look.tsx';
 import { CameraScreen } from './camera/camera-screen.tsx';
+import { CleaningDialog } from './firstset/cleaning-dialog.tsx';
+import { FirstSetScreen } from './firstset/first-set-screen.tsx';
 import { CommandList } from './help/command-list.tsx';
 import { HelpDialog } from './help/help-dialog.tsx';
 import { SettingsDialog } from './help/settings-dialog.tsx';
@@ -137,6 +139,8 @@ function Screen() {
       return cards === null && problem !== null ? <NotThere sentence={problem} /> : <Shelf />;
     case 'scales':
       return <ScalesScreen />;
+    case 'first-set':
+      return <FirstSetScreen key={route.stylusId} />;
     case 'listening':
       return <ListeningScreen key={route.stylusId} stylusId={route.stylusId} />;
     case 'offers':
@@ -187,6 +191,8 @@ function OpenDialog() {
       return <EntryDialog stylusId={dialog.stylusId} entryKind={dialog.entryKind} entry={dialog.entry} />;
     case 'capture':
       return <CaptureDialog capture={dialog.capture} page={page} />;
+    case 'cleaning-pair':
+      return page === null ? null : <CleaningDialog page={page} />;
     case 'scale-card':
       return <CardDialog card={dialog.card} captureId={dialog.captureId} />;
     case 'retire':

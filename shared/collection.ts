@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { cleanedSchema } from './cleaning.ts';
 import { listeningSchema } from './listening.ts';
 import { markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
@@ -210,6 +211,8 @@ export const entryDraftSchema = z.object({
   setUp: setUpSchema.nullable().optional(),
   /** What was heard, for a listening check. */
   listening: listeningSchema.nullable().optional(),
+  /** What a pair of pictures before and after a cleaning says. */
+  cleaned: cleanedSchema.nullable().optional(),
   text: text(20_000),
 });
 export type EntryDraft = z.infer<typeof entryDraftSchema>;

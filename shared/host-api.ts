@@ -4,6 +4,7 @@
  * Over 400 lines because a table in pieces is no table.
  */
 import { z } from 'zod';
+import { cleanedSchema } from './cleaning.ts';
 import {
   captureSchema,
   comparisonSchema,
@@ -297,6 +298,8 @@ export const hostMethods = {
     }),
     comparisonSchema,
   ),
+  /** Looks at a pair before and after cleaning; the finding is kept by the cleaning's own entry. */
+  'cleaning.judge': method(z.object({ beforeId: idSchema, afterId: idSchema, jobId }), cleanedSchema),
   'job.cancel': method(z.object({ jobId }), nothing),
   'entry.add': method(entryDraftSchema, entrySchema),
   'entry.update': method(z.object({ id: idSchema, draft: entryDraftSchema }), entrySchema),

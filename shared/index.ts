@@ -7,6 +7,7 @@ export * from './plays.ts';
 export * from './camera.ts';
 export * from './collection.ts';
 export * from './marks.ts';
+export * from './cleaning.ts';
 export * from './scale.ts';
 export * from './scale-card.ts';
 export * from './listening.ts';

@@ -170,9 +170,15 @@ function diamondOf(page: StylusPage, side: boolean): Pick<Damage, 'diamond' | 'd
   return { diamond: side ? 'sound' : 'not-seen', diamondConfirmed: false };
 }
 
+const FATES = { gone: 'none', none: 'none', new: 'seen', stays: 'stays-after-cleaning' } as const;
+
 /** Residue seen, and whether it was still there after a later cleaning: a finding of its own. */
 function residueOf(page: StylusPage): Evidence['residue'] {
   const seen = residueDays(page);
+  const pair = page.entries.findLast((entry) => entry.cleaned && entry.cleaned.residue !== 'cannot-tell');
+  // A pair that was looked at for this says more than days in their order, until a newer picture shows something.
+  if (pair?.cleaned && (seen.at(-1) ?? '') <= pair.date)
+    return FATES[pair.cleaned.residue as keyof typeof FATES];
   const cleaned = page.entries.filter((entry) => entry.kind === 'cleaning').map((entry) => entry.date);
   const last = seen.at(-1);
   if (last === undefined)

@@ -12,6 +12,7 @@ const TITLES: Partial<Record<MethodName, string>> = {
   'capture.update': 'edit of a picture',
   'capture.examine': 'examining a picture',
   'capture.cantilever': 'measuring a cantilever',
+  'cleaning.judge': 'looking at a cleaning',
   'comparison.run': 'measuring a pair',
   'entry.add': 'new entry',
   'entry.update': 'edit of an entry',

@@ -5,6 +5,7 @@ import { measurePending, offerDemo } from './demo.ts';
 import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
 import { titleOf } from './gesture-titles.ts';
+import { cleaningHandlers } from './handlers/cleaning.ts';
 import { collectionHandlers } from './handlers/collection.ts';
 import { infoHandlers } from './handlers/info.ts';
 import { keepingHandlers } from './handlers/keeping.ts';
@@ -86,6 +87,7 @@ function handlersFor(context: Context): OnCollection {
     ...listeningHandlers(context),
     ...offerHandlers(context),
     ...scaleHandlers(context, incoming),
+    ...cleaningHandlers(context),
     ...historyHandlers(context),
     ...sheetHandlers(context),
     ...wearHandlers(context),

@@ -186,6 +186,18 @@ const STYLUS: readonly Command[] = [
     when: onStylus,
     run: withStylus(({ go }, stylusId) => go({ screen: 'sheet', stylusId, comparisonId: null })),
   },
+  {
+    id: 'first-set',
+    title: 'First set of pictures of a new stylus, step by step',
+    when: onStylus,
+    run: withStylus(({ go }, stylusId) => go({ screen: 'first-set', stylusId })),
+  },
+  {
+    id: 'cleaning-pair',
+    title: 'Compare two pictures before and after cleaning',
+    when: onStylus,
+    run: ({ open }) => open({ kind: 'cleaning-pair' }),
+  },
   ...(['cleaning', 'listening', 'set-up', 'note', 'decision'] as const).map((entryKind) => ({
     id: `add-${entryKind}`,
     title: `Add to the timeline: ${entryKind === 'listening' ? 'listening check' : entryKind}`,

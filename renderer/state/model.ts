@@ -32,6 +32,7 @@ export type Dialog =
       readonly entry: Entry | null;
     }
   | { readonly kind: 'capture'; readonly capture: Capture }
+  | { readonly kind: 'cleaning-pair' }
   /** A scale card to be edited, or a new one; from a picture of the collection when `captureId` is given. */
   | { readonly kind: 'scale-card'; readonly card: ScaleCard | null; readonly captureId: string | null }
   | { readonly kind: 'retire'; readonly stylusId: string }

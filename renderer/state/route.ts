@@ -16,6 +16,8 @@ export type Route =
   | { readonly screen: 'look'; readonly stylusId: string; readonly captureId: string }
   /** The live picture, for a view of this stylus. */
   | { readonly screen: 'camera'; readonly stylusId: string; readonly view: View }
+  /** The guided set of a new stylus. */
+  | { readonly screen: 'first-set'; readonly stylusId: string }
   | { readonly screen: 'listening'; readonly stylusId: string }
   /** Used turntables on offer, and one of them. */
   | { readonly screen: 'offers' }
@@ -37,6 +39,7 @@ export function parseRoute(hash: string): Route {
   if (screen === 'scales' && ids.length === 0) return { screen: 'scales' };
   if (screen === 'offers' && ids.length === 0) return { screen: 'offers' };
   if (screen === 'offer' && ids.length === 1) return { screen: 'offer', offerId: first };
+  if (screen === 'first-set' && ids.length === 1) return { screen: 'first-set', stylusId: first };
   if (screen === 'listening' && ids.length === 1) return { screen: 'listening', stylusId: first };
   if ((screen === 'keeping' || screen === 'bin') && ids.length === 0) return { screen };
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
@@ -58,6 +61,8 @@ export function writeRoute(route: Route): string {
       return '#/offers';
     case 'offer':
       return `#/offer/${route.offerId}`;
+    case 'first-set':
+      return `#/first-set/${route.stylusId}`;
     case 'listening':
       return `#/listening/${route.stylusId}`;
     case 'keeping':

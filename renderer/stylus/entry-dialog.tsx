@@ -37,7 +37,7 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
   const [values, setValues] = useState(() => setUpText(entry?.setUp));
   const [tried, setTried] = useState(false);
   const { setUp, errors } = readSetUp(values);
-  const empty = text.trim() === '' && (entryKind !== 'set-up' || setUp === null);
+  const empty = text.trim() === '' && (entryKind !== 'set-up' || setUp === null) && !entry?.cleaned;
   const save = async (): Promise<void> => {
     setTried(true);
     if (date === '' || empty || Object.keys(errors).length > 0) return;
@@ -47,6 +47,8 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
       date,
       played: null,
       setUp: entryKind === 'set-up' ? setUp : null,
+      // What a pair of pictures said stays with the cleaning while its words are corrected.
+      cleaned: entry?.cleaned ?? null,
       text: text.trim(),
     };
     const saved = await attempt(() =>

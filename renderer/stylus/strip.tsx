@@ -26,6 +26,10 @@ export function CaptureStrip({ page }: { readonly page: StylusPage }) {
           <Icon name="picture" />
           Add pictures
         </button>
+        <p className="hint">A new stylus? Take its first pictures one by one:</p>
+        <a className="button" href={writeRoute({ screen: 'first-set', stylusId: page.stylus.id })}>
+          First set of pictures
+        </a>
       </div>
     );
   return (

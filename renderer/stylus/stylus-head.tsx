@@ -154,9 +154,10 @@ function perHour({ stylus, hoursNow }: StylusPage): string {
 }
 
 function MoreMenu({ page }: { readonly page: StylusPage }) {
-  const { open, bin } = useModel();
+  const { open, bin, go } = useModel();
   const { stylus } = page;
   const items: [string, () => void][] = [
+    ['First set of pictures…', () => go({ screen: 'first-set', stylusId: stylus.id })],
     ['Edit stylus…', () => open({ kind: 'stylus', stylusId: stylus.id })],
     ['Retire stylus…', () => open({ kind: 'retire', stylusId: stylus.id })],
     ['Put stylus into the bin', () => void bin('stylus', stylus.id, `“${stylus.name}”`)],

@@ -131,6 +131,9 @@ function AddEntry({ page }: { readonly page: StylusPage }) {
           {words[entryKind]}
         </button>
       ))}
+      <button type="button" className="button" onClick={() => open({ kind: 'cleaning-pair' })}>
+        Before and after cleaning
+      </button>
     </div>
   );
 }

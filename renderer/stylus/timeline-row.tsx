@@ -11,6 +11,7 @@ import {
   type LengthUnit,
 } from '../format.ts';
 import { markTitle, sizeText } from '../marks/mark-text.ts';
+import { FATE_WORDS } from '../firstset/fate-words.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon, type IconName } from '../ui/icons.tsx';
@@ -103,8 +104,12 @@ export function TimelineRow(props: {
     <Row
       item={item}
       title={name}
-      tag={entry.played?.estimated === true ? 'estimate' : ''}
-      text={[setUpLine(entry, before), entry.text].filter((part) => part !== '').join('\n')}
+      tag={
+        entry.cleaned ? FATE_WORDS[entry.cleaned.residue] : entry.played?.estimated === true ? 'estimate' : ''
+      }
+      text={[setUpLine(entry, before), entry.cleaned?.message ?? '', entry.text]
+        .filter((part) => part !== '')
+        .join('\n')}
       detail={playedText(entry)}
       what={`${name} of ${formatDate(entry.date)}`}
       onEdit={() =>

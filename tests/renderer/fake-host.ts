@@ -256,6 +256,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'keeping.showFolder': notNeeded,
     'demo.remove': notNeeded,
     'demo.add': notNeeded,
+    'cleaning.judge': notNeeded,
     'scale.measure': notNeeded,
     'scale.cards': async () => [],
     'scale.keep': notNeeded,

@@ -255,6 +255,7 @@ export function entryOf(row: Row): Entry {
           },
     setUp: json(row['set_up'] ?? null),
     listening: json(row['listening'] ?? null),
+    cleaned: json(row['cleaned'] ?? null),
     text: row['text'],
     createdAt: row['created_at'],
     binnedAt: row['binned_at'],
@@ -262,7 +263,7 @@ export function entryOf(row: Row): Entry {
 }
 
 export const ENTRY_COLUMNS =
-  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, played_from, played_sides_per_evening, played_standard_hours, played_groove, set_up, listening, text';
+  'stylus_id, kind, date, played_amount, played_unit, played_minutes_per_side, played_hours, played_estimated, played_from, played_sides_per_evening, played_standard_hours, played_groove, set_up, listening, cleaned, text';
 
 const playedValues = (played: EntryDraft['played']): SqlValue[] =>
   played === null
@@ -286,6 +287,7 @@ export const entryValues = ({
   played,
   setUp,
   listening,
+  cleaned,
   text,
 }: EntryDraft): SqlValue[] => [
   stylusId,
@@ -294,6 +296,7 @@ export const entryValues = ({
   ...playedValues(played),
   fromJson(setUp ?? null),
   fromJson(listening ?? null),
+  fromJson(cleaned ?? null),
   text,
 ];
 

@@ -309,10 +309,15 @@ CREATE TABLE offer (
 ) STRICT;
 `;
 
+const CLEANING = `
+-- What a pair of pictures before and after a cleaning says (JSON); NULL = no pair was looked at.
+ALTER TABLE entry ADD COLUMN cleaned TEXT;
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY, LISTENING];
+const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY, LISTENING, CLEANING];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 
