@@ -9,6 +9,7 @@ import {
   traceAxis,
 } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
+import { evened, findJoint, type Joint } from './joint.ts';
 import type { RoughAxis } from './path.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
@@ -27,6 +28,8 @@ export type Followed = {
   readonly endSections: number;
   readonly sigma: number;
   readonly contrast: number;
+  /** Where a piece of another width begins: fraction of the frame's length, and how much its half is larger, px. */
+  readonly joint: Joint | null;
   /** Edges found and used, over edges looked for in the even part. */
   readonly usedShare: number;
 };
@@ -44,7 +47,7 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   if (first.length < 40) return null;
   const sigma = measureBlur(image, first);
   if (sigma === null) return null;
-  const edges = measureEdges(image, first, sigma);
+  const edges = withoutJoint(measureEdges(image, first, sigma), first, sigma).edges;
   const frame = edges && chordFrame(edges);
   if (!frame) return null;
   const even = evenRange(edges, sigma);
@@ -52,6 +55,11 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   const trimmed = pickSections(edges, even.from, even.to);
   const coarse = search(trimmed, frame);
   return coarse && refine(image, shape, frame, coarse.model, sigma);
+}
+
+function withoutJoint(edges: EdgePoints | null, sections: readonly Section[], sigma: number) {
+  const joint = edges && findJoint(edges, sigma);
+  return { edges: edges && joint ? evened(edges, sections, joint, sigma) : edges, joint };
 }
 
 /** Best of several starts on thinned points, then once with all. */
@@ -73,7 +81,7 @@ function refine(
   sigma: number,
 ): Followed | null {
   const { sections, firstFraction, step } = sectionsOfModel(shape, frame, start);
-  const edges = measureEdges(image, sections, sigma);
+  const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
   const even = edges && evenRange(edges, sigma);
   if (!edges || even === null) return null;
   const trimmed = pickSections(edges, even.from, even.to);
@@ -94,6 +102,7 @@ function refine(
     endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
     sigma,
     contrast: edges.contrast,
+    joint: joint && { after: firstFraction + joint.after * step, half: joint.half },
     usedShare: used / Math.max(1, 2 * (even.to - even.from)),
   };
 }

@@ -166,15 +166,15 @@ function evenStretch(width: Float64Array): readonly [number, number] | null {
     if (!(w > 0)) continue;
     let a = middle;
     let b = middle;
-    // Local comparison: taper is slow, a block or a diamond is sudden.
+    // Local comparison: taper is slow, a step to a thinner rod small, a block or a diamond sudden and large.
     const follows = (i: number, from: number): boolean => {
       const back = from + Math.sign(from - i) * 12;
       const reference = width[Math.max(0, Math.min(n - 1, back))];
       return (
         width[i] > 0.6 * w &&
         width[i] < 1.7 * w &&
-        width[i] < 1.25 * reference + 2 &&
-        width[i] > 0.75 * reference - 2
+        width[i] < 1.45 * reference + 2 &&
+        width[i] > 0.66 * reference - 2
       );
     };
     while (a > 0 && follows(a - 1, a)) a--;

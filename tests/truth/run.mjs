@@ -20,12 +20,21 @@ await build({
     outDir: 'dist/truth',
     emptyOutDir: true,
     target: 'node20',
-    rolldownOptions: { input: { worker: join(here, 'worker.ts'), lab: join(here, 'lab.ts') } },
+    rolldownOptions: {
+      input: {
+        worker: join(here, 'worker.ts'),
+        lab: join(here, 'lab.ts'),
+        other: join(here, 'other-views.ts'),
+      },
+    },
   },
 });
 const { CONDITIONS, summarise } = await import(join(root, 'dist/truth/lab.js'));
+const { OTHER_VIEWS, otherTable, summariseOther } = await import(join(root, 'dist/truth/other.js'));
 const workers = Math.max(1, Math.min(4, cpus().length));
 const trials = [];
+/** Cantilevers, end-on views and ruled slides have rows of their own. */
+const others = [];
 const started = Date.now();
 await Promise.all(
   Array.from(
@@ -43,8 +52,11 @@ await Promise.all(
         child.stdout.on('data', (chunk) => {
           const lines = (rest + chunk).split('\n');
           rest = lines.pop();
-          for (const line of lines) trials.push(JSON.parse(line));
-          process.stderr.write(`\r${trials.length} pairs`);
+          for (const line of lines) {
+            const t = JSON.parse(line);
+            (t.other ? others : trials).push(t);
+          }
+          process.stderr.write(`\r${trials.length} pairs, ${others.length} single pictures`);
         });
         child.on('exit', (code) =>
           code === 0 ? resolve() : reject(new Error(`truth: a worker ended with ${code}`)),
@@ -59,6 +71,12 @@ const rows = CONDITIONS.map((c) =>
     trials.filter((t) => t.condition === c.name),
   ),
 ).filter((r) => r.pairs > 0);
+const otherRows = OTHER_VIEWS.map((c) =>
+  summariseOther(
+    c,
+    others.filter((t) => t.condition === c.name),
+  ),
+).filter((r) => r.pictures > 0);
 const f = (v, digits) => (Number.isFinite(v) ? v.toFixed(digits) : '-');
 const head =
   '| condition | pairs | refused | rms um | bias um | worst um | coverage | median U um | median limit um | false alarms | 6 um up found | chips | residues | rotation rms deg | area error | median ms |';
@@ -70,7 +88,14 @@ const table = [
       `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${r.falseAlarms} | ${r.found} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
   ),
 ].join('\n');
-console.log(table);
+const second = otherTable(otherRows);
+if (rows.length > 0) console.log(table);
+if (otherRows.length > 0) console.log(`\n${second}`);
+for (const t of others)
+  if (process.env.TRUTH_VERBOSE && (t.refused || t.falseAlarms.length + t.missed.length > 0))
+    console.log(
+      `${t.condition} #${t.seed}: ${t.refused ?? ''} ${[...t.falseAlarms, ...t.missed.map((m) => `missed ${m}`)].join(', ')}`,
+    );
 for (const t of trials) {
   const worst = Math.max(
     0,
@@ -85,8 +110,8 @@ if (!process.env.TRUTH_ONLY && total >= 100) {
   const version = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')).version;
   writeFileSync(
     join(here, 'last.md'),
-    `# The laboratory's last table\n\nEngine ${version}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n`,
+    `# The laboratory's last table\n\nEngine ${version}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n\n## Single pictures\n\n${others.length} pictures. Bend angles, extents of flats along and across the groove, and scales (in per cent of the true one). False alarms: pictures with something said that is not so; missed: with something true that was not said.\n\n${second}\n`,
   );
-  writeFileSync(join(here, 'last.json'), `${JSON.stringify(rows, null, 1)}\n`);
+  writeFileSync(join(here, 'last.json'), `${JSON.stringify([...rows, ...otherRows], null, 1)}\n`);
 }
 console.log(`${trials.length} pairs`);
