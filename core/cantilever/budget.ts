@@ -15,6 +15,10 @@ const SHADING_DEG = 0.02;
 const LENS_DEG = 0.04;
 /** Part of the bend beyond the last usable section that the assumed course may get wrong. */
 const EXTRAPOLATED = 0.12;
+/** Part of the bend that shows in the end piece alone: glue on a pressed end looks just like it. */
+const AT_THE_END = 0.5;
+/** What the even part must still hold of the straight piece behind a bend, as a fraction of the chord. */
+const STRAIGHT_AFTER = 0.08;
 
 /** Change of heading from root to tip, degrees, clockwise on screen positive. */
 export function bendOf(model: AxisModel, root: number, tip: number): number {
@@ -48,10 +52,10 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
     },
     {
       source: 'course of the bend',
-      standard: EXTRAPOLATED * unseenBend(found),
+      standard: Math.hypot(EXTRAPOLATED * unseenBend(found), AT_THE_END * bendAtTheEnd(found)),
       type: 'B',
       degreesOfFreedom: null,
-      note: 'bend beyond the last section that could be used',
+      note: 'bend beyond the last section that could be used, or seen in the end piece alone',
     },
   ];
   return { lines, combined: combineBudget(lines) };
@@ -79,6 +83,11 @@ function fitNoise({ fit, root, tip }: Followed): number {
 function unseenBend({ fit, even, tip, endSections, root }: Followed): number {
   const last = endSections > 0 ? (even + tip) / 2 : even;
   return Math.abs(bendOf(fit.model, last, tip)) + Math.abs(bendOf(fit.model, root, Math.max(root, 0)));
+}
+
+/** Bend that begins where the even part ends, degrees. */
+function bendAtTheEnd({ fit, even, tip }: Followed): number {
+  return Math.abs(bendOf(fit.model, even - STRAIGHT_AFTER, tip));
 }
 
 const AXIS_POINTS = 120;

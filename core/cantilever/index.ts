@@ -61,7 +61,19 @@ function findCantilever(input: CantileverInput, tick: (fraction: number) => void
       'A bend is seen from the side, from below or from above. Take such a picture, or correct the view of this one.',
     );
   const image = toGrey(input.picture);
-  const shape = findSilhouette(image);
+  const plain = followed(image, findSilhouette(image), input.scale, tick);
+  if (plain.ok || plain.reason.code !== 'cantilever-not-found') return plain;
+  // Uneven light on the field may have been taken for a part of it.
+  const strict = followed(image, findSilhouette(image, true), input.scale, tick);
+  return strict.ok ? strict : plain;
+}
+
+function followed(
+  image: GreyImage,
+  shape: Silhouette | null,
+  scale: GivenScale | null,
+  tick: (fraction: number) => void,
+): Outcome<Found> {
   if (shape === null || shape.rimShare < 0.5) return notFound();
   tick(0.3);
   const rough = roughAxis(shape);
@@ -74,7 +86,7 @@ function findCantilever(input: CantileverInput, tick: (fraction: number) => void
   tick(0.5);
   const axis = followAxis(image, shape, rough);
   if (axis === null) return notFound();
-  const reason = doubts(axis, input.scale);
+  const reason = doubts(axis, scale);
   return reason ? { ok: false, reason } : answer({ image, shape, axis });
 }
 

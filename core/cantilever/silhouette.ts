@@ -27,8 +27,11 @@ export type Silhouette = {
 /** The mask is made on about this many pixels along the picture's long edge. */
 const MASK_EDGE = 420;
 
-/** null when nothing stands out. */
-export function findSilhouette(image: GreyImage): Silhouette | null {
+/**
+ * null when nothing stands out. `strict` leaves out what stands out far less than the darkest or brightest part: needed
+ * where the light of the field itself is uneven.
+ */
+export function findSilhouette(image: GreyImage, strict = false): Silhouette | null {
   const background = estimateBackground(image);
   const factor = Math.max(1, Math.round(Math.max(image.width, image.height) / MASK_EDGE));
   const width = Math.floor(image.width / factor);
@@ -43,7 +46,8 @@ export function findSilhouette(image: GreyImage): Silhouette | null {
   const standing = difference.filter((d) => d > floor).toSorted();
   if (standing.length < 50) return null;
   const contrast = standing[Math.floor(standing.length / 2)];
-  const threshold = Math.max(floor, 0.25 * contrast);
+  const strong = standing[Math.floor(0.9 * standing.length)];
+  const threshold = Math.max(floor, strict ? 0.45 * strong : 0.25 * contrast);
   const chosen = longestComponent(
     difference.map((d) => (d > threshold ? 1 : 0)),
     width,
