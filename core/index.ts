@@ -45,7 +45,14 @@ export type ExamineInput = {
   /** End-on only: the same part, not moved, under a lamp from another side. */
   readonly otherLight?: DecodedPicture;
 };
-export type CantileverInput = Omit<ExamineInput, 'otherLight'>;
+/** A line that the person gave: two points in picture pixels, or its angle on screen, anticlockwise from level. */
+export type GivenLine =
+  | { readonly from: readonly [number, number]; readonly to: readonly [number, number] }
+  | { readonly angleDeg: number };
+export type CantileverInput = Omit<ExamineInput, 'otherLight'> & {
+  /** For the skew; none asked for without it. */
+  readonly line?: GivenLine;
+};
 
 export { comparePair } from './compare.ts';
 export { examineCapture } from './examine.ts';

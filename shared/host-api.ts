@@ -52,6 +52,15 @@ import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema 
 import { playListSchema, playMappingSchema } from './plays.ts';
 import { dueLookSchema, wearCourseSchema } from './wear.ts';
 
+const place = z.tuple([z.number(), z.number()]);
+const lineSchema = z.union([
+  z
+    .object({ from: place, to: place })
+    .refine(({ from, to }) => Math.hypot(to[0] - from[0], to[1] - from[1]) >= 2, {
+      message: 'the two points lie on the same place',
+    }),
+  z.object({ angleDeg: z.number().min(-360).max(360) }),
+]);
 const nothing = z.object({});
 const bytes = z.instanceof(Uint8Array);
 const jobId = z.string().min(1).max(64);
@@ -286,7 +295,11 @@ export const hostMethods = {
     z.object({ id: idSchema, jobId, gesture, otherLightId: idSchema.optional() }),
     captureSchema,
   ),
-  'capture.cantilever': method(z.object({ id: idSchema, jobId, gesture }), captureSchema),
+  /** `line`: what its skew is told against, two points in picture pixels or an angle on screen, anticlockwise. */
+  'capture.cantilever': method(
+    z.object({ id: idSchema, jobId, gesture, line: lineSchema.optional() }),
+    captureSchema,
+  ),
   'comparison.run': method(
     z.object({
       baselineId: idSchema,

@@ -178,11 +178,16 @@ export type ExaminationReport = z.infer<typeof examinationReportSchema>;
 export const cantileverAnswerSchema = z.object({
   ok: z.literal(true),
   ...common,
+  /** 'percent-of-length' without a scale: every "Um" field then counts in per cent of the cantilever's visible length. */
+  unit: z.enum(['um', 'percent-of-length']).optional(),
   cantilever: z.object({
     bendAngleDeg: measuredSchema,
     /** Towards which side of the picture the tip end is bent, root to tip: 'left', 'right' or 'none'. */
     bendToward: z.string(),
+    /** The same angle with its sense: towards picture right positive, going from root to tip. */
+    signedBendDeg: z.number().optional(),
     straightnessUm: measuredSchema,
+    /** Axis at the root against the line that the person gave, anticlockwise on screen positive, -90 to 90. */
     skewDeg: measuredSchema.optional(),
     lengthUm: z.number().optional(),
   }),

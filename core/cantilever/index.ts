@@ -1,6 +1,5 @@
 import {
   type CantileverReport,
-  type Measured,
   type Outcome,
   REPORT_VERSION,
   type Reason,
@@ -18,6 +17,7 @@ import { axisLine, bendBudget, bendOf, straightnessStandard } from './budget.ts'
 import { directionAt, lookForDiamond } from './diamond.ts';
 import { type Followed, followAxis } from './follow.ts';
 import { roughAxis } from './path.ts';
+import { skewAgainst } from './skew.ts';
 import { findSilhouette, type Silhouette } from './silhouette.ts';
 
 /** Below this a cantilever counts as straight in ordinary production; a smaller bend is measured, not suspected. */
@@ -128,9 +128,11 @@ function report({ image, shape, axis }: Found, input: CantileverInput) {
   const bent = Math.abs(bend) > DECISION_FACTOR * combined.standard;
   const straightness = line.straightnessPx * unit.perPx;
   return {
+    unit: unit.known ? ('um' as const) : ('percent-of-length' as const),
     cantilever: {
       bendAngleDeg: { value: Math.abs(bend), expanded: combined.expanded },
       bendToward: bent ? (bend > 0 ? 'right' : 'left') : 'none',
+      signedBendDeg: bend,
       straightnessUm: {
         value: straightness,
         expanded:
@@ -141,6 +143,9 @@ function report({ image, shape, axis }: Found, input: CantileverInput) {
           ),
       },
       lengthUm: line.lengthPx * unit.perPx,
+      ...(input.line === undefined
+        ? {}
+        : { skewDeg: skewAgainst(line.points, input.line, combined.standard) }),
     },
     suspicions: suspicionsOf(shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
     warnings: warningsOf(image, shape, input, unit),
@@ -218,29 +223,5 @@ function warningsOf(
   return out;
 }
 
-/**
- * Skew of the axis at the root against a line that the person gave (two points in picture pixels), degrees,
- * anticlockwise on screen positive, -90 to 90.
- */
-export function skewAgainst(
-  axisPx: readonly (readonly [number, number])[],
-  from: readonly [number, number],
-  to: readonly [number, number],
-): number {
-  const third = axisPx[Math.max(1, Math.floor(axisPx.length / 6))];
-  const axis = Math.atan2(-(third[1] - axisPx[0][1]), third[0] - axisPx[0][0]);
-  const line = Math.atan2(-(to[1] - from[1]), to[0] - from[0]);
-  const degrees = ((axis - line) * 180) / Math.PI;
-  return ((((degrees + 90) % 180) + 180) % 180) - 90;
-}
-
-type Bend = { readonly bendAngleDeg: Measured; readonly bendToward: string };
-
-/** Change of the bend from the baseline to a later picture of the same view, degrees; towards the right positive. */
-export function bendChange(baseline: Bend, later: Bend): Measured {
-  const signed = (b: Bend): number => (b.bendToward === 'left' ? -1 : 1) * b.bendAngleDeg.value;
-  return {
-    value: signed(later) - signed(baseline),
-    expanded: Math.hypot(baseline.bendAngleDeg.expanded, later.bendAngleDeg.expanded),
-  };
-}
+export { bendChange } from './change.ts';
+export { skewAgainst } from './skew.ts';

@@ -1,7 +1,7 @@
 import { parseArgs } from 'node:util';
 import { pitchSchema, viewSchema } from '../../shared/index.ts';
 import type { View } from '../../shared/index.ts';
-import type { GivenScale } from '../../core/index.ts';
+import type { GivenLine, GivenScale } from '../../core/index.ts';
 
 /** Wrong usage: a sentence for standard error, exit status 2. */
 export class UsageError extends Error {
@@ -23,6 +23,8 @@ export type SingleRequest = {
   readonly scale: GivenScale | null;
   /** End-on: the same part under a lamp from another side. */
   readonly otherLight?: string;
+  /** Cantilever: the line that its skew is told against. */
+  readonly line?: GivenLine;
 };
 export type SlideRequest = {
   readonly id?: string;
@@ -60,6 +62,7 @@ const OPTIONS = {
   'pitch-u': { type: 'string' },
   turned: { type: 'string' },
   'other-light': { type: 'string' },
+  line: { type: 'string' },
 } as const;
 type OptionName = keyof typeof OPTIONS;
 type Given = Partial<Record<OptionName, string | boolean>>;
@@ -137,8 +140,21 @@ function compareCommand(given: Given, output: Output): Command {
   return { name: 'compare', pair, ...output };
 }
 
+/** "x1,y1,x2,y2" in picture pixels, or one angle in degrees. */
+function lineOf(value: string): GivenLine {
+  const numbers = value.split(/[,; ]+/).map(Number);
+  const [a, b, c, d] = numbers;
+  if (numbers.every(Number.isFinite)) {
+    if (numbers.length === 1) return { angleDeg: a };
+    if (numbers.length === 4 && Math.hypot(c - a, d - b) >= 2) return { from: [a, b], to: [c, d] };
+  }
+  throw new UsageError(
+    `--line wants two places as x1,y1,x2,y2 in pixels, or one angle in degrees, not "${value}".`,
+  );
+}
+
 function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Output): Command {
-  onlyThese(given, name === 'examine' ? [...SINGLE, 'other-light'] : SINGLE, name);
+  onlyThese(given, name === 'examine' ? [...SINGLE, 'other-light'] : [...SINGLE, 'line'], name);
   const view = viewOf(text(given, 'view'));
   if (given['other-light'] !== undefined && view !== 'end-on')
     throw new UsageError('--other-light is of use with --view end-on only.');
@@ -148,6 +164,7 @@ function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Out
     view,
     ...(given['other-light'] === undefined ? {} : { otherLight: text(given, 'other-light') }),
     scale: scaleOf(given, 'scale'),
+    ...(given.line === undefined ? {} : { line: lineOf(text(given, 'line')) }),
   };
   return { name, single, ...output };
 }
@@ -220,6 +237,8 @@ collection; "collection" looks after one.
   --pairs FILE          one pair a line: {"id","view","baseline","baselineScaleUmPerPx","later","laterScaleUmPerPx"},
                         optional "baselineScaleUUmPerPx", "laterScaleUUmPerPx"; paths count from the file's folder
   --other-light FILE    end-on: the same part, not moved, lit from another side; patches that move are refused
+  --line L              cantilever: the line its skew is told against, x1,y1,x2,y2 in pixels or an angle in
+                        degrees, anticlockwise from level
   --json                one JSON object a line on standard output, in the order of the input
   --id TEXT             a name that comes back in the answer
   --time-limit N        seconds for one picture or pair, ${DEFAULT_TIME_LIMIT_S} when absent

@@ -83,9 +83,9 @@ async function single(
   const { timeLimitMs } = command;
   if (command.name === 'compare') return comparePair(engine, command.pair, timeLimitMs);
   if (command.name === 'scale') return slideReport(engine, command.slide, timeLimitMs);
-  const { id, view, image, scale, otherLight } = command.single;
+  const { id, view, image, scale, otherLight, line: given } = command.single;
   const other = otherLight === undefined ? {} : { otherLight: { path: otherLight } };
-  const job = { view, picture: { path: image }, scale, ...other };
+  const job = { view, picture: { path: image }, scale, ...other, ...(given ? { line: given } : {}) };
   const run = command.name === 'examine' ? runExamine : runCantilever;
   return withId(await run(engine, job, { timeLimitMs }), id);
 }

@@ -69,12 +69,22 @@ function examinationLines(report: Answer<ExaminationReport>): string[] {
   return lines;
 }
 
-function cantileverLines({ cantilever }: Answer<CantileverReport>): string[] {
+function cantileverLines({ cantilever, unit: counted }: Answer<CantileverReport>): string[] {
+  const unit = counted === 'percent-of-length' ? '% of its length' : 'µm';
   const toward = cantilever.bendToward === 'none' ? '' : ` towards ${cantilever.bendToward}`;
   return [
     `Bend: ${measuredText(cantilever.bendAngleDeg, '°').replace('\u00A0', '')}${toward}`,
-    `Straightness: ${measuredText(cantilever.straightnessUm, 'µm')}`,
+    `Straightness: ${measuredText(cantilever.straightnessUm, unit)}`,
+    ...(cantilever.skewDeg
+      ? [`Skew against the given line: ${measuredText(cantilever.skewDeg, '°').replace('\u00A0', '')}`]
+      : []),
   ];
+}
+
+function inUnit(report: Answer<AnyReport>): string {
+  const unit = 'unit' in report ? report.unit : 'um';
+  if (unit === 'percent-of-length') return '% of the cantilever';
+  return unit === 'percent-of-shank' ? '% of the shank' : 'µm';
 }
 
 /** The report for a person; programs ask for --json. */
@@ -103,7 +113,7 @@ export function textOf(report: AnyReport, kind: ReportKind): string {
           : cantileverLines(report as Answer<CantileverReport>);
   for (const suspicion of 'suspicions' in report ? report.suspicions : [])
     lines.push(
-      `Suspected: ${suspicion.kind.replaceAll('-', ' ')} at ${suspicion.angleDeg.toFixed(0)}°, about ${withUnit(suspicion.sizeUm.toPrecision(2), 'µm')}`,
+      `Suspected: ${suspicion.kind.replaceAll('-', ' ')} at ${suspicion.angleDeg.toFixed(0)}°, about ${withUnit(suspicion.sizeUm.toPrecision(2), inUnit(report))}`,
     );
   for (const warning of report.warnings) lines.push(`Note: ${warning.message}`);
   return `${[...head, ...lines].join('\n')}\n`;

@@ -9,7 +9,7 @@ import type {
   View,
 } from '../../shared/index.ts';
 import type { RuledSlideOutcome } from '../../core/calibration/index.ts';
-import type { GivenScale } from '../../core/index.ts';
+import type { GivenLine, GivenScale } from '../../core/index.ts';
 import type { Inspected, ShownPicture } from './pictures/inspect.ts';
 import type { Window } from './pictures/overlay.ts';
 import type { InspectedSound, PassageJob, ToneJob } from './sound/jobs.ts';
@@ -37,6 +37,8 @@ export type SingleJob = {
   readonly scale: GivenScale | null;
   /** Examining end-on: the same part under a lamp from another side. */
   readonly otherLight?: PictureSource;
+  /** Cantilever: the line that its skew is told against. */
+  readonly line?: GivenLine;
 };
 export type SlideJob = {
   readonly picture: PictureSource;

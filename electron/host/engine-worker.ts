@@ -1,5 +1,5 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import type { Control, DecodedPicture } from '../../core/index.ts';
+import type { Control, DecodedPicture, GivenLine } from '../../core/index.ts';
 import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
 import { decodePicture } from './pictures/decode.ts';
@@ -67,6 +67,7 @@ type Measure<R> = (
     picture: DecodedPicture;
     scale: SingleJob['scale'];
     otherLight?: DecodedPicture;
+    line?: GivenLine;
   },
   control: Control,
 ) => Promise<R>;
@@ -82,9 +83,11 @@ const single =
     if (other && !other.ok) return other;
     control.check();
     const run = await measure();
-    const { view, scale } = job;
+    const { view, scale, line } = job;
     const light = other ? { otherLight: other.value } : {};
-    return answer(await run({ view, picture: picture.value, scale, ...light }, control));
+    return answer(
+      await run({ view, picture: picture.value, scale, ...light, ...(line ? { line } : {}) }, control),
+    );
   };
 
 type Jobs = {

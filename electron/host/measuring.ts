@@ -1,4 +1,5 @@
 import { comparisonOfMerges, examinationOfMerge, mergeOf } from '../../core/stack/in-report.ts';
+import type { GivenLine } from '../../core/index.ts';
 import { ENGINE_VERSION } from '../../core/version.ts';
 import { Refusal } from '../../shared/index.ts';
 import type {
@@ -102,12 +103,19 @@ export async function measureCapture(
   id: string,
   kind: 'examination' | 'cantilever',
   options: JobOptions,
-  otherLightId?: string,
+  more: { readonly otherLightId?: string; readonly line?: GivenLine } = {},
 ): Promise<Capture> {
   const { db } = context.collection;
   const capture = readCapture(db, id);
-  const other = otherLightId === undefined ? {} : otherLightOf(context, capture, otherLightId);
-  const job = { view: capture.view, picture: originalOf(context, capture), scale: capture.scale, ...other };
+  const other = more.otherLightId === undefined ? {} : otherLightOf(context, capture, more.otherLightId);
+  const line = more.line === undefined ? {} : { line: more.line };
+  const job = {
+    view: capture.view,
+    picture: originalOf(context, capture),
+    scale: capture.scale,
+    ...other,
+    ...line,
+  };
   const examine = async (): Promise<ExaminationReport> =>
     examinationOfMerge(await runExamine(context.measuring, job, options), mergeOf(capture.camera?.made));
   const report = worthKeeping<ExaminationReport | CantileverReport>(

@@ -1,4 +1,4 @@
-import type { CantileverReport, ExaminationAnswer, ExaminationReport } from '../../shared/index.ts';
+import type { ExaminationAnswer, ExaminationReport } from '../../shared/index.ts';
 import { formatFlat, formatMeasured, formatPlain, lengthUnit, type LengthUnit } from '../format.ts';
 import { Refused } from '../ui/bits.tsx';
 import { FlatBar } from './flat-bar.tsx';
@@ -73,9 +73,23 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
                 key={facet.side}
                 name={facet.side === 'left' ? 'Left' : 'Right'}
                 value={`${formatMeasured(facet.alongUm, shown)} along the groove`}
-                note={`${formatMeasured(facet.acrossUm, shown)} across, as foreshortened in the picture`}
+                note={`${formatMeasured(facet.acrossUm, shown)} across as seen${
+                  facet.widthUm === undefined
+                    ? ''
+                    : `: a flat ${formatMeasured(facet.widthUm, shown)} wide, tilted by 45°`
+                }`}
               />
             ))}
+            {report.groove !== undefined && (
+              <Line
+                name="Groove in the picture"
+                value={formatMeasured(
+                  { value: report.groove.directionDeg, expanded: report.groove.expandedDeg },
+                  { factor: 1, symbol: '°' },
+                )}
+                note="anticlockwise from level, at right angles to the line through both patches"
+              />
+            )}
           </dl>
         </section>
       )}
@@ -89,10 +103,12 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
               note={`from an arc of ${formatPlain(tip.arcDeg, 0, '')}°`}
             />
           )}
-          <Line
-            name="Edge width"
-            value={formatPlain(report.sharpness.edgeUm * shown.factor, digitsFor(shown), shown.symbol)}
-          />
+          {report.sharpness.edgeUm > 0 && (
+            <Line
+              name="Edge width"
+              value={formatPlain(report.sharpness.edgeUm * shown.factor, digitsFor(shown), shown.symbol)}
+            />
+          )}
           {report.shapeResidualUm !== undefined && (
             <Line
               name="Outline against the fitted shape"
@@ -102,6 +118,15 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
         </dl>
       </section>
       <Warnings warnings={report.warnings} />
+      {facets !== undefined && facets.length > 0 && (
+        <Budget
+          shown={shown}
+          parts={facets.map((facet) => ({
+            name: `${facet.side} facet, along the groove`,
+            lines: facet.budget ?? [],
+          }))}
+        />
+      )}
       {flats !== undefined && (
         <Budget
           shown={shown}
@@ -112,36 +137,5 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
         />
       )}
     </>
-  );
-}
-
-export function Cantilever({
-  report,
-  unit,
-}: {
-  readonly report: CantileverReport | null;
-  readonly unit: LengthUnit;
-}) {
-  if (report === null) return null;
-  if (!report.ok) return <Refused sentence={report.reason.message} />;
-  const { cantilever } = report;
-  const shown = lengthUnit(unit);
-  const degrees = { factor: 1, symbol: '°' };
-  return (
-    <section className="panel-part" aria-labelledby="cantilever">
-      <h2 id="cantilever">Cantilever</h2>
-      <dl className="numbers">
-        <Line
-          name="Bend"
-          value={formatMeasured(cantilever.bendAngleDeg, degrees)}
-          note={cantilever.bendToward === 'none' ? 'no side' : `towards picture ${cantilever.bendToward}`}
-        />
-        <Line name="Straightness" value={formatMeasured(cantilever.straightnessUm, shown)} />
-        {cantilever.skewDeg !== undefined && (
-          <Line name="Skew" value={formatMeasured(cantilever.skewDeg, degrees)} />
-        )}
-      </dl>
-      <Warnings warnings={report.warnings} />
-    </section>
   );
 }

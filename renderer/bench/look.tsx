@@ -22,7 +22,9 @@ import { benchStore, changeView } from './bench-state.ts';
 import type { Contour, Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
-import { Cantilever, Examination } from './look-results.tsx';
+import { Cantilever, SkewForm, type GivenLine } from './look-cantilever.tsx';
+import { Examination } from './look-results.tsx';
+import { OtherLight } from './other-light.tsx';
 import { Line } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
 import { centredPose } from './scene.ts';
@@ -176,6 +178,18 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
     await run(title, (jobId) => host.call(method, { id: capture.id, jobId }));
     await refresh();
   };
+  const examineUnder = async (otherLightId: string): Promise<void> => {
+    await run('Comparing the light', (jobId) =>
+      host.call('capture.examine', { id: capture.id, jobId, otherLightId }),
+    );
+    await refresh();
+  };
+  const skew = async (line: GivenLine): Promise<void> => {
+    await run('Measuring the skew', (jobId) =>
+      host.call('capture.cantilever', { id: capture.id, jobId, line }),
+    );
+    await refresh();
+  };
   const baseline = baselineFor(page, capture);
   const forCantilever = capture.view === 'side' || capture.view === 'below' || capture.view === 'above';
   const forTip = capture.view === 'front' || capture.view === 'side' || capture.view === 'end-on';
@@ -203,7 +217,11 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
       </section>
       {capture.camera !== null && <TakenWith record={capture.camera} captureId={capture.id} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
-      {forCantilever && <Cantilever report={capture.cantilever} unit={unit} />}
+      {forCantilever && <Cantilever report={capture.cantilever} baseline={baseline} unit={unit} />}
+      {forCantilever && <SkewForm busy={busy} onLine={(line) => void skew(line)} />}
+      {capture.view === 'end-on' && (
+        <OtherLight page={page} capture={capture} busy={busy} onOther={(id) => void examineUnder(id)} />
+      )}
       <MarksPanel marking={marking} />
       <p className="actions panel-actions">
         {forTip && (

@@ -95,11 +95,11 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
     'capture.part': async ({ id, number, maxEdgePx }) => shown(readPart(db, id, number), maxEdgePx),
     'capture.examine': ({ id, jobId, otherLightId }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
-        measureCapture(context, id, 'examination', options, otherLightId),
+        measureCapture(context, id, 'examination', options, otherLightId ? { otherLightId } : {}),
       ),
-    'capture.cantilever': ({ id, jobId }) =>
+    'capture.cantilever': ({ id, jobId, line }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>
-        measureCapture(context, id, 'cantilever', options),
+        measureCapture(context, id, 'cantilever', options, line ? { line } : {}),
       ),
     'comparison.run': ({ baselineId, laterId, jobId, hand }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) =>

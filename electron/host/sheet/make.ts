@@ -154,10 +154,13 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
 function singles(page: StylusPage): Markup {
   const newest = (test: (capture: Capture) => boolean) => page.captures.findLast(test);
   const bent = newest((capture) => capture.cantilever !== null);
+  const before = page.captures.findLast(
+    (capture) => capture.isBaseline && capture.view === bent?.view && capture.id !== bent.id,
+  );
   const endOn = newest((capture) => capture.view === 'end-on' && capture.examination !== null);
   const head = (title: string, capture: Capture): Markup =>
     html`<h2>${title}, ${capture.taken === null ? 'date unknown' : dayText(capture.taken.wall)}</h2>`;
-  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever)}` : null}
+  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever, before?.cantilever ?? null)}` : null}
   ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination)}` : null}`;
 }
 

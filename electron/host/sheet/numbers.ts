@@ -1,3 +1,4 @@
+import { bendChange } from '../../../core/cantilever/change.ts';
 import type {
   CantileverReport,
   ComparisonAnswer,
@@ -120,27 +121,33 @@ export function examinationNumbers(report: ExaminationReport): Markup {
         ${(report.facets ?? []).map((facet) =>
           row(
             `Bright patch, ${facet.side}`,
-            `${measured(facet.alongUm, length)} along the groove, ${measured(facet.acrossUm, length)} across`,
+            `${measured(facet.alongUm, length)} along the groove, ${measured(facet.acrossUm, length)} across as seen${
+              facet.widthUm ? `, a flat ${measured(facet.widthUm, length)} wide` : ''
+            }`,
           ),
         )}
-        ${row('Edge width', plain(report.sharpness.edgeUm, 1, length))}
+        ${report.sharpness.edgeUm > 0 ? row('Edge width', plain(report.sharpness.edgeUm, 1, length)) : null}
       </tbody>
     </table>
     ${remarks(report.suspicions, report.warnings)}`;
 }
 
-export function cantileverNumbers(report: CantileverReport): Markup {
+/** `before`: the baseline of the same view, where its cantilever was measured too. */
+export function cantileverNumbers(report: CantileverReport, before: CantileverReport | null = null): Markup {
   if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
   const { cantilever } = report;
   const toward = cantilever.bendToward === 'none' ? '' : `, towards the picture’s ${cantilever.bendToward}`;
-  const angle = measured(cantilever.bendAngleDeg, '°').replace(/\u00A0°$/, '°');
+  const angle = degrees(cantilever.bendAngleDeg);
+  const unit = report.unit === 'percent-of-length' ? '% of its length' : 'µm';
   return html`<table class="numbers">
       <tbody>
         ${row('Bend of the cantilever in this view', `${angle}${toward}`)}
-        ${row('Straightness', measured(cantilever.straightnessUm, 'µm'))}
+        ${row('Straightness', measured(cantilever.straightnessUm, unit))}
+        ${cantilever.skewDeg ? row('Skew at the root against the line given', degrees(cantilever.skewDeg)) : null}
+        ${before?.ok === true ? row('Change of the bend since the baseline', changeText(before, report)) : null}
       </tbody>
     </table>
-    ${remarks(report.suspicions, report.warnings)}`;
+    ${remarks(report.suspicions, report.warnings, unit)}`;
 }
 
 const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
@@ -155,14 +162,27 @@ const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
 const placeOf = ({ kind, angleDeg }: Suspicion): string =>
   kind === 'chip' || kind === 'residue' ? ` at ${angleDeg.toFixed(0)}° around the tip` : '';
 
-function remarks(suspicions: readonly Suspicion[], warnings: readonly Warning[]): Markup | null {
+const degrees = (angle: Measured): string => measured(angle, '°').replace(/\u00A0°$/, '°');
+
+function changeText(
+  before: Extract<CantileverReport, { ok: true }>,
+  now: Extract<CantileverReport, { ok: true }>,
+): string {
+  const change = bendChange(before.cantilever, now.cantilever);
+  if (Math.abs(change.value) <= change.expanded)
+    return `none beyond the uncertainty (${degrees({ value: Math.abs(change.value), expanded: change.expanded })})`;
+  const side = change.value > 0 ? 'right' : 'left';
+  return `${degrees({ value: Math.abs(change.value), expanded: change.expanded })} towards the picture’s ${side}`;
+}
+
+function remarks(suspicions: readonly Suspicion[], warnings: readonly Warning[], unit = 'µm'): Markup | null {
   if (suspicions.length + warnings.length === 0) return null;
   return html`<ul>
     ${suspicions.map(
       (found) =>
         html`<li>
           <strong>Suspected: ${SUSPICIONS[found.kind]}</strong>${placeOf(found)}, about
-          ${plain(found.sizeUm, 0, 'µm')}. To be confirmed by looking.
+          ${plain(found.sizeUm, 0, unit)}. To be confirmed by looking.
         </li>`,
     )}
     ${warnings.map((warning) => html`<li>${warning.message}</li>`)}

@@ -122,6 +122,7 @@ describe('a cantilever', () => {
     if (!report.ok) throw new Error(report.reason.message);
     expect(Math.abs(report.cantilever.bendAngleDeg.value - 5)).toBeLessThan(0.2);
     expect(report.cantilever.lengthUm).toBeCloseTo(100, 6);
+    expect(report.unit).toBe('percent-of-length');
     expect(report.warnings.map((w) => w.code)).toContain('scale-missing');
   });
 
@@ -147,9 +148,12 @@ describe('a cantilever', () => {
       100 - 10 * i * Math.tan(0.1),
     ]);
     // 0.1 rad upwards on screen is anticlockwise: 5.73 degrees; the line's sense does not matter.
-    expect(skewAgainst(axis, [0, 0], [50, 0])).toBeCloseTo(5.7296, 3);
-    expect(skewAgainst(axis, [50, 0], [0, 0])).toBeCloseTo(5.7296, 3);
-    expect(skewAgainst(axis, [0, 0], [0, 50])).toBeCloseTo(-84.2704, 3);
+    expect(skewAgainst(axis, { from: [0, 0], to: [50, 0] }, 0.05).value).toBeCloseTo(5.7296, 3);
+    expect(skewAgainst(axis, { from: [50, 0], to: [0, 0] }, 0.05).value).toBeCloseTo(5.7296, 3);
+    expect(skewAgainst(axis, { from: [0, 0], to: [0, 50] }, 0.05).value).toBeCloseTo(-84.2704, 3);
+    expect(skewAgainst(axis, { angleDeg: 185 }, 0.05).value).toBeCloseTo(0.7296, 3);
+    // Two points of 1 px over 50 px: sqrt(2)/50 rad = 1.62 degrees, twice with the axis' own 0.05.
+    expect(skewAgainst(axis, { from: [0, 0], to: [50, 0] }, 0.05).expanded).toBeCloseTo(3.243, 2);
   });
 
   it('changes against its baseline with both uncertainties', () => {
@@ -159,6 +163,9 @@ describe('a cantilever', () => {
     });
     expect(bendChange(bend(1, 'left'), bend(2.5, 'left')).value).toBeCloseTo(-1.5, 12);
     expect(bendChange(bend(1, 'left'), bend(2, 'right')).value).toBeCloseTo(3, 12);
+    expect(bendChange({ ...bend(0.1, 'none'), signedBendDeg: -0.1 }, bend(2, 'right')).value).toBeCloseTo(
+      2.1,
+    );
     expect(bendChange(bend(0.1, 'none'), bend(2, 'right')).expanded).toBeCloseTo(0.3 * Math.SQRT2, 12);
   });
 

@@ -1,0 +1,143 @@
+import { useState } from 'react';
+import { bendChange } from '../../core/cantilever/change.ts';
+import type { CantileverReport, Capture } from '../../shared/index.ts';
+import {
+  formatDated,
+  formatMeasured,
+  lengthUnit,
+  parseNumber,
+  type LengthUnit,
+  type Shown,
+} from '../format.ts';
+import { Refused } from '../ui/bits.tsx';
+import { TextField } from '../ui/fields.tsx';
+import { Line, Warnings } from './numbers.tsx';
+
+const DEGREES: Shown = { factor: 1, symbol: '°' };
+
+type CantileverProps = {
+  readonly report: CantileverReport | null;
+  /** The baseline of the same view, to tell what changed; null when there is none or this is it. */
+  readonly baseline: Capture | null;
+  readonly unit: LengthUnit;
+};
+
+/** Bend, straightness, skew, and what changed since the baseline. */
+export function Cantilever({ report, baseline, unit }: CantileverProps) {
+  if (report === null) return null;
+  if (!report.ok) return <Refused sentence={report.reason.message} />;
+  const { cantilever } = report;
+  const shown =
+    report.unit === 'percent-of-length' ? { factor: 1, symbol: '% of its length' } : lengthUnit(unit);
+  return (
+    <section className="panel-part" aria-labelledby="cantilever">
+      <h2 id="cantilever">Cantilever</h2>
+      <dl className="numbers">
+        <Line
+          name="Bend"
+          value={formatMeasured(cantilever.bendAngleDeg, DEGREES)}
+          note={
+            cantilever.bendToward === 'none'
+              ? 'not beyond its uncertainty'
+              : `towards picture ${cantilever.bendToward}, going from root to tip`
+          }
+        />
+        <Line name="Straightness" value={formatMeasured(cantilever.straightnessUm, shown)} />
+        {cantilever.skewDeg !== undefined && (
+          <Line
+            name="Skew at the root"
+            value={formatMeasured(cantilever.skewDeg, DEGREES)}
+            note="against the line given, anticlockwise positive"
+          />
+        )}
+        {baseline !== null && <Changed report={report} baseline={baseline} />}
+      </dl>
+      <Warnings warnings={report.warnings} />
+    </section>
+  );
+}
+
+function Changed({
+  report,
+  baseline,
+}: {
+  readonly report: Extract<CantileverReport, { ok: true }>;
+  readonly baseline: Capture;
+}) {
+  const before = baseline.cantilever;
+  if (before?.ok !== true)
+    return (
+      <Line
+        name="Change since the baseline"
+        value="not known"
+        note={`measure the cantilever in the picture of ${formatDated(baseline.taken)} too`}
+      />
+    );
+  const change = bendChange(before.cantilever, report.cantilever);
+  return (
+    <Line
+      name="Change since the baseline"
+      value={formatMeasured(change, DEGREES)}
+      note={
+        Math.abs(change.value) <= change.expanded
+          ? 'not beyond its uncertainty'
+          : `towards picture ${change.value > 0 ? 'right' : 'left'} since ${formatDated(baseline.taken)}`
+      }
+    />
+  );
+}
+
+export type GivenLine = { from: [number, number]; to: [number, number] } | { angleDeg: number };
+
+/** "12.5", or "x1 y1 x2 y2" in picture pixels; null for anything else. */
+export function parseLine(text: string): GivenLine | null {
+  const numbers = text
+    .trim()
+    .split(/[;\s]+/)
+    .map(parseNumber);
+  if (!numbers.every((n) => n !== null)) return null;
+  const [a, b, c, d] = numbers;
+  if (numbers.length === 1) return Math.abs(a) <= 360 ? { angleDeg: a } : null;
+  if (numbers.length !== 4 || Math.hypot(c - a, d - b) < 2) return null;
+  return { from: [a, b], to: [c, d] };
+}
+
+/** The line that a skew is told against, typed. */
+export function SkewForm({
+  busy,
+  onLine,
+}: {
+  readonly busy: boolean;
+  readonly onLine: (line: GivenLine) => void;
+}) {
+  const [text, setText] = useState('');
+  const [error, setError] = useState<string | null>(null);
+  return (
+    <details className="panel-part">
+      <summary>Skew against a line</summary>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          const line = parseLine(text);
+          setError(
+            line === null
+              ? 'Give one angle, or four numbers for two places at least two pixels apart.'
+              : null,
+          );
+          if (line !== null) onLine(line);
+        }}
+      >
+        <TextField
+          label="The line: its angle, or two places"
+          value={text}
+          onChange={setText}
+          error={error}
+          hint="Degrees anticlockwise from level, such as 1.5; or two places in picture pixels, as x y x y, such as 100 420 900 433."
+        />
+        <button type="submit" className="button" disabled={busy}>
+          Measure the skew
+        </button>
+      </form>
+    </details>
+  );
+}
