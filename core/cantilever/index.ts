@@ -201,7 +201,7 @@ function warningsOf(
     out.push({
       code: 'scale-missing',
       message:
-        'No scale was given: straightness and length count in per cent of the visible length, not in um.',
+        'No scale was given: straightness and length count in per cent of the visible length, not in µm.',
     });
   if (input.scale && input.scale.standardUmPerPx === null)
     out.push({

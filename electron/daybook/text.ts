@@ -53,7 +53,8 @@ function comparisonLines(report: Answer<ComparisonReport>): string[] {
 
 function examinationLines(report: Answer<ExaminationReport>): string[] {
   const unit = unitOf(report);
-  const lines = [`Edge width: ${withUnit(report.sharpness.edgeUm.toPrecision(2), unit)}`];
+  const { edgeUm } = report.sharpness;
+  const lines = edgeUm > 0 ? [`Edge width: ${withUnit(edgeUm.toPrecision(2), unit)}`] : [];
   if (report.flats)
     lines.push(flatLine('left', report.flats.left, unit), flatLine('right', report.flats.right, unit));
   if (report.tip)

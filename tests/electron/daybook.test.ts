@@ -51,9 +51,26 @@ describe('usage', () => {
     [['examine', '--image', 'a', '--view', 'front', '--scale-u', '0.1'], 'of no use'],
     [['examine', '--image', 'a', '--view', 'front', '--later', 'b'], 'does not belong'],
     [['examine', '--image', 'a', '--view', 'front', '--nonsense'], 'nonsense'],
+    [['examine', '--image', 'a', '--view', 'front', '--other-light', 'b'], 'end-on only'],
+    [['examine', '--image', 'a', '--view', 'side', '--line', '3'], 'does not belong'],
+    [['cantilever', '--image', 'a', '--view', 'side', '--line', '3,x'], 'two places'],
+    [['cantilever', '--image', 'a', '--view', 'side', '--line', '5,5,5,6'], 'two places'],
     [['examine', 'extra', '--image', 'a', '--view', 'front'], 'not expected'],
   ])('that is wrong ends with a sentence: %j', (args, sentence) => {
     expect(() => commandOf(args)).toThrow(sentence);
+  });
+
+  it('takes the line of a skew as an angle or as two places, and a second light end-on', () => {
+    const cantilever = ['cantilever', '--image', 'a', '--view', 'side', '--line'];
+    expect(commandOf([...cantilever, '1.5'])).toMatchObject({
+      single: { line: { angleDeg: 1.5 } },
+    });
+    expect(commandOf([...cantilever, '10,20,300,24'])).toMatchObject({
+      single: { line: { from: [10, 20], to: [300, 24] } },
+    });
+    expect(commandOf(['examine', '--image', 'a', '--view', 'end-on', '--other-light', 'b'])).toMatchObject({
+      single: { otherLight: 'b' },
+    });
   });
 
   it('that is wrong exits with 2, says it on standard error and prints nothing', () => {
