@@ -20,6 +20,9 @@ import { registerPair } from './registration/register.ts';
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
 export const DEFAULT_SCALE_U = 0.003;
 
+/** Pixels of a capture's own fit: only the start of the joint one, which takes more. */
+const START_PIXELS = 2600;
+
 /** A joint radius this far off the cleaner capture's own is not believed. */
 const MOST_RADIUS_CHANGE = 0.15;
 
@@ -102,7 +105,7 @@ export const comparePair: CompareFunction = async (input, control) => {
     control.progress('Fitting the outline', 0.35 + 0.2 * i);
     control.check();
     // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
-    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p));
+    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p, 1, START_PIXELS));
   }
   const settled = reconciled(prepared, cleans);
   const singles = settled.map((c) => c.fit);
@@ -163,7 +166,7 @@ function reconciled(prepared: Prepared[], cleans: CleanSingle[]): CleanSingle[] 
   if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
   const leader = departing(cleans[0]) <= departing(cleans[1]) ? 0 : 1;
   const other = 1 - leader;
-  const again = fitClean(prepared[other], cleans[leader].fit.fitted.p, 4);
+  const again = fitClean(prepared[other], cleans[leader].fit.fitted.p, 4, START_PIXELS);
   return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
 }
 

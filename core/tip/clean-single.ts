@@ -16,13 +16,18 @@ const FLOOR = 1.6;
 /** Beyond what tips are made like (12 % and some): then something local is pulling the ellipse. */
 const ODD_ELLIPSE = 0.18;
 
-export function fitClean(prepared: Prepared, known?: ArrayLike<number>, grip = 1): CleanSingle {
-  let fit = fitSingle(prepared, null, known, grip);
+export function fitClean(
+  prepared: Prepared,
+  known?: ArrayLike<number>,
+  grip = 1,
+  pixels?: number,
+): CleanSingle {
+  let fit = fitSingle(prepared, null, known, grip, pixels);
   if (Math.abs(fit.fitted.p[1]) > ODD_ELLIPSE) {
     const round = fit.fitted.p.slice(0, 6);
     round[1] = 0;
     round[0] = prepared.located.radiusPx * prepared.umPerPx;
-    fit = fitSingle(prepared, null, known ?? round, grip);
+    fit = fitSingle(prepared, null, known ?? round, grip, pixels);
   }
   const look = (): Pick<CleanSingle, 'offsets' | 'runs'> =>
     departuresOf(prepared, fit.problem.parts[0].model, fit.fitted.p, FLOOR);
@@ -34,7 +39,7 @@ export function fitClean(prepared: Prepared, known?: ArrayLike<number>, grip = 1
       1.5 * fit.fitted.p[SIGMA],
     );
     if (!mask) break;
-    fit = fitSingle(prepared, mask, known ?? fit.fitted.p, grip);
+    fit = fitSingle(prepared, mask, known ?? fit.fitted.p, grip, pixels);
     seen = look();
   }
   return { fit, offsets: seen.offsets, runs: seen.runs };

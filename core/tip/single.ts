@@ -291,13 +291,14 @@ function assemble(
 /**
  * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
  * small starts. `known`: shape of another capture of the same part to start
- * from; `grip`: how many times tighter than loosely it is held.
+ * from; `grip`: how many times tighter than loosely it is held; `pixels`: about so many take part.
  */
 export function fitSingle(
   prepared: Prepared,
   mask?: ((band: Band) => Float64Array) | null,
   known?: ArrayLike<number>,
   grip = 1,
+  pixels = 6000,
 ): SingleFit {
   const k = prepared.umPerPx;
   const { located } = prepared;
@@ -312,13 +313,13 @@ export function fitSingle(
   };
   let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
   let result: SingleFit | null = null;
-  for (const most of [1500, 6000]) {
+  for (const most of [1500, pixels]) {
     const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
     const fitted = fitProblem(
       problem,
       start,
-      most < 3000 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 10, gain: 0.3 },
+      most === 1500 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 10, gain: 0.3 },
     );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);
