@@ -14,7 +14,7 @@ import { useMarking, type Marking } from '../marks/use-marking.ts';
 import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
 import { ByHand, handStore, shove, startByHand, useHandPlacing } from './by-hand.tsx';
-import type { Scene } from './draw.ts';
+import { TINTS, type Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
 import { endOnContact } from './meaning.ts';
@@ -163,8 +163,8 @@ function useScene(
   byHand: boolean,
 ): Scene {
   const tones = useStore(benchStore, (state) => state.tones);
-  const first = useLayer(baseline.id, placing.baseline, baseline.widthPx, tones.baseline);
-  const second = useLayer(later.id, placing.later, later.widthPx, tones.later);
+  const first = useLayer(baseline.id, placing.baseline, baseline.widthPx, tones.baseline, TINTS.baseline);
+  const second = useLayer(later.id, placing.later, later.widthPx, tones.later, TINTS.later);
   const report = comparison?.report;
   return useMemo(() => {
     const answered = report?.ok === true ? report : null;

@@ -3,7 +3,7 @@ import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
-import { levelFor, tintOf, type Layer } from './layers.ts';
+import { levelFor, type Layer } from './layers.ts';
 
 /** Draws the stage. Colours: blue for the baseline, orange for the later picture; together they make white. */
 export const TINTS = { baseline: '#0073ff', later: '#ff8c00' } as const;
@@ -61,7 +61,7 @@ function clear({ context, size, ratio }: Pen): void {
 
 const middleOf = ({ width, height }: Size): StagePoint => ({ x: width / 2, y: height / 2 });
 
-function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tint: string | null = null): void {
+function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tinted = false): void {
   if (layer === null) return;
   const { context, ratio, state } = pen;
   const level = levelFor(layer, state.view.zoom * layer.pose.umPerPx * ratio);
@@ -71,16 +71,17 @@ function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tint: st
   context.transform(...m);
   // A pixel larger than four screen pixels is shown as what it is.
   context.imageSmoothingEnabled = Math.hypot(m[0], m[1]) * ratio < 4;
-  context.drawImage(tint === null ? level.canvas : tintOf(level, tint), 0, 0);
+  context.drawImage((tinted ? level.tinted : null) ?? level.image, 0, 0);
   context.restore();
 }
 
 const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
   over(pen) {
     const middle = middleOf(pen.size);
+    // The first lies on black, where adding would come to the same and cost more.
+    drawPicture(pen, pen.scene.baseline, middle, true);
     pen.context.globalCompositeOperation = 'lighter';
-    drawPicture(pen, pen.scene.baseline, middle, TINTS.baseline);
-    drawPicture(pen, pen.scene.later, middle, TINTS.later);
+    drawPicture(pen, pen.scene.later, middle, true);
     pen.context.globalCompositeOperation = 'source-over';
     drawLines(pen, middle, ['baseline', 'later']);
   },

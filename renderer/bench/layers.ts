@@ -3,8 +3,10 @@ import type { Pose } from '../../shared/geometry.ts';
 import { loadPicture } from '../state/pictures.ts';
 import { useModel } from '../state/use.ts';
 import type { Tone } from './bench-state.ts';
+import type { Level, Pyramid } from './pyramid.ts';
+import { makePyramid } from './pyramids.ts';
 
-/** A picture ready for the stage: grey, at several sizes, so that a frame never touches more pixels than it shows. */
+/** A picture ready for the stage: grey, at several sizes. */
 export type Layer = {
   readonly id: string;
   readonly pose: Pose;
@@ -12,50 +14,29 @@ export type Layer = {
   readonly heightPx: number;
   readonly levels: readonly Level[];
 };
-export type Level = { readonly canvas: HTMLCanvasElement; readonly reduction: number };
+export type { Level } from './pyramid.ts';
 
-const LARGEST_EDGE = 4096;
-const SMALLEST_EDGE = 400;
+/** First what fills a stage, at once; then, once that stands, what a close look needs. */
+const EDGES = [1024, 4096] as const;
+const REST_MS = 250;
 
-function canvasOf(width: number, height: number): [HTMLCanvasElement, CanvasRenderingContext2D] {
-  const canvas = document.createElement('canvas');
-  canvas.width = Math.max(1, Math.round(width));
-  canvas.height = Math.max(1, Math.round(height));
-  const context = canvas.getContext('2d');
-  if (context === null) throw new Error('canvasOf: the browser gives no 2D canvas');
-  return [canvas, context];
+/** The small ones stay while the window is open, so that a pair that was looked at before is there at once. */
+const KEPT = 12;
+const small = new Map<string, Promise<Pyramid>>();
+
+function smallPyramid(key: string, make: () => Promise<Pyramid>): Promise<Pyramid> {
+  const known = small.get(key) ?? make();
+  small.delete(key);
+  small.set(key, known);
+  known.catch(() => small.delete(key));
+  if (small.size > KEPT) small.delete([...small.keys()][0]);
+  return known;
 }
 
-function buildLevels(bitmap: ImageBitmap, widthPx: number, tone: Tone): Level[] {
-  const [first, context] = canvasOf(bitmap.width, bitmap.height);
-  context.filter = `grayscale(1) brightness(${tone.brightness}) contrast(${tone.contrast})`;
-  context.drawImage(bitmap, 0, 0);
-  const levels: Level[] = [{ canvas: first, reduction: bitmap.width / widthPx }];
-  for (let last = first; Math.max(last.width, last.height) > 2 * SMALLEST_EDGE;) {
-    const [half, drawing] = canvasOf(last.width / 2, last.height / 2);
-    drawing.imageSmoothingQuality = 'high';
-    drawing.drawImage(last, 0, 0, half.width, half.height);
-    levels.push({ canvas: half, reduction: half.width / widthPx });
-    last = half;
-  }
-  return levels;
-}
-
-/** The same level in one tint; kept with its grey one, because panning must not repaint it. */
-const tinted = new WeakMap<HTMLCanvasElement, Map<string, HTMLCanvasElement>>();
-export function tintOf(level: Level, colour: string): HTMLCanvasElement {
-  const known = tinted.get(level.canvas) ?? new Map<string, HTMLCanvasElement>();
-  tinted.set(level.canvas, known);
-  const found = known.get(colour);
-  if (found) return found;
-  const [canvas, context] = canvasOf(level.canvas.width, level.canvas.height);
-  context.drawImage(level.canvas, 0, 0);
-  context.globalCompositeOperation = 'multiply';
-  context.fillStyle = colour;
-  context.fillRect(0, 0, canvas.width, canvas.height);
-  known.set(colour, canvas);
-  return canvas;
-}
+const rest = (ms: number): Promise<void> =>
+  new Promise((resolve) => {
+    setTimeout(resolve, ms);
+  });
 
 /** The coarsest level that still has a pixel for every device pixel. */
 export function levelFor(layer: Layer, devicePxPerPicturePx: number): Level {
@@ -63,31 +44,53 @@ export function levelFor(layer: Layer, devicePxPerPicturePx: number): Level {
 }
 
 export type LayerState = { readonly layer: Layer | null; readonly failed: boolean };
+type Made = { readonly id: string; readonly pyramid: Pyramid | null };
 
 /** Null pose: nothing to show yet. */
-export function useLayer(id: string | null, pose: Pose | null, fullWidthPx: number, tone: Tone): LayerState {
+export function useLayer(
+  id: string | null,
+  pose: Pose | null,
+  fullWidthPx: number,
+  tone: Tone,
+  tint: string | null = null,
+): LayerState {
   const { host } = useModel();
-  const [bitmap, setBitmap] = useState<{ id: string; bitmap: ImageBitmap | null } | null>(null);
+  const [made, setMade] = useState<Made | null>(null);
   useEffect(() => {
     if (id === null) return undefined;
     let shown = true;
-    loadPicture(host, id, LARGEST_EDGE)
-      .then((picture) => createImageBitmap(picture.blob))
-      .then(
-        (made) => shown && setBitmap({ id, bitmap: made }),
-        () => shown && setBitmap({ id, bitmap: null }),
-      );
+    const load = async (): Promise<void> => {
+      const made = async (edge: number): Promise<Pyramid> => {
+        const { blob } = await loadPicture(host, id, edge);
+        return makePyramid({ blob, widthPx: fullWidthPx, tone, tint });
+      };
+      const key = `${id}/${tone.brightness}/${tone.contrast}/${tint}`;
+      const first = await smallPyramid(key, () => made(EDGES[0]));
+      if (!shown) return;
+      setMade({ id, pyramid: first });
+      // A small picture came whole the first time.
+      if (first.levels[0].reduction >= 1) return;
+      await rest(REST_MS);
+      if (!shown) return;
+      const whole = await made(EDGES[1]);
+      if (shown) setMade({ id, pyramid: whole });
+    };
+    load().catch(() => {
+      // The small one may be there although the large one cannot be had.
+      if (shown) setMade((last) => (last?.id === id && last.pyramid !== null ? last : { id, pyramid: null }));
+    });
     return () => {
       shown = false;
     };
-  }, [host, id]);
-  const ready = bitmap?.id === id ? bitmap.bitmap : null;
-  const levels = useMemo(
-    () => (ready === null ? null : buildLevels(ready, fullWidthPx, tone)),
-    [ready, fullWidthPx, tone],
+  }, [host, id, fullWidthPx, tone, tint]);
+  const own = made?.id === id ? made : null;
+  const pyramid = own?.pyramid ?? null;
+  const layer = useMemo<Layer | null>(
+    () =>
+      id === null || pose === null || pyramid === null
+        ? null
+        : { id, pose, widthPx: fullWidthPx, heightPx: pyramid.heightPx, levels: pyramid.levels },
+    [id, pose, fullWidthPx, pyramid],
   );
-  const failed = bitmap?.id === id && bitmap.bitmap === null;
-  if (id === null || pose === null || ready === null || levels === null) return { layer: null, failed };
-  const heightPx = (ready.height * fullWidthPx) / ready.width;
-  return { layer: { id, pose, widthPx: fullWidthPx, heightPx, levels }, failed };
+  return { layer, failed: own !== null && own.pyramid === null };
 }

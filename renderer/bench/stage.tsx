@@ -2,6 +2,7 @@
 /* oxlint-disable jsx-a11y/no-noninteractive-tabindex, jsx-a11y/no-noninteractive-element-interactions */
 import { useCallback, useEffect, useRef, useState } from 'react';
 import { useStore } from 'zustand';
+import { createStore } from 'zustand/vanilla';
 import type { Pose, TipPoint } from '../../shared/geometry.ts';
 import { formatPlain, lengthUnit, type ReportUnit } from '../format.ts';
 import { useDaybook } from '../state/use.ts';
@@ -29,10 +30,11 @@ type StageProps = {
 export function Stage(props: StageProps) {
   const { scene, counted, pairKey, label, sizeRef, onPicked, onMoved, onShove = null } = props;
   const canvas = useRef<HTMLCanvasElement>(null);
-  const state = useStore(benchStore);
-  const picking = useStore(pickStore, ({ pick }) => pick);
+  // Only what stands in words around the canvas; the canvas itself follows the stores without React.
+  const way = useStore(benchStore, (state) => state.way);
+  const showsLater = useStore(benchStore, (state) => state.showsLater);
+  const picking = useStore(pickStore, ({ pick }) => pick !== null);
   const [size, setSize] = useState<Size>({ width: 640, height: 480 });
-  const [under, setUnder] = useState<TipPoint | null>(null);
   useTurning();
   useStageSize(
     canvas,
@@ -46,12 +48,7 @@ export function Stage(props: StageProps) {
   );
   useWheel(canvas, size);
   useFirstFit(scene, size, pairKey);
-  useEffect(() => {
-    if (canvas.current === null) return undefined;
-    const element = canvas.current;
-    const frame = requestAnimationFrame(() => drawStage(element, size, state, scene, picking));
-    return () => cancelAnimationFrame(frame);
-  }, [size, state, scene, picking]);
+  useDrawing(canvas, size, scene);
   const hand: StageHand = {
     size,
     scene,
@@ -72,18 +69,18 @@ export function Stage(props: StageProps) {
       >
         <canvas
           ref={canvas}
-          className={picking === null ? 'stage-canvas' : 'stage-canvas stage-canvas-picking'}
+          className={picking ? 'stage-canvas stage-canvas-picking' : 'stage-canvas'}
           aria-hidden="true"
           {...pointer}
         />
       </div>
       <ScaleBar counted={counted} width={size.width} />
-      <PointerReadout under={under} counted={counted} />
+      <PointerReadout counted={counted} />
       <PickingReadout counted={counted} />
-      {state.way === 'turns' && !scene.single && (
-        <p className="stage-which">{state.showsLater ? 'later picture' : 'baseline'}</p>
+      {way === 'turns' && !scene.single && (
+        <p className="stage-which">{showsLater ? 'later picture' : 'baseline'}</p>
       )}
-      {state.way === 'panes' && !scene.single && (
+      {way === 'panes' && !scene.single && (
         <>
           <p className="stage-which">baseline</p>
           <p className="stage-which stage-which-right">later picture</p>
@@ -92,6 +89,31 @@ export function Stage(props: StageProps) {
     </div>
   );
 }
+
+/** Draws once a frame at most, whenever something that is drawn has changed. */
+function useDrawing(canvas: { readonly current: HTMLCanvasElement | null }, size: Size, scene: Scene): void {
+  useEffect(() => {
+    let frame = 0;
+    const draw = (): void => {
+      frame = 0;
+      if (canvas.current !== null)
+        drawStage(canvas.current, size, benchStore.getState(), scene, pickStore.getState().pick);
+    };
+    const soon = (): void => {
+      if (frame === 0) frame = requestAnimationFrame(draw);
+    };
+    soon();
+    const leave = [benchStore.subscribe(soon), pickStore.subscribe(soon)];
+    return () => {
+      cancelAnimationFrame(frame);
+      for (const stop of leave) stop();
+    };
+  }, [canvas, size, scene]);
+}
+
+/** Where the pointer is; a store of its own, so that moving it draws nothing but the words that say so. */
+const underStore = createStore<{ readonly under: TipPoint | null }>()(() => ({ under: null }));
+const setUnder = (under: TipPoint | null): void => underStore.setState({ under });
 
 function useStageSize(
   canvas: { readonly current: HTMLCanvasElement | null },
@@ -193,14 +215,9 @@ function PickingReadout({ counted }: { readonly counted: ReportUnit }) {
   );
 }
 
-function PointerReadout({
-  under,
-  counted,
-}: {
-  readonly under: TipPoint | null;
-  readonly counted: ReportUnit;
-}) {
+function PointerReadout({ counted }: { readonly counted: ReportUnit }) {
   const unit = useDaybook((state) => state.settings.unit);
+  const under = useStore(underStore, (state) => state.under);
   const picking = useStore(pickStore, ({ pick }) => pick !== null);
   if (under === null || picking) return null;
   const { factor, symbol } = lengthUnit(unit, counted);

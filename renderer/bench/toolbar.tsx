@@ -1,5 +1,6 @@
 import { ToggleGroup } from 'radix-ui';
 import { useStore } from 'zustand';
+import { useShallow } from 'zustand/react/shallow';
 import { ChoiceField, LiveNumberField, TickField } from '../ui/fields.tsx';
 import {
   benchStore,
@@ -41,7 +42,19 @@ export function WaysOfLooking() {
 
 /** What the chosen way of looking can be set to; every drag on the stage has its typed twin here. */
 export function WayControls() {
-  const state = useStore(benchStore);
+  // Without the view: moving the picture must not draw the controls again.
+  const state = useStore(
+    benchStore,
+    useShallow(({ way, turning, showsLater, turnsPerSecond, edgeDeg, edgePercent, gain }) => ({
+      way,
+      turning,
+      showsLater,
+      turnsPerSecond,
+      edgeDeg,
+      edgePercent,
+      gain,
+    })),
+  );
   if (state.way === 'turns')
     return (
       <div className="way-controls">
@@ -138,7 +151,9 @@ type ViewControlsProps = {
 };
 
 export function ViewControls({ onTip, onWhole, onActual, asTakenDeg, single }: ViewControlsProps) {
-  const state = useStore(benchStore);
+  const outlines = useStore(benchStore, (state) => state.outlines);
+  const walls = useStore(benchStore, (state) => state.walls);
+  const turned = useStore(benchStore, (state) => Math.round(state.view.turnDeg * 10) / 10);
   const turn = (turnDeg: number): void => changeView((view) => ({ ...view, turnDeg: normalTurn(turnDeg) }));
   return (
     <div className="view-controls">
@@ -172,21 +187,16 @@ export function ViewControls({ onTip, onWhole, onActual, asTakenDeg, single }: V
       <details className="more-view">
         <summary>Turn, outlines, tones</summary>
         <div className="more-view-body">
-          <LiveNumberField
-            label="Turned by"
-            suffix="°"
-            value={Math.round(state.view.turnDeg * 10) / 10}
-            onChange={turn}
-          />
+          <LiveNumberField label="Turned by" suffix="°" value={turned} onChange={turn} />
           <TickField
             label="Outlines over the picture"
-            checked={state.outlines}
-            onChange={(outlines) => benchStore.setState({ outlines })}
+            checked={outlines}
+            onChange={(next) => benchStore.setState({ outlines: next })}
           />
           <TickField
             label="Axes and groove walls at 45°"
-            checked={state.walls}
-            onChange={(walls) => benchStore.setState({ walls })}
+            checked={walls}
+            onChange={(next) => benchStore.setState({ walls: next })}
           />
           {(single ? (['later'] as const) : (['baseline', 'later'] as const)).map((which) => (
             <Tones

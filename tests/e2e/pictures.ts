@@ -1,3 +1,4 @@
+import sharp from 'sharp';
 import { cantileverToPicture, renderCantilever } from '../../fixtures/render/cantilever.ts';
 import { randomCantileverSpec } from '../../fixtures/render/cantilever-random.ts';
 import { encodeCapture } from '../../fixtures/render/encode.ts';
@@ -72,3 +73,29 @@ export async function bentCantilever(seed: number, bendDeg: number): Promise<Ben
     axisPx: [along(0.05), along(spec.bendAt), { x, y }],
   };
 }
+
+/** The same pair as a 12 megapixel camera would have written it. */
+export async function largePair(
+  seed: number,
+): Promise<PairFiles & { readonly widthPx: readonly [number, number] }> {
+  const pair = randomFrontPair(seed, {
+    easy: true,
+    flats: { baselineLeftUm: 0, baselineRightUm: 0, laterLeftUm: 10, laterRightUm: 8 },
+  });
+  const enlarged = async (name: string, picture: (typeof pair)['baseline']): Promise<PictureFile> => {
+    const { width, height, channels, data } = picture;
+    const buffer = await sharp(Buffer.from(data), { raw: { width, height, channels } })
+      .resize(LARGE_PX, Math.round((height * LARGE_PX) / width), { fit: 'fill', kernel: 'cubic' })
+      .jpeg({ quality: 92 })
+      .toBuffer();
+    return { name: `${name}.jpg`, mimeType: 'image/jpeg', buffer };
+  };
+  return {
+    baseline: await enlarged('large-new', pair.baseline),
+    later: await enlarged('large-later', pair.later),
+    truth: pair.truth,
+    // Before they were enlarged.
+    widthPx: [pair.baseline.width, pair.later.width],
+  };
+}
+export const LARGE_PX = 4000;
