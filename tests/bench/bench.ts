@@ -1,6 +1,7 @@
 import { batch, commandLine } from './batch.ts';
 import { comparing, growth } from './comparing.ts';
 import { runChild } from './measure.ts';
+import { opening, start } from './opening.ts';
 import { pairFiles, writePairsFile } from './pictures.ts';
 import { keep, tableOf, type Section } from './table.ts';
 
@@ -14,6 +15,8 @@ function sectionsFor(folder: string, quick: boolean): Readonly<Record<string, ()
     comparing: () => comparing(folder, sizes),
     batch: () => batch(smallFile, small.length, quick ? 1 : 3),
     'command-line': () => commandLine(folder, small[1], quick ? 3 : 7),
+    start: () => start(quick ? 2 : 5),
+    collection: () => opening(folder, small[0]),
     growth: () => growth(folder, sizes),
   };
 }

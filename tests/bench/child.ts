@@ -1,3 +1,4 @@
+import { makeCollection, openingOf, type CollectionSize } from './collection.ts';
 import { memoryOver, stagesOf } from './comparing.ts';
 import { renderShare, type PairFile } from './pictures.ts';
 
@@ -10,6 +11,16 @@ const TASKS: Readonly<Record<string, (options: never) => Promise<unknown>>> = {
     return {};
   },
   stages: ({ folder, pairs }: Pairs) => stagesOf(folder, pairs),
+  'make-collection': async (options: {
+    folder: string;
+    size: CollectionSize;
+    pictures: string;
+    pair: PairFile;
+  }) => {
+    await makeCollection(options.folder, options.size, options.pictures, options.pair);
+    return {};
+  },
+  'open-collection': ({ folder }: { folder: string }) => openingOf(folder),
   growth: ({ folder, pairs, times }: Pairs & { times: number }) => memoryOver(folder, pairs, times),
 };
 

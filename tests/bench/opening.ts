@@ -1,0 +1,106 @@
+import { DEEP, WIDE, withFolder, type CollectionSize, type Opened } from './collection.ts';
+import { median, runChild } from './measure.ts';
+import type { PairFile } from './pictures.ts';
+import { row, section, type Row, type Section } from './table.ts';
+import { clickUntil, memoryOf, openWindow, seenAt, whyNoBrowser, type Memory } from './window.ts';
+
+const TIMELINE_ROW = '.timeline > li';
+const MEMORY_BAR_MB = 600;
+
+/** From the command to the demo's cards on the screen; the first time brings the demo in, later ones do not. */
+export async function start(runs: number): Promise<Section> {
+  const why = whyNoBrowser();
+  if (why !== null) return section([], [`the start of the program: ${why}`]);
+  return withFolder(async (folder) => {
+    const total: number[] = [];
+    const server: number[] = [];
+    for (let i = 0; i <= runs; i++) {
+      const window = await openWindow(folder, ['cards', '.card', 2]);
+      total.push(window.untilPageMs + (await seenAt(window.page, 'cards')));
+      server.push(window.serverMs);
+      await window.close();
+    }
+    const [first, ...later] = total;
+    const note = 'the start of a browser included';
+    return section([
+      row('first start, demo brought in, to its cards', first / 1000, 's', { note }),
+      row('start to the cards of the demo', median(later) / 1000, 's', { runs, atMost: 2.5, note }),
+      row('of which to the address', median(server.slice(1)) / 1000, 's', { runs }),
+    ]);
+  });
+}
+
+async function inWindow(folder: string, size: CollectionSize, named: string): Promise<Row[]> {
+  const runs = 3;
+  const cards: number[] = [];
+  const pages: number[] = [];
+  const memories: Memory[] = [];
+  for (let i = 0; i < runs; i++) {
+    const window = await openWindow(folder, ['cards', '.card', size.styluses]);
+    cards.push(await seenAt(window.page, 'cards'));
+    pages.push(await clickUntil(window.page, '.card a', [TIMELINE_ROW, 20]));
+    memories.push(await memoryOf(window));
+    await window.close();
+  }
+  const most = (of: (memory: Memory) => number): number => Math.max(...memories.map(of));
+  const wide = size.styluses > 1;
+  return [
+    row(`${named}: page opened to all cards shown`, median(cards) / 1000, 's', {
+      runs,
+      ...(wide ? { atMost: 1 } : {}),
+    }),
+    row(`${named}: click to the stylus's timeline shown`, median(pages) / 1000, 's', {
+      runs,
+      ...(wide ? { atMost: 0.3 } : {}),
+    }),
+    row(
+      `${named}: program's process, largest memory`,
+      most(({ serverPeakMb }) => serverPeakMb),
+      'MB',
+    ),
+    row(
+      `${named}: page's process`,
+      most(({ pageMb }) => pageMb),
+      'MB',
+    ),
+    row(
+      `${named}: page's own heap`,
+      most(({ pageHeapMb }) => pageHeapMb),
+      'MB',
+    ),
+    row(
+      `${named}: both processes`,
+      most(({ serverPeakMb, pageMb }) => serverPeakMb + pageMb),
+      'MB',
+      {
+        atMost: MEMORY_BAR_MB,
+      },
+    ),
+  ];
+}
+
+const hostRows = (named: string, { openMs, firstListMs, listMs, pageMs, pageBytes }: Opened): Row[] => [
+  row(`${named}: opening the collection`, openMs / 1000, 's', { note: 'machine side only' }),
+  row(`${named}: first list`, firstListMs / 1000, 's', { note: 'machine side only' }),
+  row(`${named}: list`, listMs / 1000, 's', { runs: 5, note: 'machine side only' }),
+  row(`${named}: one stylus`, pageMs / 1000, 's', { runs: 5, note: 'machine side only' }),
+  row(`${named}: message for one stylus`, pageBytes / 1e6, 'MB'),
+];
+
+/** 10,000 captures and 20,000 entries, spread over forty styluses and all on one. */
+export async function opening(pictures: string, pair: PairFile): Promise<Section> {
+  const rows: Row[] = [];
+  const missing: string[] = [];
+  for (const [named, size] of [
+    ['40 styluses', WIDE],
+    ['all on one', DEEP],
+  ] as const)
+    await withFolder(async (folder) => {
+      await runChild('make-collection', { folder, size, pictures, pair });
+      rows.push(...hostRows(named, (await runChild('open-collection', { folder })).value as Opened));
+      const why = whyNoBrowser();
+      if (why === null) rows.push(...(await inWindow(folder, size, named)));
+      else missing.push(`${named}, in a window: ${why}`);
+    });
+  return section(rows, missing);
+}
