@@ -196,7 +196,13 @@ export const hostMethods = {
     }),
   ),
   'stylus.list': method(nothing, z.array(stylusCardSchema)),
+  /**
+   * Outlines and profiles in the reports' `drawing` come as empty lists, poses are there: nine tenths of a long history
+   * would otherwise be lines that nobody looks at. `capture.read` and `comparison.read` have them.
+   */
   'stylus.page': method(z.object({ id: idSchema }), stylusPageSchema),
+  'capture.read': method(z.object({ id: idSchema }), captureSchema),
+  'comparison.read': method(z.object({ id: idSchema }), comparisonSchema),
   'stylus.create': method(stylusDraftSchema, stylusSchema),
   'stylus.update': method(z.object({ id: idSchema, draft: stylusDraftSchema }), stylusSchema),
   'stylus.retire': method(

@@ -1,4 +1,4 @@
-import type { HostClient } from '../../shared/index.ts';
+import type { HostClient, StylusPage } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import type { DaybookStore } from './model.ts';
 import { stylusOf, type Route } from './route.ts';
@@ -10,6 +10,22 @@ type Loading = {
   /** Follows the host's events. */
   readonly listen: () => void;
 };
+
+/** The page's reports come without their lines; what the screen draws is read whole and put in its place. */
+async function withLines(host: HostClient, page: StylusPage, route: Route): Promise<StylusPage> {
+  if (route.screen === 'look') {
+    const known = page.captures.find((one) => one.id === route.captureId);
+    if (!known?.examination) return page;
+    const whole = await host.call('capture.read', { id: known.id });
+    return { ...page, captures: page.captures.map((one) => (one.id === whole.id ? whole : one)) };
+  }
+  if (route.screen !== 'bench') return page;
+  const { baselineId, laterId } = route;
+  const known = page.comparisons.find((one) => one.baselineId === baselineId && one.laterId === laterId);
+  if (known === undefined) return page;
+  const whole = await host.call('comparison.read', { id: known.id });
+  return { ...page, comparisons: page.comparisons.map((one) => (one.id === whole.id ? whole : one)) };
+}
 
 export function createLoading(store: DaybookStore, host: HostClient): Loading {
   const loadShelf = async (): Promise<void> => {
@@ -24,7 +40,7 @@ export function createLoading(store: DaybookStore, host: HostClient): Loading {
     store.setState({ cards, history });
   };
   const loadPage = async (id: string): Promise<void> => {
-    const page = await host.call('stylus.page', { id });
+    const page = await withLines(host, await host.call('stylus.page', { id }), store.getState().route);
     // A slow answer for a stylus that is no longer shown must not replace the one that is.
     if (stylusOf(store.getState().route) === id) store.setState({ page });
   };

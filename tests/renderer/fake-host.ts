@@ -106,6 +106,12 @@ export function comparisonRow(
 /** `marks` may be left out by tests that have none. */
 type PageRows = Omit<Rows, 'marks'> & Partial<Pick<Rows, 'marks'>>;
 
+function rowOf<T extends { id: string }>(list: T[], id: string): T {
+  const row = list.find((one) => one.id === id);
+  if (row === undefined) throw new Refusal('not-found', 'This is not here.');
+  return row;
+}
+
 export function pageOf(rows: PageRows, id: string): OutputOf<'stylus.page'> {
   const stylus = rows.styluses.find((row) => row.id === id);
   if (stylus === undefined) throw new Refusal('not-found', 'This stylus is not here.');
@@ -177,6 +183,8 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
           };
         }),
     'stylus.page': async ({ id }) => pageOf(rows, id),
+    'capture.read': async ({ id }) => rowOf(rows.captures, id),
+    'comparison.read': async ({ id }) => rowOf(rows.comparisons, id),
     'stylus.create': async (draft) => {
       const row = stylusRow(draft);
       rows.styluses.push(row);

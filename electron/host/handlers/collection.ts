@@ -2,18 +2,16 @@ import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
 import { addDemo, removeDemo } from '../demo.ts';
 import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
-import {
-  createStylus,
-  listStyluses,
-  readStylus,
-  retireStylus,
-  stylusPage,
-  updateStylus,
-} from '../store/styluses.ts';
+import { readCapture } from '../store/captures.ts';
+import { listStyluses } from '../store/cards.ts';
+import { readComparison } from '../store/comparisons.ts';
+import { createStylus, readStylus, retireStylus, stylusPage, updateStylus } from '../store/styluses.ts';
 
 type Names =
   | 'stylus.list'
   | 'stylus.page'
+  | 'capture.read'
+  | 'comparison.read'
   | 'stylus.create'
   | 'stylus.update'
   | 'stylus.retire'
@@ -30,7 +28,9 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
   const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
   return {
     'stylus.list': async () => listStyluses(db),
-    'stylus.page': async ({ id }) => stylusPage(db, id),
+    'stylus.page': async ({ id }) => stylusPage(db, id, 'without-lines'),
+    'capture.read': async ({ id }) => readCapture(db, id),
+    'comparison.read': async ({ id }) => readComparison(db, id),
     'stylus.create': async (draft) => {
       const stylus = createStylus(db, draft);
       changed(null);

@@ -2,6 +2,7 @@ import { Refusal } from '../../../shared/index.ts';
 import type { CameraRecord, CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Database } from './database.ts';
+import { columnsFor, type Lines } from './lines.ts';
 import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
 
@@ -30,10 +31,10 @@ export function readCapture(db: Database, id: string): Capture {
 }
 
 /** Oldest first, undated last. Wall times of one camera sort as text. */
-export function capturesOf(db: Database, stylusId: string): Capture[] {
+export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
   return db
     .all(
-      `${CAPTURE_SELECT} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
+      `${CAPTURE_SELECT.replace('capture.*', columnsFor(db, 'capture', lines))} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
        ORDER BY capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id`,
       stylusId,
     )

@@ -3,6 +3,7 @@ import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../.
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
+import { columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
@@ -56,14 +57,20 @@ export function readComparison(db: Database, id: string): Comparison {
 }
 
 /** In the order of the later captures; those with a picture in the bin are left out with it. */
-export function comparisonsOf(db: Database, stylusId: string, captures: Capture[]): Comparison[] {
+export function comparisonsOf(
+  db: Database,
+  stylusId: string,
+  captures: Capture[],
+  lines: Lines = 'with-lines',
+): Comparison[] {
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));
   let hours: HoursOn | undefined;
   const hoursAt: HoursOn = (day) => (hours ??= hoursOn(db, stylusId))(day);
   return db
     .all(
-      'SELECT * FROM comparison WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id',
+      `SELECT ${columnsFor(db, 'comparison', lines)} FROM comparison
+       WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id`,
       stylusId,
     )
     .filter((row) => place.has(String(row['baseline_id'])) && place.has(String(row['later_id'])))

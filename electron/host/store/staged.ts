@@ -3,7 +3,8 @@ import { connect, openDatabase } from './database.ts';
 import type { Connect, Connection, Database } from './database.ts';
 import { MEDIA_TYPES } from './originals.ts';
 import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
-import { listStyluses, stylusPage } from './styluses.ts';
+import { listStyluses } from './cards.ts';
+import { stylusPage } from './styluses.ts';
 
 /** A database that came from outside: believed only after it was found to be what this program itself would have made. */
 const newest = MIGRATIONS.at(-1)!.version;

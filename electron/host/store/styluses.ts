@@ -1,17 +1,10 @@
 import { Refusal } from '../../../shared/index.ts';
-import type {
-  Capture,
-  Comparison,
-  Entry,
-  Stylus,
-  StylusCard,
-  StylusDraft,
-  StylusPage,
-} from '../../../shared/index.ts';
+import type { Entry, Stylus, StylusDraft, StylusPage } from '../../../shared/index.ts';
 import { capturesOf } from './captures.ts';
 import { changeAndRead, insertRow, newId, updateRow } from './changes.ts';
 import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
+import type { Lines } from './lines.ts';
 import { marksOf } from './marks.ts';
 import { habitsOf, hoursUpTo } from './hours.ts';
 import { ENTRY_COLUMNS, STYLUS_COLUMNS, entryOf, entryValues, stylusOf, stylusValues } from './rows.ts';
@@ -79,13 +72,13 @@ function entriesOf(db: Database, stylusId: string): Entry[] {
     .map(entryOf);
 }
 
-export function stylusPage(db: Database, id: string): StylusPage {
+export function stylusPage(db: Database, id: string, lines: Lines = 'with-lines'): StylusPage {
   const stylus = readStylus(db, id);
-  const captures = capturesOf(db, id);
+  const captures = capturesOf(db, id, lines);
   return {
     stylus,
     captures,
-    comparisons: comparisonsOf(db, id, captures),
+    comparisons: comparisonsOf(db, id, captures, lines),
     entries: entriesOf(db, id),
     marks: marksOf(db, id),
     habits: habitsOf(db, id),
@@ -93,44 +86,5 @@ export function stylusPage(db: Database, id: string): StylusPage {
   };
 }
 
-/** The newest flat widths that were really measured: from a comparison, else from a single capture. */
-function lastFlats(comparisons: Comparison[], captures: Capture[]): StylusCard['lastFlats'] {
-  for (const { report } of comparisons.toReversed())
-    if (report.ok)
-      return {
-        leftUm: report.flats.left.laterUm.value,
-        rightUm: report.flats.right.laterUm.value,
-        unit: report.unit ?? 'um',
-      };
-  for (const { examination } of captures.toReversed())
-    if (examination?.ok && examination.flats)
-      return {
-        leftUm: examination.flats.left.widthUm.value,
-        rightUm: examination.flats.right.widthUm.value,
-        unit: examination.unit ?? 'um',
-      };
-  return null;
-}
-
-function cardOf(db: Database, stylus: Stylus): StylusCard {
-  const captures = capturesOf(db, stylus.id);
-  const dated = captures.filter((capture) => capture.taken !== null);
-  const cover = captures.findLast((capture) => capture.view === 'front') ?? captures.at(-1);
-  return {
-    stylus,
-    captureCount: captures.length,
-    hoursNow: hoursUpTo(db, stylus.id, null),
-    lastCapture: dated.at(-1)?.taken ?? null,
-    lastFlats: lastFlats(comparisonsOf(db, stylus.id, captures), captures),
-    coverCaptureId: cover?.id ?? null,
-  };
-}
-
 export const listOfStyluses = (db: Database): Stylus[] =>
   db.all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY created_at, id').map(stylusOf);
-
-export function listStyluses(db: Database): StylusCard[] {
-  return db
-    .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
-    .map((row) => cardOf(db, stylusOf(row)));
-}

@@ -11,7 +11,8 @@ import { USUAL, readSettings, writeSettings } from '../../../electron/host/keepi
 import { verifyArchive } from '../../../electron/host/keeping/unpack.ts';
 import { realDisk } from '../../../electron/host/store/disk.ts';
 import type { Disk } from '../../../electron/host/store/disk.ts';
-import { createStylus, listStyluses, stylusPage } from '../../../electron/host/store/styluses.ts';
+import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { createStylus, stylusPage } from '../../../electron/host/store/styluses.ts';
 import { notRun } from '../../not-run.ts';
 import { DRAFT, sha256, temporaryFolder } from '../support.ts';
 import { partsOf } from './bag-of.ts';

@@ -7,7 +7,8 @@ import { openCollection } from '../../../electron/host/store/collection.ts';
 import { openDatabase } from '../../../electron/host/store/database.ts';
 import { folderNotices } from '../../../electron/host/store/notices.ts';
 import { MIGRATIONS, SCHEMA_VERSION } from '../../../electron/host/store/schema.ts';
-import { createStylus, listStyluses } from '../../../electron/host/store/styluses.ts';
+import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { createStylus } from '../../../electron/host/store/styluses.ts';
 import {
   DRAFT,
   addPicture,

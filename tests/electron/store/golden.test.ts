@@ -5,7 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { knownOriginals } from '../../../electron/host/store/captures.ts';
 import { openCollection } from '../../../electron/host/store/collection.ts';
 import { MIGRATIONS } from '../../../electron/host/store/schema.ts';
-import { listStyluses, stylusPage } from '../../../electron/host/store/styluses.ts';
+import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { stylusPage } from '../../../electron/host/store/styluses.ts';
 import { picture, sha256, temporaryFolder } from '../support.ts';
 
 /**

@@ -1,0 +1,90 @@
+import { comparisonReportSchema, datedSchema, examinationReportSchema } from '../../../shared/index.ts';
+import type { Stylus, StylusCard } from '../../../shared/index.ts';
+import { columnsFor } from './lines.ts';
+import type { Database } from './database.ts';
+import { hoursUpTo } from './hours.ts';
+import { stylusOf } from './rows.ts';
+
+/**
+ * The shelf's cards. They are asked for at every change, so each is a handful of questions that an index answers and
+ * never a reading of everything on the stylus: ten thousand captures must cost no more than ten.
+ */
+const CAPTURES = 'FROM capture WHERE stylus_id = ? AND binned_at IS NULL';
+/** Newest first; undated ones come after all dated ones in time, so before them here. */
+const NEWEST = '(taken_wall IS NULL) DESC, taken_wall DESC, capture.created_at DESC, capture.id DESC';
+
+function lastCapture(db: Database, stylusId: string): StylusCard['lastCapture'] {
+  const row = db.get(
+    `SELECT taken_wall, taken_offset, taken_source ${CAPTURES} AND taken_wall IS NOT NULL ORDER BY ${NEWEST} LIMIT 1`,
+    stylusId,
+  );
+  if (row === undefined) return null;
+  return datedSchema.parse({
+    wall: row['taken_wall'],
+    offset: row['taken_offset'],
+    source: row['taken_source'],
+  });
+}
+
+function cover(db: Database, stylusId: string): string | null {
+  const row = db.get(`SELECT id ${CAPTURES} ORDER BY (view = 'front') DESC, ${NEWEST} LIMIT 1`, stylusId);
+  return row === undefined ? null : String(row['id']);
+}
+
+/** From the comparison with the newest later picture that has an answer; those with a picture in the bin are left out. */
+function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] {
+  const ids = db.all(
+    `SELECT comparison.id FROM comparison
+     JOIN capture ON capture.id = later_id AND capture.binned_at IS NULL
+     JOIN capture AS baseline ON baseline.id = baseline_id AND baseline.binned_at IS NULL
+     WHERE comparison.stylus_id = ? AND comparison.binned_at IS NULL
+     ORDER BY ${NEWEST.replaceAll('taken_wall', 'capture.taken_wall')}, comparison.created_at DESC, comparison.id DESC`,
+    stylusId,
+  );
+  for (const { id } of ids) {
+    const columns = columnsFor(db, 'comparison', 'without-lines');
+    const row = db.get(`SELECT ${columns} FROM comparison WHERE id = ?`, id);
+    const report = comparisonReportSchema.parse(JSON.parse(String(row?.['report'])));
+    if (report.ok)
+      return {
+        leftUm: report.flats.left.laterUm.value,
+        rightUm: report.flats.right.laterUm.value,
+        unit: report.unit ?? 'um',
+      };
+  }
+  return null;
+}
+
+function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] {
+  const columns = columnsFor(db, 'capture', 'without-lines');
+  const ids = db.all(`SELECT id ${CAPTURES} AND examination IS NOT NULL ORDER BY ${NEWEST}`, stylusId);
+  for (const { id } of ids) {
+    const row = db.get(`SELECT ${columns} FROM capture WHERE id = ?`, id);
+    const report = examinationReportSchema.parse(JSON.parse(String(row?.['examination'])));
+    if (report.ok && report.flats)
+      return {
+        leftUm: report.flats.left.widthUm.value,
+        rightUm: report.flats.right.widthUm.value,
+        unit: report.unit ?? 'um',
+      };
+  }
+  return null;
+}
+
+function cardOf(db: Database, stylus: Stylus): StylusCard {
+  const { id } = stylus;
+  return {
+    stylus,
+    captureCount: Number(db.get(`SELECT count(*) AS count ${CAPTURES}`, id)?.['count']),
+    hoursNow: hoursUpTo(db, id, null),
+    lastCapture: lastCapture(db, id),
+    lastFlats: comparedFlats(db, id) ?? examinedFlats(db, id),
+    coverCaptureId: cover(db, id),
+  };
+}
+
+export function listStyluses(db: Database): StylusCard[] {
+  return db
+    .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
+    .map((row) => cardOf(db, stylusOf(row)));
+}

@@ -1,0 +1,134 @@
+import { describe, expect, it, onTestFinished } from 'vitest';
+import { addCapture, storeResult } from '../../../electron/host/store/captures.ts';
+import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { openCollection } from '../../../electron/host/store/collection.ts';
+import { addComparison } from '../../../electron/host/store/comparisons.ts';
+import type { Database } from '../../../electron/host/store/database.ts';
+import { setBinned } from '../../../electron/host/store/entries.ts';
+import { createStylus, stylusPage } from '../../../electron/host/store/styluses.ts';
+import { examinationReportSchema, type ComparisonReport, type View } from '../../../shared/index.ts';
+import { answered, flatPair, measured } from '../../renderer/reports.ts';
+import { DRAFT, FACTS, sha256, temporaryFolder } from '../support.ts';
+
+/** The shelf's cards, and a stylus read for its numbers only; both must stay quick when a collection has grown. */
+const POSE = { xPx: 10, yPx: 20, rotationDeg: 3, umPerPx: 1 };
+const LINE: [number, number][] = Array.from({ length: 400 }, (_, i) => [i, i]);
+const PROFILE: [number, number, number][] = LINE.map(([a, b]) => [a, b, 1]);
+
+const compared = (width: number): ComparisonReport => ({
+  ...answered(flatPair(measured(width, 1)), flatPair(measured(width + 1, 1))),
+  drawing: {
+    baselinePose: POSE,
+    laterPose: POSE,
+    baselineContour: LINE,
+    laterContour: LINE,
+    profile: PROFILE,
+  },
+});
+
+const examined = (width: number) => {
+  const flat = { widthUm: measured(width, 1), decisionThresholdUm: 4, detectionLimitUm: 5, detected: true };
+  const { ok, reportVersion, engineVersion, suspicions, warnings, timingMs, tip } = answered(
+    flatPair(measured(1, 1)),
+    flatPair(measured(1, 1)),
+  );
+  return examinationReportSchema.parse({
+    ...{ ok, reportVersion, engineVersion, suspicions, warnings, timingMs, tip },
+    sharpness: { edgeUm: 4 },
+    flats: { left: flat, right: flat },
+    drawing: { pose: POSE, contour: LINE, profile: PROFILE },
+  });
+};
+
+async function opened(): Promise<Database> {
+  const collection = await openCollection({ folder: temporaryFolder(), who: 'a test' });
+  onTestFinished(() => collection.close());
+  return collection.db;
+}
+
+let made = 0;
+function capture(db: Database, stylusId: string, wall: string | null, view: View = 'front'): string {
+  const original = { mediaType: 'image/png', byteLength: 1, widthPx: 8, heightPx: 8 };
+  const { parts: _, ...facts } = FACTS;
+  return addCapture(db, {
+    ...facts,
+    stylusId,
+    view,
+    fileName: 'a.png',
+    taken: wall === null ? null : { wall, offset: null, source: 'person' },
+    original: { ...original, sha256: sha256(new Uint8Array([++made % 256, made >> 8])) },
+  }).id;
+}
+
+function compare(db: Database, stylusId: string, laterId: string, baselineId: string, width: number): string {
+  const inputs = { view: 'front' as const, baselineScale: FACTS.scale, laterScale: FACTS.scale };
+  const report = compared(width);
+  return addComparison(db, { stylusId, baselineId, laterId, engineVersion: 'x', inputs, report }).id;
+}
+
+describe('the shelf', () => {
+  it('shows the newest dated picture, the newest front picture, and the newest widths that were answered', async () => {
+    const db = await opened();
+    const { id } = createStylus(db, DRAFT);
+    const baseline = capture(db, id, '2020-01-01');
+    const second = capture(db, id, '2021-01-01T08:00');
+    const third = capture(db, id, '2022-01-01');
+    capture(db, id, '2023-01-01', 'side');
+    compare(db, id, second, baseline, 5);
+    const newest = compare(db, id, third, baseline, 7);
+    const card = () => listStyluses(db)[0];
+    expect(card()).toMatchObject({
+      captureCount: 4,
+      lastCapture: { wall: '2023-01-01' },
+      coverCaptureId: third,
+      lastFlats: { leftUm: 7, rightUm: 8 },
+    });
+    setBinned(db, 'comparison', newest, true);
+    expect(card().lastFlats).toMatchObject({ leftUm: 5 });
+    setBinned(db, 'comparison', newest, false);
+    setBinned(db, 'capture', third, true);
+    expect(card()).toMatchObject({ captureCount: 3, coverCaptureId: second, lastFlats: { leftUm: 5 } });
+    setBinned(db, 'capture', baseline, true);
+    storeResult(db, second, 'examination', examined(6));
+    expect(card().lastFlats).toMatchObject({ leftUm: 6 });
+  });
+
+  it('has a card for a stylus with nothing on it, and takes an undated picture as the latest', async () => {
+    const db = await opened();
+    const { id } = createStylus(db, DRAFT);
+    expect(listStyluses(db)[0]).toMatchObject({
+      captureCount: 0,
+      lastCapture: null,
+      lastFlats: null,
+      coverCaptureId: null,
+    });
+    capture(db, id, '2020-01-01');
+    const undated = capture(db, id, null);
+    expect(listStyluses(db)[0]).toMatchObject({
+      coverCaptureId: undated,
+      lastCapture: { wall: '2020-01-01' },
+    });
+  });
+});
+
+describe('a stylus read for its numbers', () => {
+  it('leaves outlines and profiles in the database and is otherwise the same', async () => {
+    const db = await opened();
+    const { id } = createStylus(db, DRAFT);
+    const baseline = capture(db, id, '2020-01-01');
+    const later = capture(db, id, '2021-01-01');
+    storeResult(db, baseline, 'examination', examined(6));
+    compare(db, id, later, baseline, 5);
+    const whole = stylusPage(db, id);
+    const light = stylusPage(db, id, 'without-lines');
+    expect(JSON.stringify(light).length).toBeLessThan(JSON.stringify(whole).length / 4);
+    const emptied = JSON.parse(JSON.stringify(whole)) as typeof whole;
+    const { report } = emptied.comparisons[0];
+    const { examination } = emptied.captures[0];
+    if (!report.ok || !report.drawing || !examination?.ok || !examination.drawing)
+      throw new Error('the pair has nothing to draw');
+    Object.assign(report.drawing, { baselineContour: [], laterContour: [], profile: [] });
+    Object.assign(examination.drawing, { contour: [], profile: [] });
+    expect(light).toEqual(emptied);
+  });
+});
