@@ -6,7 +6,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { runDaybook } from '../../../electron/daybook/run.ts';
 import { csvText } from '../../../electron/host/keeping/csv.ts';
 import { safeFileName } from '../../../electron/host/keeping/file-names.ts';
-import { listStyluses } from '../../../electron/host/store/styluses.ts';
+import { listStyluses } from '../../../electron/host/store/cards.ts';
 import { DRAFT, addPicture, buildHost, temporaryFolder, testHost, workerFile } from '../support.ts';
 import { partsOf } from './bag-of.ts';
 import { fill, open, rowsOf } from './making.ts';
