@@ -33,7 +33,13 @@ const examined = (width: number) => {
     flatPair(measured(1, 1)),
   );
   return examinationReportSchema.parse({
-    ...{ ok, reportVersion, engineVersion, suspicions, warnings, timingMs, tip },
+    ok,
+    reportVersion,
+    engineVersion,
+    suspicions,
+    warnings,
+    timingMs,
+    tip,
     sharpness: { edgeUm: 4 },
     flats: { left: flat, right: flat },
     drawing: { pose: POSE, contour: LINE, profile: PROFILE },
