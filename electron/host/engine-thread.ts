@@ -16,10 +16,19 @@ export type Thread = {
 
 /** How long a thread may take to notice the cancel flag before it is ended from outside. */
 const CANCEL_GRACE_MS = 1_000;
-/** JavaScript heap only; the picture memory is bounded by the cap on pixels and the library's own cap of 1 GiB. */
+/** JavaScript heap only. */
 const HEAP_MB = 2_048;
+/**
+ * Picture memory lies outside that heap, where nothing bounds it but the cap on pixels: the whole process is looked at,
+ * and a job during which it grew by more than this is ended with its thread. Two 64 MP pictures stay well below.
+ */
+const GROWTH_MB = 2_560;
+const LOOK_EVERY_MS = 100;
 
-export function startThread(workerFile: string): Thread {
+export type ThreadLimits = { readonly heapMb?: number; readonly growthMb?: number };
+
+export function startThread(workerFile: string, limits: ThreadLimits = {}): Thread {
+  const growthMb = limits.growthMb ?? GROWTH_MB;
   const cancelFlag = new SharedArrayBuffer(4);
   const flag = new Int32Array(cancelFlag);
   const worker = new Worker(workerFile, {
@@ -27,7 +36,7 @@ export function startThread(workerFile: string): Thread {
     // Nothing that a library prints may reach the command line's standard output.
     stdout: true,
     stderr: true,
-    resourceLimits: { maxOldGenerationSizeMb: HEAP_MB },
+    resourceLimits: { maxOldGenerationSizeMb: limits.heapMb ?? HEAP_MB },
   });
   worker.stdout.on('data', (chunk: Buffer) => process.stderr.write(chunk));
   worker.stderr.on('data', (chunk: Buffer) => process.stderr.write(chunk));
@@ -55,6 +64,7 @@ export function startThread(workerFile: string): Thread {
         const settle = (result: ThreadResult) => {
           clearTimeout(limit);
           clearTimeout(grace);
+          clearInterval(watch);
           worker.off('message', onMessage).off('error', onError).off('exit', onExit);
           options.signal?.removeEventListener('abort', onAbort);
           worker.unref();
@@ -64,6 +74,11 @@ export function startThread(workerFile: string): Thread {
           () => settle({ healthy: false, type: 'done', output: timedOut(options.timeLimitMs) }),
           options.timeLimitMs,
         );
+        const before = process.memoryUsage.rss();
+        const watch = setInterval(() => {
+          if (process.memoryUsage.rss() - before > growthMb * 2 ** 20)
+            settle({ healthy: false, type: 'done', output: tooMuchMemory });
+        }, LOOK_EVERY_MS);
         const onMessage = (message: FromWorker) => {
           if (message.number !== number) return;
           if (message.type === 'progress') options.onProgress?.(message.stage, message.fraction);
@@ -94,14 +109,19 @@ export function startThread(workerFile: string): Thread {
 
 function brokeDown(error: Error): Outcome<never> {
   const memory = (error as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY';
-  return refuse(
-    'failed',
-    memory
-      ? 'The pictures need more memory than measuring may use. Use smaller ones.'
-      : 'The measurement broke down inside the program and was restarted. Try again; if it stays, this is a fault ' +
+  return memory
+    ? tooMuchMemory
+    : refuse(
+        'failed',
+        'The measurement broke down inside the program and was restarted. Try again; if it stays, this is a fault ' +
           'of the program.',
-  );
+      );
 }
+
+const tooMuchMemory: Outcome<never> = refuse(
+  'failed',
+  'The pictures need more memory than measuring may use. Use smaller ones.',
+);
 
 const timedOut = (timeLimitMs: number): Outcome<never> =>
   refuse(

@@ -1,6 +1,6 @@
 import { Cancelled } from '../../shared/index.ts';
 import { startThread } from './engine-thread.ts';
-import type { Thread } from './engine-thread.ts';
+import type { Thread, ThreadLimits } from './engine-thread.ts';
 import type { JobInput, JobKind, JobOutput } from './engine-protocol.ts';
 
 export type JobOptions = {
@@ -16,7 +16,12 @@ export type Engine = {
   close(): Promise<void>;
 };
 
-export type EngineOptions = { readonly workerFile: string; readonly threads: number };
+export type EngineOptions = {
+  readonly workerFile: string;
+  readonly threads: number;
+  /** Of memory; the usual ones when left out. */
+  readonly limits?: ThreadLimits;
+};
 
 type Waiting = { readonly start: (thread: Thread) => void; readonly drop: () => void };
 
@@ -24,7 +29,7 @@ type Waiting = { readonly start: (thread: Thread) => void; readonly drop: () => 
  * A small pool of measuring threads. A thread is started when it is first needed, kept while it behaves, and ended
  * after anything that may have spoilt it: a broken-down job, a passed time limit, a cancel that it did not follow.
  */
-export function createEngine({ workerFile, threads }: EngineOptions): Engine {
+export function createEngine({ workerFile, threads, limits }: EngineOptions): Engine {
   const idle: Thread[] = [];
   const busy = new Set<Thread>();
   const queue: Waiting[] = [];
@@ -32,7 +37,7 @@ export function createEngine({ workerFile, threads }: EngineOptions): Engine {
 
   function next(): void {
     if (closed || queue.length === 0) return;
-    const thread = idle.pop() ?? (busy.size < threads ? startThread(workerFile) : undefined);
+    const thread = idle.pop() ?? (busy.size < threads ? startThread(workerFile, limits) : undefined);
     if (thread === undefined) return;
     busy.add(thread);
     queue.shift()?.start(thread);

@@ -20,6 +20,8 @@ parentPort.on('message', ({ number, input }) => {
   if (what === 'exit') process.exit(7);
   if (what === 'print') { console.log('noise'); process.stdout.write('more noise'); return done({}); }
   if (what === 'hang') for (;;) {}
+  if (what === 'heap') for (const held = []; ; ) held.push(new Array(1e5).fill(held.length));
+  if (what === 'pictures') for (const held = []; ; ) held.push(Buffer.alloc(2e7, held.length + 1));
   if (what === 'obey') {
     parentPort.postMessage({ number, type: 'progress', stage: 'Working', fraction: 0.5 });
     while (Atomics.load(flag, 0) === 0);
@@ -28,10 +30,10 @@ parentPort.on('message', ({ number, input }) => {
 });
 `;
 
-function puppet(threads = 1): Engine {
+function puppet(threads = 1, limits = {}): Engine {
   const file = join(temporaryFolder(), 'puppet.mjs');
   writeFileSync(file, PUPPET);
-  const engine = createEngine({ workerFile: file, threads });
+  const engine = createEngine({ workerFile: file, threads, limits });
   onTestFinished(() => engine.close());
   return engine;
 }
@@ -61,6 +63,19 @@ describe('the measuring threads', () => {
     const outcome = await run(engine, 'hang', { timeLimitMs: 300 });
     expect(outcome).toMatchObject({ ok: false, reason: { code: 'timed-out' } });
     expect(performance.now() - started).toBeLessThan(5_000);
+    expect(await run(engine, 'count')).toMatchObject({ value: { served: 1 } });
+  });
+
+  it.each([
+    ['heap', { heapMb: 64 }],
+    ['pictures', { growthMb: 400 }],
+  ])('are ended and replaced when they take too much memory: %s', async (what, limits) => {
+    const engine = puppet(1, limits);
+    const before = process.memoryUsage.rss();
+    const outcome = await run(engine, what, { timeLimitMs: 60_000 });
+    expect(outcome).toMatchObject({ ok: false, reason: { code: 'failed' } });
+    expect(outcome.ok ? '' : outcome.reason.message).toContain('more memory than measuring may use');
+    expect(process.memoryUsage.rss() - before).toBeLessThan(2e9);
     expect(await run(engine, 'count')).toMatchObject({ value: { served: 1 } });
   });
 
