@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { cleanedSchema } from './cleaning.ts';
+import { daySchema, wallSchema } from './dates.ts';
 import { listeningSchema } from './listening.ts';
 import { markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
@@ -21,7 +22,7 @@ const text = (max: number) => z.string().trim().max(max);
  * `wall` is YYYY-MM-DD, or YYYY-MM-DDTHH:MM[:SS].
  */
 export const datedSchema = z.object({
-  wall: z.string().regex(/^\d{4}-\d{2}-\d{2}(T\d{2}:\d{2}(:\d{2})?)?$/),
+  wall: wallSchema,
   offset: z
     .string()
     .regex(/^([+-]\d{2}:\d{2}|Z)$/)
@@ -63,10 +64,7 @@ export const stylusDraftSchema = z.object({
   radiusUm: z.number().positive().max(500).nullable(),
   sideRadiusUm: z.number().positive().max(500).nullable(),
   ratedHours: z.number().positive().max(100_000).nullable(),
-  startDate: z
-    .string()
-    .regex(/^\d{4}-\d{2}-\d{2}$/)
-    .nullable(),
+  startDate: daySchema.nullable(),
   /** Hours already played at the start; null = unknown history. */
   startHours: z.number().nonnegative().max(100_000).nullable(),
   price: z.number().nonnegative().max(1e7).nullable(),
@@ -150,7 +148,7 @@ export const entryKindSchema = z.enum(ENTRY_KINDS);
 export type EntryKind = z.infer<typeof entryKindSchema>;
 
 export const PLAY_UNITS = ['sides', 'records', 'evenings', 'hours', 'minutes'] as const;
-const dateSchema = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
+const dateSchema = daySchema;
 export const playedSchema = z.object({
   amount: z.number().positive().max(100_000),
   unit: z.enum(PLAY_UNITS),
@@ -205,7 +203,7 @@ export type Habit = z.infer<typeof habitSchema>;
 export const entryDraftSchema = z.object({
   stylusId: idSchema,
   kind: entryKindSchema,
-  date: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+  date: daySchema,
   played: playedSchema.nullable(),
   /** Typed values of a set-up change. */
   setUp: setUpSchema.nullable().optional(),

@@ -5,6 +5,7 @@
  */
 import { z } from 'zod';
 import { cleanedSchema } from './cleaning.ts';
+import { daySchema } from './dates.ts';
 import {
   captureSchema,
   comparisonSchema,
@@ -92,7 +93,7 @@ const playQuestion = z.object({
 });
 
 const wearQuestion = z.object({
-  today: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+  today: daySchema,
   practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
 });
 const paperSchema = z.enum(['A4', 'Letter']);
@@ -208,7 +209,7 @@ export const hostMethods = {
   'stylus.retire': method(
     z.object({
       id: idSchema,
-      date: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+      date: daySchema,
       reason: z.string().trim().min(1).max(2000),
       successorId: idSchema.nullable(),
     }),

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { daySchema } from './dates.ts';
 import { measuredSchema, warningSchema } from './report.ts';
 
 /** Listening checks, what a recording can tell, and other causes to rule out before the stylus is blamed. */
@@ -6,7 +7,7 @@ import { measuredSchema, warningSchema } from './report.ts';
 const text = (max: number) => z.string().trim().max(max);
 /** As in collection.ts, which takes its part of an entry from here. */
 const idSchema = z.string().regex(/^[0-9a-z]{8,40}$/);
-const day = z.string().regex(/^\d{4}-\d{2}-\d{2}$/);
+const day = daySchema;
 
 export const SOUND_REASONS = [
   'unreadable-sound',

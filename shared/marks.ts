@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { daySchema } from './dates.ts';
 import { imageToTip, tipToImage, type Pose } from './geometry.ts';
 import { viewSchema } from './report.ts';
 
@@ -69,7 +70,7 @@ export const markDraftSchema = z
     /** Who looked, in the person's own words; '' = not said. */
     seenBy: z.string().trim().max(200),
     /** The day it was seen, YYYY-MM-DD. */
-    seenOn: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+    seenOn: daySchema,
     /** Where the program suspected it; null = found by a person. Kept so that a rejected place is not offered again. */
     proposed: z
       .object({

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { daySchema } from './dates.ts';
 import { captureSchema, idSchema } from './collection.ts';
 
 /** A used turntable on offer: what was looked at, at the seller's table, without any earlier picture. */
@@ -30,7 +31,7 @@ export const VERDICTS = ['open', 'borne-out', 'contradicted', 'cannot-tell'] as 
 export const offerDraftSchema = z.object({
   /** Deck and cartridge in the person's own words. */
   title: text(200).min(1),
-  day: z.string().regex(/^\d{4}-\d{2}-\d{2}$/),
+  day: daySchema,
   seller: text(200),
   cartridge: text(200),
   price: money,

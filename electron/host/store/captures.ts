@@ -100,6 +100,7 @@ export function readPart(db: Database, id: string, number: number): { sha256: st
 export function addCapture(db: Database, capture: NewCapture): Capture {
   const id = newId();
   const { original, parts = [] } = capture;
+  assertCard(db, capture);
   const change = () => {
     for (const one of [original, ...parts]) insertOriginal(db, one);
     insertRow(db, 'capture', id, `stylus_id, sha256, file_name, camera, ${CAPTURE_COLUMNS}`, [
@@ -116,11 +117,22 @@ export function addCapture(db: Database, capture: NewCapture): Capture {
   return changeAndRead(db, change, () => readCapture(db, id));
 }
 
+/** The card may have been named by a window that does not know yet that it is gone. */
+function assertCard(db: Database, { scale }: CaptureFacts): void {
+  const id = scale?.card?.id;
+  if (id !== undefined && db.get('SELECT 1 FROM scale_card WHERE id = ?', id) === undefined)
+    throw new Refusal(
+      'not-found',
+      'The card of that scale is not in the collection. Choose the scale again.',
+    );
+}
+
 const sameScale = (a: Capture['scale'], b: Capture['scale']): boolean =>
   a?.umPerPx === b?.umPerPx && a?.standardUmPerPx === b?.standardUmPerPx;
 
 export function updateCapture(db: Database, id: string, facts: CaptureFacts): Capture {
   const before = readCapture(db, id);
+  assertCard(db, facts);
   const stillHolds = before.view === facts.view && sameScale(before.scale, facts.scale);
   const change = () => {
     updateRow(db, 'capture', id, CAPTURE_COLUMNS, captureValues(facts));
