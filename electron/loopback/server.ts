@@ -39,7 +39,11 @@ async function listenSomewhere(server: Server, preferred: number): Promise<void>
   }
 }
 
+/** Connections on which something was refused; what was sent behind it is not looked at. */
+const ended = new WeakSet<object>();
+
 function refuseRequest(response: ServerResponse, { status, reason }: NonNullable<Verdict>): void {
+  if (response.socket) ended.add(response.socket);
   // Whatever was still being sent is not read.
   response.writeHead(status, { 'Content-Type': 'text/plain; charset=utf-8', Connection: 'close' });
   response.end(`${reason}\n`);
@@ -51,6 +55,7 @@ async function handle(
   port: number,
   options: LoopbackOptions,
 ): Promise<void> {
+  if (ended.has(request.socket)) return undefined;
   for (const [name, value] of Object.entries(SECURITY_HEADERS)) response.setHeader(name, value);
   const stopped = checkHost(request, port) ?? checkOrigin(request, port);
   if (stopped) return refuseRequest(response, stopped);

@@ -3,7 +3,7 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { createRequire } from 'node:module';
-import { fileURLToPath } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import {
   _electron as electron,
   chromium,
@@ -35,6 +35,8 @@ export const BROWSER_SWITCHES = [
   '--disable-background-networking',
   '--disable-component-update',
   '--disable-sync',
+  // Every other host is away; whoever is asked for all the same shows up among the troubles.
+  '--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1',
 ];
 
 /** Null when the suite can run in Electron, else why it cannot. */
@@ -60,7 +62,10 @@ function browserProgram(): string {
   return path;
 }
 
-type Server = { readonly child: ChildProcess; readonly url: string };
+type Server = { readonly child: ChildProcess; readonly url: string; readonly asked: string[] };
+
+/** Refuses and reports every connection of the program that leaves this machine. */
+const NO_NETWORK = pathToFileURL(join(root, 'tests', 'e2e', 'no-network.mjs')).href;
 
 function startServer(collection: string): Promise<Server> {
   const child = spawn(process.execPath, [join(root, 'electron', 'launch.mjs')], {
@@ -71,18 +76,22 @@ function startServer(collection: string): Promise<Server> {
       DAYBOOK_PORT: '0',
       DAYBOOK_NO_WINDOW: '1',
       DAYBOOK_SKIP_ELECTRON: '1',
+      NODE_OPTIONS: `${process.env['NODE_OPTIONS'] ?? ''} --import=${NO_NETWORK}`.trim(),
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   return new Promise((resolve, reject) => {
     let said = '';
+    const asked: string[] = [];
     const late = setTimeout(() => reject(new Error(`No address after 60 s.\n${said}`)), 60_000);
     const hear = (chunk: Buffer): void => {
       said += chunk.toString('utf8');
+      for (const [line] of chunk.toString('utf8').matchAll(/^asked for: .*$/gm))
+        asked.push(`program: ${line}`);
       const address = /^Address: (\S+)$/m.exec(said);
       if (address === null) return;
       clearTimeout(late);
-      resolve({ child, url: address[1] });
+      resolve({ child, url: address[1], asked });
     };
     child.stdout.on('data', hear);
     child.stderr.on('data', hear);
@@ -104,8 +113,13 @@ async function stop(child: ChildProcess): Promise<void> {
   clearTimeout(killed);
 }
 
-function watch(page: Page): string[] {
-  const troubles: string[] = [];
+const OWN = /^(http:\/\/127\.0\.0\.1:\d+\/|daybook:\/\/app\/|blob:|data:|about:)/;
+
+/** `troubles` may hold what the program itself has already reported. */
+function watch(page: Page, troubles: string[] = []): string[] {
+  page.on('request', (request) => {
+    if (!OWN.test(request.url())) troubles.push(`page asked for: ${request.url()}`);
+  });
   page.on('pageerror', (error) => troubles.push(`page: ${error.message}`));
   page.on('console', (message) => {
     if (message.type() === 'error') troubles.push(`console: ${message.text()}`);
@@ -150,7 +164,7 @@ async function openBrowserWindow(
     });
     const page = await context.newPage();
     page.setDefaultTimeout(25_000);
-    const troubles = watch(page);
+    const troubles = watch(page, server.asked);
     await page.goto(server.url);
     const open = browser;
     const close = async (): Promise<void> => {
