@@ -18,7 +18,7 @@ export const root = fileURLToPath(new URL('..', import.meta.url));
 const dist = join(root, 'dist');
 
 /** Packages that are loaded from node_modules: native or WebAssembly parts, or CommonJS that gains nothing bundled. */
-const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite', 'write-file-atomic'];
+const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite'];
 
 const PARTS = {
   host: {
