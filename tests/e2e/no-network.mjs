@@ -10,7 +10,8 @@ const say = (host) => process.stderr.write(`asked for: ${host}\n`);
 const unreachable = (host) =>
   Object.assign(new Error(`no network in this test: ${host}`), { code: 'ENETUNREACH' });
 
-const connect = net.Socket.prototype.connect;
+// Kept by its descriptor: the method is called on the socket that it was asked of.
+const { value: connect } = Object.getOwnPropertyDescriptor(net.Socket.prototype, 'connect');
 net.Socket.prototype.connect = function guarded(...args) {
   const first = Array.isArray(args[0]) ? args[0][0] : args[0];
   const given = typeof first === 'object' && first !== null ? first : { port: first, host: args[1] };
