@@ -1,5 +1,8 @@
 import { batch, commandLine } from './batch.ts';
+import { DEEP, WIDE } from './collection.ts';
 import { comparing, growth } from './comparing.ts';
+import { frames } from './frames.ts';
+import { intake } from './intake.ts';
 import { runChild } from './measure.ts';
 import { opening, start } from './opening.ts';
 import { pairFiles, writePairsFile } from './pictures.ts';
@@ -15,8 +18,11 @@ function sectionsFor(folder: string, quick: boolean): Readonly<Record<string, ()
     comparing: () => comparing(folder, sizes),
     batch: () => batch(smallFile, small.length, quick ? 1 : 3),
     'command-line': () => commandLine(folder, small[1], quick ? 3 : 7),
+    intake: () => intake(folder, sizes),
+    frames: () => frames(),
     start: () => start(quick ? 2 : 5),
-    collection: () => opening(folder, small[0]),
+    collection: () => opening(WIDE, folder, small[0]),
+    'collection-deep': () => opening(DEEP, folder, small[0]),
     growth: () => growth(folder, sizes),
   };
 }

@@ -1,4 +1,5 @@
 import { makeCollection, openingOf, type CollectionSize } from './collection.ts';
+import { intakeOf } from './intake.ts';
 import { memoryOver, stagesOf } from './comparing.ts';
 import { renderShare, type PairFile } from './pictures.ts';
 
@@ -21,6 +22,8 @@ const TASKS: Readonly<Record<string, (options: never) => Promise<unknown>>> = {
     return {};
   },
   'open-collection': ({ folder }: { folder: string }) => openingOf(folder),
+  intake: ({ folder, small, large, all }: { folder: string; small: string; large: string; all: string[] }) =>
+    intakeOf(folder, small, large, all),
   growth: ({ folder, pairs, times }: Pairs & { times: number }) => memoryOver(folder, pairs, times),
 };
 
