@@ -16,7 +16,7 @@ const Barrel = ({ x, y, turn }: { readonly x: number; readonly y: number; readon
   <g transform={`translate(${x} ${y}) rotate(${turn})`}>
     <rect className="solid" x="-42" y="-13" width="34" height="26" rx="3" />
     <path className="solid" d="M-8 -9h8v18h-8z" />
-    <path className="ray" d="M4 0h26M24 -5l6 5l-6 5" />
+    <path className="ray" d="M4 0h20M18 -5l6 5l-6 5" />
   </g>
 );
 const Lamp = ({ x, y, turn }: { readonly x: number; readonly y: number; readonly turn: number }) => (
@@ -47,44 +47,59 @@ const ArmSide = ({ x, y }: { readonly x: number; readonly y: number }) => (
   </g>
 );
 
+/** Seen from above: root left, the tip a dot at the right end. */
+const ArmAbove = ({ x, y }: { readonly x: number; readonly y: number }) => (
+  <g transform={`translate(${x} ${y})`}>
+    <path className="part" d="M-46 -14h16v28h-16z" />
+    <path className="part" d="M-30 -4h66v8h-66z" />
+    <circle className="dot" cx="30" r="2.6" />
+  </g>
+);
+const Seen = ({ from }: { readonly from: string }) => (
+  <text className="seen" x="8" y="124">
+    {`drawn from ${from}`}
+  </text>
+);
+
 const DRAWINGS: Readonly<Record<Pose, ReactNode>> = {
   front: (
     <>
-      <path className="ground" d="M8 112h184" />
-      <path className="groove" d="M76 112l24 -14l24 14" />
-      <TipFront x={100} y={92} />
-      <Barrel x={58} y={76} turn={0} />
-      <Lamp x={168} y={76} turn={180} />
+      <path className="ground" d="M8 108h184" />
+      <g transform="translate(200 0) scale(-1 1)">
+        <ArmSide x={78} y={78} />
+      </g>
+      <Barrel x={52} y={86} turn={0} />
+      <Lamp x={184} y={97} turn={180} />
+      <Seen from="the side" />
     </>
   ),
   side: (
     <>
-      <path className="ground" d="M8 112h184" />
-      <ArmSide x={96} y={90} />
-      <g className="towards">
-        <circle className="solid" cx="100" cy="38" r="15" />
-        <circle className="dot" cx="100" cy="38" r="4" />
-      </g>
-      <path className="ray" d="M100 56v22M95 72l5 6l5 -6" />
+      <ArmAbove x={104} y={56} />
+      <Barrel x={134} y={112} turn={-90} />
+      <Lamp x={134} y={14} turn={90} />
+      <Seen from="above" />
     </>
   ),
   'end-on': (
     <>
-      <g transform="rotate(180 130 66)">
-        <TipFront x={130} y={66} />
+      <g transform="rotate(180 140 74)">
+        <TipFront x={140} y={66} />
       </g>
-      <path className="part" d="M104 96h52v9h-52z" />
-      <Barrel x={130} y={40} turn={90} />
-      <g transform="rotate(90 130 38)">
-        <Ring x={130} y={38} />
+      <path className="part" d="M112 112h56v8h-56z" />
+      <Barrel x={140} y={44} turn={90} />
+      <g transform="rotate(90 140 40)">
+        <Ring x={140} y={40} />
       </g>
+      <Seen from="the side" />
     </>
   ),
   below: (
     <>
       <ArmSide x={104} y={50} />
-      <Barrel x={108} y={108} turn={-90} />
-      <Lamp x={108} y={16} turn={90} />
+      <Barrel x={130} y={108} turn={-90} />
+      <Lamp x={130} y={14} turn={90} />
+      <Seen from="the side" />
     </>
   ),
 };
