@@ -62,6 +62,8 @@ function collect(frame: Frame): void {
 }
 
 async function look(video: VideoFrame): Promise<void> {
+  // Turning a frame into grey values costs as much as reading it, so frames that nobody wants are not turned.
+  if (collection === null && series === null && now() - lastRead < READ_EVERY_MS) return video.close();
   try {
     last = await rgbaOf(video);
   } finally {

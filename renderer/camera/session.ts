@@ -84,8 +84,11 @@ export function createSession<S extends Stream>(
   };
 
   function send(event: CameraEvent): void {
-    const { state, effect } = step(view.state, event);
-    if (state !== view.state) set({ state });
+    const before = view.state;
+    const { state, effect } = step(before, event);
+    // That one more frame came is nothing that a screen would show.
+    if (event.type === 'frame' && looksAlike(before, state)) view = { ...view, state };
+    else if (state !== before) set({ state });
     if (effect === 'drop' || effect === 'close') onDrop();
     if (effect === 'close') letGo();
     if (effect === 'open') void give(++turn);
@@ -178,6 +181,13 @@ export function createSession<S extends Stream>(
     },
   };
 }
+
+const looksAlike = (a: CameraState, b: CameraState): boolean =>
+  a.at === b.at &&
+  a.trouble === b.trouble &&
+  a.granted === b.granted &&
+  a.cameTo?.widthPx === b.cameTo?.widthPx &&
+  a.cameTo?.heightPx === b.cameTo?.heightPx;
 
 const letGoOf = (stream: Stream | null): void => stream?.getVideoTracks().forEach((track) => track.stop());
 

@@ -51,6 +51,7 @@ describe('a live picture, in a browser window', () => {
     await adding.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
     await adding.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
     await button(adding, 'Add picture').click();
+    await adding.waitFor({ state: 'detached' });
     await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(1);
   });
 
@@ -198,7 +199,8 @@ describe('a live picture, in a browser window', () => {
     await page.locator('.live-kept').waitFor({ state: 'detached' });
     await link(page, 'Under the microscope').click();
     await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(3);
-    expect(program.troubles).toEqual([]);
+    // The browser says aloud that the program's policy refused the microphone that this test asked for.
+    expect(program.troubles.filter((one) => !/microphone/i.test(one))).toEqual([]);
   });
 });
 

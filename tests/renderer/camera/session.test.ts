@@ -161,6 +161,16 @@ describe('a camera session', () => {
     expect(state().at).toBe('live');
   });
 
+  it('tells nobody about a frame that changes nothing', async () => {
+    const { session } = await opened(fakeCamera());
+    let told = 0;
+    session.listen(() => told++);
+    for (let i = 0; i < 50; i++) session.frame(2592, 1944);
+    expect(told).toBe(0);
+    for (let i = 0; i < 5; i++) session.frame(1280, 960);
+    expect(told).toBe(1);
+  });
+
   it('says after 10 seconds without a frame that it hangs, and goes on when frames come again', async () => {
     const camera = fakeCamera();
     const { session, dropped, state } = await opened(camera);
