@@ -78,7 +78,7 @@ type OnCollection = Omit<HostHandlers, AlwaysNames>;
 type Present = { readonly context: Context; readonly handlers: OnCollection };
 
 /** Everything that works on an open collection; made anew when another one is opened. */
-function handlersFor(context: Context): OnCollection {
+export function handlersFor(context: Context): OnCollection {
   const incoming = createIncoming(context);
   return {
     ...collectionHandlers(context),

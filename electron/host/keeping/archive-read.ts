@@ -150,7 +150,14 @@ async function contentOf(zip: ZipFile, entry: Entry): Promise<Readable> {
     throw refused('a file in it has two different names');
   if (head.compressionMethod !== entry.compressionMethod)
     throw refused('a file in it says two different things about itself');
-  return zip.openReadStreamPromise(entry);
+  return new Promise((done, fail) => {
+    // The callback, not the promise: an error that comes at once would find nobody listening and end the program.
+    zip.openReadStream(entry, (error, stream) => {
+      if (error !== null) return fail(error);
+      stream.on('error', () => undefined);
+      return done(stream);
+    });
+  });
 }
 
 export async function openArchive(disk: Disk, path: string): Promise<Archive> {

@@ -4,6 +4,7 @@ import { Refusal } from '../../../shared/index.ts';
 import type { BackupMade } from '../../../shared/index.ts';
 import type { Collection } from '../store/collection.ts';
 import type { Disk } from '../store/disk.ts';
+import { isSwitching } from '../store/switch.ts';
 import { originalName } from '../store/originals.ts';
 import { MIGRATIONS, README_TEXT } from '../store/schema.ts';
 import { originalsInCopy } from '../store/staged.ts';
@@ -31,8 +32,15 @@ export async function inStaging<T>(
   try {
     return await work(place, name);
   } finally {
-    await disk.remove(place).catch(() => undefined);
-    await removeIfEmpty(disk, join(folder, 'staging')).catch(() => undefined);
+    // A switch that was begun and not finished still needs what lies here; the next start finishes it.
+    const idle = await isSwitching(disk, folder).then(
+      (switching) => !switching,
+      () => false,
+    );
+    if (idle) {
+      await disk.remove(place).catch(() => undefined);
+      await removeIfEmpty(disk, join(folder, 'staging')).catch(() => undefined);
+    }
   }
 }
 

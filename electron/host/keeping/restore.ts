@@ -2,6 +2,8 @@ import { join } from 'node:path';
 import { Refusal } from '../../../shared/index.ts';
 import type { Restored } from '../../../shared/index.ts';
 import type { Disk } from '../store/disk.ts';
+import { connect } from '../store/database.ts';
+import type { Connect } from '../store/database.ts';
 import { originalName } from '../store/originals.ts';
 import { checkStaged, originalRows } from '../store/staged.ts';
 import type { OriginalRow } from '../store/staged.ts';
@@ -37,6 +39,7 @@ export async function stageArchive(
   place: string,
   kind: Unpacked['about']['kind'],
   watch: Watch,
+  make: Connect = connect,
 ): Promise<Unpacked> {
   const unpacked = await unpackArchive(disk, path, place, watch);
   if (unpacked.about.kind !== kind)
@@ -47,7 +50,7 @@ export async function stageArchive(
         : 'The archive holds a whole collection, not a single stylus. Take it back as a backup instead. Nothing was changed.',
     );
   watch.onProgress?.('Checking its database', 1);
-  const rows = await checkStaged(join(place, fileOf(DATABASE_PART)), originalRows);
+  const rows = await checkStaged(join(place, fileOf(DATABASE_PART)), originalRows, make);
   assertPicturesMatch(rows, unpacked);
   return unpacked;
 }
@@ -55,10 +58,10 @@ export async function stageArchive(
 const fileOf = (part: string): string => part.slice('data/'.length);
 
 /** A database alone, as it is kept before the format changes: the pictures stay where they are. */
-async function stageDatabase(disk: Disk, path: string, place: string): Promise<void> {
+async function stageDatabase(disk: Disk, path: string, place: string, make: Connect): Promise<void> {
   const target = join(place, 'daybook.sqlite');
   await disk.writeStream(target, await disk.readStream(path));
-  await checkStaged(target, () => undefined);
+  await checkStaged(target, () => undefined, make);
   await disk.syncFolder(place);
 }
 
@@ -68,8 +71,9 @@ export async function restoreBackup(
   folder: string,
   path: string,
   watch: Watch = {},
+  make: Connect = connect,
 ): Promise<Restored> {
-  return prepareRestore(disk, folder, path, watch, async (finish) => finish());
+  return prepareRestore(disk, folder, path, watch, async (finish) => finish(), make);
 }
 
 /**
@@ -82,12 +86,13 @@ export async function prepareRestore<T>(
   path: string,
   watch: Watch,
   ready: (finish: () => Promise<Restored>) => Promise<T>,
+  make: Connect = connect,
 ): Promise<T> {
   return inStaging(disk, folder, async (place, from) => {
     const isArchive = !path.toLowerCase().endsWith('.sqlite');
     const missing = isArchive
-      ? (await stageArchive(disk, path, place, 'collection', watch)).about.missing
-      : (await stageDatabase(disk, path, place), []);
+      ? (await stageArchive(disk, path, place, 'collection', watch, make)).about.missing
+      : (await stageDatabase(disk, path, place, make), []);
     assertGoingOn(watch);
     const aside = `aside/${stampOf(new Date())}`;
     return ready(async () => {

@@ -22,6 +22,10 @@ const planSchema = z.object({
 });
 export type SwitchPlan = z.infer<typeof planSchema>;
 
+/** True from the moment a switch was written down until it is done. */
+export const isSwitching = async (disk: Disk, folder: string): Promise<boolean> =>
+  (await disk.kindOf(join(folder, JOURNAL))) !== null;
+
 /** Everything in `from` must lie on the disk; the present database must be closed. */
 export async function switchTo(disk: Disk, folder: string, plan: SwitchPlan): Promise<void> {
   planSchema.parse(plan);

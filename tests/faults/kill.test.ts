@@ -1,16 +1,16 @@
 import { spawn, type ChildProcess } from 'node:child_process';
 import { join } from 'node:path';
 import { beforeAll, expect, it } from 'vitest';
-import { knownOriginals } from '../../../electron/host/store/captures.ts';
-import { openCollection } from '../../../electron/host/store/collection.ts';
+import { knownOriginals } from '../../electron/host/store/captures.ts';
+import { openCollection } from '../../electron/host/store/collection.ts';
 import {
   decodeMessage,
   encodeMessage,
   type HostReply,
   type InputOf,
   type MethodName,
-} from '../../../shared/index.ts';
-import { DRAFT, FACTS, buildHost, picture, root, temporaryFolder } from '../support.ts';
+} from '../../shared/index.ts';
+import { DRAFT, FACTS, buildHost, picture, root, temporaryFolder } from '../electron/support.ts';
 
 /**
  * The built program, killed without warning while it is kept busy. Whatever it had acknowledged must be there, whole.
