@@ -61,18 +61,17 @@ describe.each(WORKS.map((work) => [work.name, work] as const))('%s', (name, work
     async ({ port, forEver, how }) => {
       let hits = 0;
       let refusals = 0;
-      const start = ALL ? 1 : 1 + Math.floor(Math.random() * STEP);
-      for (let at = start; at < MOST_CALLS; at += STEP) {
+      // The first call always, and from then on every one or every eleventh.
+      const second = ALL ? 2 : 2 + Math.floor(Math.random() * STEP);
+      for (let at = 1; at < MOST_CALLS; at = at === 1 ? second : at + STEP) {
         const { met, failed } = await meet({ port, at, forEver });
         if (!met) break;
         hits++;
         refusals += failed > 0 ? 1 : 0;
       }
-      if (ALL) {
-        console.log(`${name}: ${port} failed ${how} at each of ${hits} calls, ${refusals} told`);
-        // The loop really went through the work: without a call the port would be bypassed.
-        expect(hits).toBeGreaterThan(0);
-      } else expect(hits).toBeGreaterThanOrEqual(0);
+      if (ALL) console.log(`${name}: ${port} failed ${how} at each of ${hits} calls, ${refusals} told`);
+      // The loop really went through the work: without a call the port would be bypassed.
+      expect(hits).toBeGreaterThan(0);
     },
     ALL ? 1_800_000 : 120_000,
   );

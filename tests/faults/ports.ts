@@ -127,6 +127,6 @@ export function portsWith(fault: Fault, counter: Counter): Ports {
     disk: fault.port === 'disk' ? faultyDisk(check) : realDisk,
     connect: fault.port === 'database' ? faultyConnect(check) : connect,
     engine: watched(engine, ['run'], on('decoder')) as unknown as Engine,
-    printPdf: watched(printer, ['print'], on('printer')).print as PdfPrinter,
+    printPdf: watched(printer, ['print'], on('printer')).print,
   };
 }

@@ -44,7 +44,7 @@ class DiskReader extends yauzl.RandomAccessReader {
       (file) => {
         file.on('error', (error) => out.destroy(error));
         out.on('close', () => file.destroy());
-        return file.pipe(out);
+        return out.destroyed ? file.destroy() : file.pipe(out);
       },
       (error: unknown) => out.destroy(error as Error),
     );
@@ -151,11 +151,16 @@ async function contentOf(zip: ZipFile, entry: Entry): Promise<Readable> {
   if (head.compressionMethod !== entry.compressionMethod)
     throw refused('a file in it says two different things about itself');
   return new Promise((done, fail) => {
-    // The callback, not the promise: an error that comes at once would find nobody listening and end the program.
     zip.openReadStream(entry, (error, stream) => {
       if (error !== null) return fail(error);
-      stream.on('error', () => undefined);
-      return done(stream);
+      // The library only emits an error, once and whether or not somebody listens yet; a destroyed stream keeps it for
+      // whoever reads from it later, who would otherwise wait for ever.
+      const out = new PassThrough();
+      out.on('error', () => undefined);
+      stream.on('error', (wrong) => out.destroy(wrong));
+      out.on('close', () => stream.destroy());
+      stream.pipe(out);
+      return done(out);
     });
   });
 }
