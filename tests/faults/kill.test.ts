@@ -104,10 +104,11 @@ async function addPicture(program: Running, known: Known): Promise<void> {
 
 /** Puts an entry away and empties the bin: from then on it must be gone, until then it may be. */
 async function destroyEntry(program: Running, known: Known, id: string): Promise<void> {
-  await ask(program, 'bin.put', { kind: 'entry', id });
   const { ledger } = known;
   const entries = new Set([...ledger.entries].filter((one) => one !== id));
+  // Before it is asked for: what lies in the bin unheard of is destroyed with whatever else the next emptying finds.
   known.ledger = { ...ledger, entries, loose: new Set([...ledger.loose, id]) };
+  await ask(program, 'bin.put', { kind: 'entry', id });
   await ask(program, 'bin.empty', {});
   known.ledger = { ...known.ledger, loose: new Set() };
   count(known, 'bins emptied');
@@ -197,7 +198,7 @@ async function killWhileBusy(folder: string, known: Known, kill: number): Promis
   if (known.stylusId === '') known.stylusId = (await ask<Id>(program, 'stylus.create', DRAFT)).id;
   // Every third one aims at a restore, the others at any moment once pictures are going in.
   const aimed = kill % 3 === 1 && known.backup !== null;
-  if (aimed) end(250);
+  if (aimed) end(1_200);
   const work = aimed ? restore(program, known) : keepBusy(program, known, () => end(1_500));
   await work.catch(() => undefined);
   if (aimed) end(0);
