@@ -65,15 +65,16 @@ describe('safekeeping, in a browser window', () => {
   it('puts a stylus away and takes it back from the bin', async () => {
     const { page } = program;
     await page.keyboard.press('Alt+s');
-    await page.getByRole('link', { name: 'Kept stylus' }).click();
+    await page.getByRole('link', { name: 'Kept stylus' }).first().click();
     await page.getByRole('heading', { level: 1, name: 'Kept stylus' }).waitFor();
     await page.keyboard.press('Control+k');
     await page.getByLabel('Search the commands').fill('this stylus into the bin');
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.keyboard.press('Alt+b');
+    await page.getByRole('heading', { level: 1, name: 'Bin' }).waitFor();
     const items = page.getByRole('list', { name: 'In the bin' }).getByRole('listitem');
-    await expect.poll(() => items.count()).toBe(1);
+    await expect.poll(() => items.count(), { timeout: 15_000 }).toBe(1);
     await button(page, 'Empty the bin…').click();
     await page.getByRole('alertdialog', { name: 'This cannot be taken back' }).waitFor();
     await expectAccessible(page, 'the bin, asking');
@@ -117,7 +118,7 @@ describe('safekeeping, in a browser window', () => {
     await page.getByRole('heading', { level: 1, name: 'Safekeeping' }).waitFor({ timeout: 30_000 });
     await page.getByRole('list', { name: 'Kept aside' }).waitFor();
     await page.keyboard.press('Alt+s');
-    await page.getByRole('link', { name: 'Kept stylus' }).waitFor();
+    await page.getByRole('link', { name: 'Kept stylus' }).first().waitFor();
     expect(readdirSync(join(collection, 'aside'))).toHaveLength(1);
     await stop();
   });
