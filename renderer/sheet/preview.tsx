@@ -4,24 +4,41 @@ import { Refused } from '../ui/bits.tsx';
 
 export type MadeSheet = { readonly html: string | null; readonly wrong: string | null };
 
-/** A sheet from the host, made anew whenever `key` changes; the one before stays until the next is there. */
+/**
+ * A sheet from the host, made anew whenever `key` changes ('' asks for none); the one before stays until the next is there. One at a time:
+ * a sheet takes seconds, a browser keeps six connections to the host, and many changes in a row must not fill them.
+ */
 export function useMadeSheet(
   ask: (key: string) => Promise<{ readonly html: string }>,
   key: string,
 ): MadeSheet {
   const [made, setMade] = useState<MadeSheet>({ html: null, wrong: null });
   const latest = useRef(ask);
+  const work = useRef({ wanted: '', done: '', running: false, shown: false });
   useEffect(() => {
     latest.current = ask;
   });
   useEffect(() => {
-    let shown = true;
-    latest.current(key).then(
-      ({ html }) => shown && setMade({ html, wrong: null }),
-      (error: unknown) => shown && setMade((old) => ({ ...old, wrong: asRefusal(error).message })),
-    );
+    const state = work.current;
+    const run = async (): Promise<void> => {
+      state.running = true;
+      while (state.shown && state.wanted !== state.done) {
+        const now = state.wanted;
+        try {
+          const { html } = await latest.current(now);
+          if (state.shown) setMade({ html, wrong: null });
+        } catch (error) {
+          if (state.shown) setMade((old) => ({ ...old, wrong: asRefusal(error).message }));
+        }
+        state.done = now;
+      }
+      state.running = false;
+    };
+    state.shown = true;
+    state.wanted = key;
+    if (!state.running) void run();
     return () => {
-      shown = false;
+      state.shown = false;
     };
   }, [key]);
   return made;

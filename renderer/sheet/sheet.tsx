@@ -1,8 +1,7 @@
-import { useEffect, useState } from 'react';
 import type { StylusPage } from '../../shared/index.ts';
 import { formatDated } from '../format.ts';
-import { asRefusal } from '../host.ts';
 import { save, safeName } from '../save.ts';
+import { useMadeSheet } from './preview.tsx';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
@@ -25,7 +24,7 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
   const canPdf = useDaybook((state) => state.info?.canPrintPdf ?? false);
   const paper = useDaybook((state) => state.settings.paper);
   const [from, to] = useDaybook((state) => state.settings.practiceHours);
-  const { html, wrong } = useSheet(stylusId, comparisonId, paper);
+  const { html, wrong } = useSheet(stylusId, comparisonId, paper, page);
   if (page === null)
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   const pdf = async (): Promise<void> => {
@@ -94,30 +93,19 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
   );
 }
 
-function useSheet(stylusId: string, comparisonId: string | null, paper: 'A4' | 'Letter') {
+/** A changed page makes a changed sheet; one that was only read again does not. */
+function useSheet(
+  stylusId: string,
+  comparisonId: string | null,
+  paper: 'A4' | 'Letter',
+  page: StylusPage | null,
+) {
   const { host } = useModel();
   const [from, to] = useDaybook((state) => state.settings.practiceHours);
-  const page = useDaybook((state) => state.page);
-  const [html, setHtml] = useState<string | null>(null);
-  const [wrong, setWrong] = useState<string | null>(null);
-  useEffect(() => {
-    // A changed page makes a changed sheet; before there is one, there is nothing to print.
-    if (page === null) return undefined;
-    let shown = true;
-    host.call('sheet.html', { stylusId, comparisonId, paper, hoursBand: [from, to] }).then(
-      (sheet) => {
-        if (!shown) return undefined;
-        setHtml(sheet.html);
-        setWrong(null);
-        return undefined;
-      },
-      (error: unknown) => shown && setWrong(asRefusal(error).message),
-    );
-    return () => {
-      shown = false;
-    };
-  }, [host, stylusId, comparisonId, paper, page, from, to]);
-  return { html, wrong };
+  return useMadeSheet(
+    () => host.call('sheet.html', { stylusId, comparisonId, paper, hoursBand: [from, to] }),
+    page === null ? '' : JSON.stringify([stylusId, comparisonId, paper, from, to, page]),
+  );
 }
 
 function comparisonChoices(page: StylusPage): { value: string; label: string }[] {
