@@ -230,6 +230,8 @@ export const stylusPageSchema = z.object({
   /** Rejected ones too: they say where nothing is to be offered again. Oldest first. */
   marks: z.array(markSchema),
   habits: z.array(habitSchema),
+  /** Baselines of unworn styluses of the same type, which may stand in for one of this stylus. */
+  siblings: z.array(captureSchema),
   /** Hours on the stylus now; null = unknown history. */
   hoursNow: z.number().nullable(),
 });

@@ -47,6 +47,8 @@ export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
   for (const comparison of newestFirst) {
     const { report, baselineId } = comparison;
     if (!report.ok || report.unit === 'percent-of-shank' || points.has(baselineId)) continue;
+    // A sibling's picture shows another stylus.
+    if (!page.captures.some(({ id }) => id === baselineId)) continue;
     points.set(
       baselineId,
       SIDES.map((side) => {

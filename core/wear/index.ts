@@ -49,6 +49,7 @@ export {
 } from './law.ts';
 export { type FlatPoint, flatPoints, type FlatSource } from './flat-points.ts';
 export { type CourseInput, fit, type Fitter, wearCourse, wearPoints } from './course.ts';
+export { USUAL_SPREAD_UM, withSiblingSpread } from './sibling.ts';
 export { addDays, addMonths, dateAtHours, daysBetween } from './dates.ts';
 export { type LookInput, nextLook, type NextLook } from './next-look.ts';
 export {

@@ -1,5 +1,6 @@
 import { comparisonOfMerges, examinationOfMerge, mergeOf } from '../../core/stack/in-report.ts';
 import type { GivenLine } from '../../core/index.ts';
+import { withSiblingSpread } from '../../core/wear/index.ts';
 import { ENGINE_VERSION } from '../../core/version.ts';
 import { Refusal } from '../../shared/index.ts';
 import type {
@@ -16,6 +17,8 @@ import type { PictureSource } from './engine-protocol.ts';
 import { refusedReport, runCantilever, runCompare, runExamine } from './measure.ts';
 import { readCapture, storeResult } from './store/captures.ts';
 import { addComparison } from './store/comparisons.ts';
+import { siblingsOf } from './store/siblings.ts';
+import { readStylus } from './store/styluses.ts';
 
 /** The stored original, with its hash: the worker measures exactly the bytes that were added, or refuses. */
 export function originalOf(
@@ -62,8 +65,12 @@ export async function compareCaptures(
   const { db } = context.collection;
   const baseline = readCapture(db, baselineId);
   const later = readCapture(db, laterId);
-  if (baseline.stylusId !== later.stylusId)
-    throw new Refusal('bad-input', 'The two pictures belong to different styluses.');
+  const sibling = baseline.stylusId !== later.stylusId;
+  if (sibling && !siblingsOf(db, readStylus(db, later.stylusId)).some(({ id }) => id === baselineId))
+    throw new Refusal(
+      'bad-input',
+      'The two pictures belong to different styluses, and the baseline is not that of an unworn stylus of the same type.',
+    );
   if (baselineId === laterId) throw new Refusal('bad-input', 'Choose two different pictures.');
   const job = {
     view: baseline.view,
@@ -76,16 +83,17 @@ export async function compareCaptures(
   const measured = worthKeeping(
     mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
   );
-  const report = comparisonOfMerges(measured, mergeOf(baseline.camera?.made), mergeOf(later.camera?.made));
+  const seen = comparisonOfMerges(measured, mergeOf(baseline.camera?.made), mergeOf(later.camera?.made));
+  const report = sibling && seen.ok ? withSiblingSpread(seen) : seen;
   const comparison = addComparison(db, {
-    stylusId: baseline.stylusId,
+    stylusId: later.stylusId,
     baselineId,
     laterId,
     engineVersion: ENGINE_VERSION,
     inputs: { view: baseline.view, baselineScale: baseline.scale, laterScale: later.scale, hand },
     report,
   });
-  context.emit('changed', { stylusId: baseline.stylusId });
+  context.emit('changed', { stylusId: later.stylusId });
   return comparison;
 }
 

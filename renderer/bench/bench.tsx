@@ -33,7 +33,7 @@ export function BenchScreen({ baselineId, laterId }: Ids) {
   const problem = useDaybook((state) => state.problem);
   if (page === null)
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
-  const baseline = page.captures.find((capture) => capture.id === baselineId);
+  const baseline = [...page.captures, ...page.siblings].find((capture) => capture.id === baselineId);
   const later = page.captures.find((capture) => capture.id === laterId);
   if (baseline === undefined || later === undefined)
     return <NotThere sentence="One of the two pictures is not here any more; it may be in the bin." />;

@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
 import { formatDated } from '../format.ts';
-import { useModel } from '../state/use.ts';
+import { useDaybook, useModel } from '../state/use.ts';
 import { Picture } from '../ui/bits.tsx';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField } from '../ui/fields.tsx';
@@ -17,12 +17,23 @@ export function CompareDialog({ page }: { readonly page: StylusPage }) {
   const last = likeliest(page);
   const [laterId, setLaterId] = useState((last ?? page.captures.at(-1))?.id ?? '');
   const later = page.captures.find((capture) => capture.id === laterId) ?? null;
-  const suggested = (later === null ? null : baselineFor(page, later)) ?? page.captures[0] ?? null;
+  const cards = useDaybook((state) => state.cards) ?? [];
+  const own = later === null ? null : baselineFor(page, later);
+  const standIn = page.siblings.find((capture) => capture.view === later?.view) ?? null;
+  const suggested = own ?? standIn ?? page.captures[0] ?? null;
   const [chosenId, setChosenId] = useState<string | null>(null);
   const baselineId = chosenId ?? suggested?.id ?? '';
-  const baseline = page.captures.find((capture) => capture.id === baselineId) ?? null;
+  const baseline = [...page.captures, ...page.siblings].find((capture) => capture.id === baselineId) ?? null;
+  const sibling = baseline !== null && baseline.stylusId !== page.stylus.id;
   const wrong = pairProblem(baseline, later);
   const choices = page.captures.map((capture) => ({ value: capture.id, label: named(capture) }));
+  const baselines = [
+    ...choices,
+    ...page.siblings.map((capture) => ({
+      value: capture.id,
+      label: `unworn sibling “${cards.find(({ stylus }) => stylus.id === capture.stylusId)?.stylus.name ?? 'in the bin'}”, ${named(capture)}`,
+    })),
+  ];
   const start = (): void => {
     if (baseline === null || later === null) return;
     open(null);
@@ -44,18 +55,25 @@ export function CompareDialog({ page }: { readonly page: StylusPage }) {
         </>
       }
     >
-      {page.captures.length < 2 ? (
+      {page.captures.length + page.siblings.length < 2 ? (
         <p>Two pictures of this stylus are needed. Add a later one first.</p>
       ) : (
         <div className="form">
           <div className="field">
-            <ChoiceField label="Baseline" value={baselineId} choices={choices} onChange={setChosenId} />
+            <ChoiceField label="Baseline" value={baselineId} choices={baselines} onChange={setChosenId} />
             <Picture captureId={baselineId} edge={480} alt="Baseline picture" />
           </div>
           <div className="field">
             <ChoiceField label="Later picture" value={laterId} choices={choices} onChange={setLaterId} />
             <Picture captureId={laterId} edge={480} alt="Later picture" />
           </div>
+          {sibling && (
+            <p className="notice field-wide">
+              This baseline shows another stylus of the same type. How much two of a type differ goes into
+              every uncertainty (tip radii: 0.5 µm, one standard deviation; an assumption, no source), so that
+              only large flats can be told.
+            </p>
+          )}
           {wrong !== null && <p className="field-error field-wide">{wrong}</p>}
         </div>
       )}

@@ -73,7 +73,13 @@ export function TimelineRow(props: {
         title={
           <a href={writeRoute({ screen: 'bench', stylusId: page.stylus.id, baselineId, laterId })}>{name}</a>
         }
-        tag={comparison.report.ok ? '' : 'no answer'}
+        tag={
+          !comparison.report.ok
+            ? 'no answer'
+            : page.captures.some(({ id }) => id === baselineId)
+              ? ''
+              : 'sibling as baseline'
+        }
         text={comparisonText(comparison, unit)}
         detail={comparison.hoursAtLater === null ? '' : `at ${formatHours(comparison.hoursAtLater)}`}
         what={name}

@@ -126,6 +126,7 @@ export function pageOf(rows: PageRows, id: string): OutputOf<'stylus.page'> {
     entries,
     marks: own(rows.marks ?? []),
     habits: [],
+    siblings: [],
     hoursNow: stylus.startHours === null ? null : hours,
   };
 }

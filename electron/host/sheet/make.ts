@@ -135,7 +135,8 @@ async function overlay(
 }
 
 async function comparisonBody(context: Context, page: StylusPage, comparison: Comparison): Promise<Markup> {
-  const find = (id: string): Capture => page.captures.find((capture) => capture.id === id)!;
+  const find = (id: string): Capture =>
+    [...page.captures, ...page.siblings].find((capture) => capture.id === id)!;
   const baseline = find(comparison.baselineId);
   const later = find(comparison.laterId);
   const { report } = comparison;

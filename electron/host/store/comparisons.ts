@@ -65,6 +65,13 @@ export function comparisonsOf(
 ): Comparison[] {
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));
+  /** A sibling of another stylus may stand in as the baseline; in the bin it is as gone as one of our own. */
+  const baselineIn = (id: string): Capture | null => {
+    const own = byId.get(id);
+    if (own !== undefined) return own;
+    const other = readCapture(db, id);
+    return other.stylusId !== stylusId && other.binnedAt === null ? other : null;
+  };
   let hours: HoursOn | undefined;
   const hoursAt: HoursOn = (day) => (hours ??= hoursOn(db, stylusId))(day);
   return db
@@ -73,8 +80,8 @@ export function comparisonsOf(
        WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id`,
       stylusId,
     )
-    .filter((row) => place.has(String(row['baseline_id'])) && place.has(String(row['later_id'])))
-    .map((row) => read(row, (id) => byId.get(id)!, hoursAt))
+    .filter((row) => place.has(String(row['later_id'])) && baselineIn(String(row['baseline_id'])) !== null)
+    .map((row) => read(row, (id) => baselineIn(id)!, hoursAt))
     .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
 }
 

@@ -1,12 +1,13 @@
 import { Refusal } from '../../../shared/index.ts';
-import type { Entry, Stylus, StylusDraft, StylusPage } from '../../../shared/index.ts';
-import { capturesOf } from './captures.ts';
+import type { Capture, Comparison, Entry, Stylus, StylusDraft, StylusPage } from '../../../shared/index.ts';
+import { capturesOf, readCapture } from './captures.ts';
 import { changeAndRead, insertRow, newId, updateRow } from './changes.ts';
 import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import type { Lines } from './lines.ts';
 import { marksOf } from './marks.ts';
 import { habitsOf, hoursUpTo } from './hours.ts';
+import { siblingsOf } from './siblings.ts';
 import { ENTRY_COLUMNS, STYLUS_COLUMNS, entryOf, entryValues, stylusOf, stylusValues } from './rows.ts';
 
 export function readStylus(db: Database, id: string): Stylus {
@@ -72,16 +73,26 @@ function entriesOf(db: Database, stylusId: string): Entry[] {
     .map(entryOf);
 }
 
+/** What may stand in, and what already does, though its stylus may have played since it was chosen. */
+function siblings(db: Database, stylus: Stylus, captures: Capture[], comparisons: Comparison[]): Capture[] {
+  const offered = siblingsOf(db, stylus);
+  const known = new Set([...captures, ...offered].map(({ id }) => id));
+  const used = [...new Set(comparisons.map(({ baselineId }) => baselineId))].filter((id) => !known.has(id));
+  return [...offered, ...used.map((id) => readCapture(db, id))];
+}
+
 export function stylusPage(db: Database, id: string, lines: Lines = 'with-lines'): StylusPage {
   const stylus = readStylus(db, id);
   const captures = capturesOf(db, id, lines);
+  const comparisons = comparisonsOf(db, id, captures, lines);
   return {
     stylus,
     captures,
-    comparisons: comparisonsOf(db, id, captures, lines),
+    comparisons,
     entries: entriesOf(db, id),
     marks: marksOf(db, id),
     habits: habitsOf(db, id),
+    siblings: siblings(db, stylus, captures, comparisons),
     hoursNow: hoursUpTo(db, id, null),
   };
 }
