@@ -85,6 +85,15 @@ const DAY = 86_400_000;
 const LONGEST_SPAN = 366 * 60;
 
 export const dayNumber = (date: string): number => Math.round(Date.parse(`${date}T00:00:00Z`) / DAY);
+/** Ten years of daily entries name the same few thousand days again and again. */
+function dayNumbers(): (date: string) => number {
+  const known = new Map<string, number>();
+  return (date) => {
+    let day = known.get(date);
+    if (day === undefined) known.set(date, (day = dayNumber(date)));
+    return day;
+  };
+}
 export const dateOfDay = (day: number): string => new Date(day * DAY).toISOString().slice(0, 10);
 /** Monday of the day's week; day 0 (1970-01-01) was a Thursday. */
 const mondayOf = (day: number): number => day - ((day + 3) % 7);
@@ -129,8 +138,9 @@ export function hoursLedger(input: PlayingTimeInput): HoursLedger {
     if (sums === undefined) days.set(day, (sums = nothing()));
     return sums;
   };
-  const covered = new Set<number>();
-  for (const span of input.spans) addSpan(span, on, covered, perHour(span.groove));
+  const covered: Covered = { days: new Set(), weeks: new Set() };
+  const dayOf = dayNumbers();
+  for (const span of input.spans) addSpan(span, on, covered, perHour(span.groove), dayOf);
   const habitDays = addHabits(input, on, covered, perHour(null));
   const order = [...days.keys()].toSorted((a, b) => a - b);
   const running: Sums[] = [];
@@ -156,11 +166,12 @@ function plus(a: Sums, b: Sums): Sums {
 function addSpan(
   span: PlayedSpan,
   on: (day: number) => Sums,
-  covered: Set<number>,
+  covered: Covered,
   kilometresPerHour: number,
+  dayOf: (date: string) => number,
 ): void {
-  const to = dayNumber(span.to);
-  const from = Math.max(Math.min(dayNumber(span.from), to), to - LONGEST_SPAN);
+  const to = dayOf(span.to);
+  const from = Math.max(Math.min(dayOf(span.from), to), to - LONGEST_SPAN);
   const count = to - from + 1;
   for (let day = from; day <= to; day++) {
     const sums = on(day);
@@ -169,15 +180,18 @@ function addSpan(
     if (span.knowledge === 'stated') sums.statedVariance += (span.standardHours ?? 0) ** 2 / count;
   }
   // One day stands for its week, a stretch for itself.
-  const [first, end] = count === 1 ? [mondayOf(to), mondayOf(to) + 6] : [from, to];
-  for (let day = first; day <= end; day++) covered.add(day);
+  if (count === 1) covered.weeks.add(mondayOf(to));
+  else for (let day = from; day <= to; day++) covered.days.add(day);
 }
+
+/** Days that no habit fills: single ones, and whole weeks by their Monday. */
+type Covered = { readonly days: Set<number>; readonly weeks: Set<number> };
 
 /** Of two habits on one day the one that began later holds. Returns the number of days filled. */
 function addHabits(
   { habits, until }: PlayingTimeInput,
   on: (day: number) => Sums,
-  covered: ReadonlySet<number>,
+  covered: Covered,
   kilometresPerHour: number,
 ): number {
   const filled = new Set<number>();
@@ -185,7 +199,7 @@ function addHabits(
   for (const habit of [...habits].toSorted((a, b) => b.startDate.localeCompare(a.startDate))) {
     const last = habit.endDate === null ? end : Math.min(end, dayNumber(habit.endDate));
     for (let day = Math.max(dayNumber(habit.startDate), last - LONGEST_SPAN); day <= last; day++) {
-      if (covered.has(day) || filled.has(day)) continue;
+      if (covered.days.has(day) || covered.weeks.has(mondayOf(day)) || filled.has(day)) continue;
       filled.add(day);
       const sums = on(day);
       sums.habit += habit.hoursPerWeek / 7;
