@@ -251,8 +251,8 @@ describe('the daybook over years', () => {
     console.log(
       `scrolling 20,000 entries, ms a frame: median ${figures.median.toFixed(0)}, 95 % ${figures.p95.toFixed(0)}`,
     );
-    // Generous: the machine that tests may be busy with other things.
-    expect(figures.median).toBeLessThan(100);
+    // Generous: a busy machine took 83 ms where an idle one takes one frame; a list drawn whole takes seconds.
+    expect(figures.median).toBeLessThan(300);
     await page
       .getByRole('group', { name: 'Go to a year' })
       .getByRole('button', { name: 'Go to 2016' })
