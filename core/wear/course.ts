@@ -18,6 +18,8 @@ export type CourseInput = {
   readonly today: string;
   readonly lastLook: string | null;
   readonly retired: boolean;
+  /** Only the next look is wanted: no band, and no fit where no limit asks for one. */
+  readonly lookOnly?: boolean;
 };
 
 /** Fits a law once for the same points, whoever asks. */
@@ -82,12 +84,13 @@ function wallCourse(
   hoursNow: number,
   fitter: Fitter,
 ): WallCourse | null {
+  if (input.lookOnly === true && (input.limitUm === null || input.retired)) return null;
   const points = wearPoints(input.points, side);
   if (new Set(points.map((p) => p.hours)).size < 2) return null;
   const law = fitter(points, !input.hoursKnown);
   if (law === null) return null;
   const last = Math.max(1.4 * law.lastHours, 1.2 * hoursNow, 1.1 * input.hoursBand[1]);
-  const band = Array.from({ length: SAMPLES }, (_, i) => {
+  const band = Array.from({ length: input.lookOnly === true ? 0 : SAMPLES }, (_, i) => {
     // Closer together where the law is steep.
     const hours = last * (i / (SAMPLES - 1)) ** 2;
     return { hours, ...predictWidth(law, hours) };

@@ -229,7 +229,7 @@ function story(shell: Shell): void {
     const { page } = program;
     await link(page, 'Stylus Daybook').click();
     await button(page, 'Remove the demo').click();
-    await expect.poll(() => page.locator('.card').count()).toBe(1);
+    await expect.poll(() => page.locator('.card').count(), { timeout: 20_000 }).toBe(1);
     expect(await page.locator('.card').innerText()).toContain(NAME);
   });
 

@@ -31,13 +31,14 @@ export type CourseQuestion = {
   readonly today: string;
   /** Hours between which people think about replacing; the person's own setting. */
   readonly practiceHours: readonly [number, number];
+  readonly lookOnly?: boolean;
 };
 
 /** Wear against hours of one stylus, from what is stored; nothing of it is stored itself. */
 export function courseOf(
   db: Database,
   stylusId: string,
-  { today, practiceHours }: CourseQuestion,
+  { today, practiceHours, lookOnly = false }: CourseQuestion,
 ): WearCourse {
   const stylus = readStylus(db, stylusId);
   const captures = capturesOf(db, stylusId);
@@ -55,6 +56,7 @@ export function courseOf(
       today,
       lastLook: dates.toSorted((a, b) => a.localeCompare(b)).at(-1) ?? null,
       retired: stylus.retired !== null,
+      lookOnly,
     },
     fitOnce,
   );

@@ -10,7 +10,7 @@ export function dueLooks(db: Database, question: CourseQuestion): DueLook[] {
   return listOfStyluses(db)
     .filter((stylus) => stylus.retired === null)
     .map((stylus): DueLook => {
-      const course = courseOf(db, stylus.id, question);
+      const course = courseOf(db, stylus.id, { ...question, lookOnly: true });
       return {
         stylusId: stylus.id,
         name: stylus.name,
