@@ -1,7 +1,9 @@
 import ICAL from 'ical.js';
-import { describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { calendarFile, escapeText, foldLine, stampValue } from '../../../electron/host/calendar/ical.ts';
-import { DRAFT, addPicture, picture, temporaryFolder, testHost } from '../support.ts';
+import { DRAFT, addPicture, buildHost, picture, temporaryFolder, testHost } from '../support.ts';
+
+beforeAll(buildHost, 120_000);
 
 const unfold = (text: string): string => text.replaceAll(/\r\n[ \t]/g, '');
 
