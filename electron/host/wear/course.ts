@@ -41,8 +41,8 @@ export function courseOf(
   { today, practiceHours, lookOnly = false }: CourseQuestion,
 ): WearCourse {
   const stylus = readStylus(db, stylusId);
-  const captures = capturesOf(db, stylusId);
-  const comparisons = comparisonsOf(db, stylusId, captures);
+  const captures = capturesOf(db, stylusId, 'without-lines');
+  const comparisons = comparisonsOf(db, stylusId, captures, 'without-lines');
   const { ledger, habits } = ledgerOf(db, stylusId, today);
   const dates = captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
   return wearCourse(
