@@ -152,11 +152,14 @@ describe('the bench with two pictures of 12 megapixels', () => {
     await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 60_000 }).toBe(2);
     for (const [index, row] of (await form.locator('.intake-ready').all()).entries()) {
       const truth = index === 0 ? pair.truth.baseline : pair.truth.later;
-      await row.getByLabel('Taken on').fill(['2024-01-06', '2024-07-01'][index]);
-      await row.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
+      await row.getByLabel(/^View:/).selectOption('front');
+      await row.getByLabel(/^Taken on:/).fill(['2024-01-06', '2024-07-01'][index]);
+      await row.getByLabel('Scale', { exact: true }).selectOption('typed');
       const across = pair.widthPx[index];
       await row.getByLabel('Micrometres per pixel').fill(String((truth.umPerPx * across) / LARGE_PX));
     }
+    const right = button(form, /guesses are right$/);
+    if ((await right.count()) > 0) await right.click();
     await button(form, 'Add 2 pictures').click();
     await form.waitFor({ state: 'detached', timeout: 60_000 });
     await page.locator('.strip-item').nth(1).getByRole('button', { name: 'Compare' }).click();

@@ -26,12 +26,14 @@ async function addPictures(page: Page, { pair, bent }: Pictures): Promise<void> 
     { day: '2024-07-02', umPerPx: bent.umPerPx },
   ];
   for (const [index, row] of rows.entries()) {
-    if (index === 2) await row.getByLabel('View', { exact: true }).selectOption({ label: 'Side' });
-    await row.getByLabel('Taken on').fill(facts[index].day);
-    await row.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
-    await row.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
+    await row.getByLabel(/^View:/).selectOption(index === 2 ? 'side' : 'front');
+    await row.getByLabel(/^Light:/).selectOption('backlit');
+    await row.getByLabel(/^Taken on:/).fill(facts[index].day);
+    await row.getByLabel('Scale', { exact: true }).selectOption('typed');
     await row.getByLabel('Micrometres per pixel').fill(String(facts[index].umPerPx));
   }
+  const right = button(form, /guesses are right$/);
+  if ((await right.count()) > 0) await right.click();
   await button(form, 'Add 3 pictures').click();
   await form.waitFor({ state: 'detached' });
   await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
