@@ -204,7 +204,8 @@ describe('the bench with two pictures of 12 megapixels', () => {
     await page.locator('.stage-focus').press('2');
     await page.getByLabel('Turns a second').fill('3');
     const { p95, longestTask } = framesOf(await traced(session, () => page.waitForTimeout(4000)));
-    expect(p95).toBeLessThan(MOST_SCRIPT_MS);
+    // A dozen frames have no 95th percentile: this is the worst of them, words and picture together.
+    expect(p95).toBeLessThan(MOST_BLENDING_MS);
     expect(longestTask).toBeLessThan(LONG_TASK_MS);
     expect(program.troubles).toEqual([]);
   });
