@@ -1,5 +1,5 @@
 import { readFileSync, writeFileSync } from 'node:fs';
-import { availableParallelism, arch, platform, totalmem } from 'node:os';
+import { availableParallelism, arch, loadavg, platform, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { ENGINE_VERSION } from '../../core/version.ts';
 import { root } from './measure.ts';
@@ -34,7 +34,9 @@ export function row(what: string, value: number, unit: string, extra: Extra = {}
 export function machineName(): string {
   const cores = availableParallelism();
   const memory = Math.round(totalmem() / 2 ** 30);
-  return `${platform()} ${arch()}, ${cores} core${cores === 1 ? '' : 's'}, ${memory} GB, Node ${process.versions.node}`;
+  // How much else it had to do: at 16 on two cores a second of work takes eight.
+  const load = loadavg()[1].toFixed(1);
+  return `${platform()} ${arch()}, ${cores} core${cores === 1 ? '' : 's'}, ${memory} GB, Node ${process.versions.node}, load ${load}`;
 }
 
 export const section = (rows: readonly Row[], notRun: readonly string[] = []): Section => ({
