@@ -11,7 +11,7 @@ import type { Suspected } from '../marks/proposals.ts';
 import { useMarking, type Marking } from '../marks/use-marking.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { baselineFor } from '../stylus/captures.ts';
+import { baselineFor, hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -244,7 +244,7 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
             {capture.cantilever === null ? 'Measure the cantilever' : 'Measure it again'}
           </button>
         )}
-        {baseline !== null && (
+        {baseline !== null && hasOutline(capture.view) && (
           <a
             className="button"
             href={writeRoute({
