@@ -179,7 +179,8 @@ export function pairStarts(spots: readonly Spot[], copy: WorkingCopy): PairStart
       if (um < 8 || um > 60) continue;
       const like = Math.min(a.contrast, b.contrast) / Math.max(a.contrast, b.contrast);
       const even = Math.min(a.areaPx, b.areaPx) / Math.max(a.areaPx, b.areaPx);
-      const far = um > 45 ? 0.8 : 1;
+      // Tips rounder than 25 um are rare, glints anywhere are not.
+      const far = um > 36 ? 0.7 : 1;
       out.push({
         one: { x: a.x, y: a.y, size: radius(a) },
         other: { x: b.x, y: b.y, size: radius(b) },

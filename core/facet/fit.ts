@@ -7,6 +7,7 @@ import type { WorkingCopy } from './working-copy.ts';
 /**
  * Two blurred patches on their own grounds, and a lamp's ring between them if there is one. Lengths in um, in the
  * window's frame (y down). Grey levels are linear and solved for in every step.
+ * Over 400 lines because the model, its beliefs and its solution share one list of unknowns.
  */
 export type PairFit = {
   readonly window: Window;
@@ -49,7 +50,7 @@ const OF_PATCH = 6;
 const [BOWL, RING_LIGHT] = [12, 13];
 const LINEAR = 14;
 const ALL = P + LINEAR;
-const PRIORS = 13;
+const PRIORS = 15;
 
 const [SHAPE_LOW, SHAPE_HIGH] = [Math.log(0.6), Math.log(5)];
 const SIZES_LOW = [0.8, 0.8];
@@ -77,13 +78,18 @@ const DELTA = [
 ];
 
 /** Blur of a hand-held microscope at this magnification, um. */
-const SIGMA_BELIEF = [1.5, 0.7] as const;
+const SIGMA_BELIEF = [1.6, 0.5] as const;
 /** ln(n/2): a plane cuts a smooth tip in an ellipse; worn edges and grain make the corners fuller. */
 const SHAPE_BELIEF = [0.08, 0.3] as const;
 /** The flats' own directions and the line through their middles, radians. */
 const ANGLE_BELIEF = 0.03;
 /** A ring or dot lies between the patches, um. */
 const RING_PLACE = 1.5;
+/**
+ * Light of a patch over the step that its spot shows: without it a blurred patch could be a thin line brighter than the
+ * picture can be.
+ */
+const LIGHT_BELIEF = [1.15, 0.4] as const;
 /** Slope of the light from a patch's middle to its edge, over its light. */
 const SLOPE_BELIEF = 0.2;
 /** Display gamma lifts what is dark: light m is shown as m + t m (1 - m). */
@@ -191,6 +197,11 @@ function beliefs(
       miss: -turned,
       sd: ANGLE_BELIEF,
     },
+    ...[0, OF_PATCH].map((k) => ({
+      row: [[P + k, 1]] as [number, number][],
+      miss: LIGHT_BELIEF[0] * problem.step - linear[k],
+      sd: LIGHT_BELIEF[1] * problem.step,
+    })),
     ...[1, 2, OF_PATCH + 1, OF_PATCH + 2].map((k) => ({
       row: [[P + k, 1]] as [number, number][],
       miss: -linear[k],
@@ -217,6 +228,9 @@ function evaluate(problem: Problem, p: Float64Array, noise: number): State | nul
   for (let k = 0; k < LINEAR; k++) {
     const isSlope = k < BOWL && (k % OF_PATCH === 1 || k % OF_PATCH === 2);
     rows[(n + k) * LINEAR + k] = isSlope ? Math.max(1e-3, noise / (SLOPE_BELIEF * problem.step)) : 1e-3;
+    if (k !== 0 && k !== OF_PATCH) continue;
+    rows[(n + k) * LINEAR + k] = noise / (LIGHT_BELIEF[1] * problem.step);
+    rhs[n + k] = (noise * LIGHT_BELIEF[0]) / LIGHT_BELIEF[1];
   }
   const solved = leastSquares(rows, rhs, n + LINEAR, LINEAR);
   if (solved === null) return null;

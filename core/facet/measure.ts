@@ -43,7 +43,7 @@ const DEFAULT_SCALE_U = 0.003;
 const SHAPE_RELATIVE = 0.02;
 const SHAPE_UM = 0.15;
 /** For light left unexplained, as part of the patches' own (found by rendering with a second renderer), um. */
-const MISFIT_UM = 5;
+const MISFIT_UM = 8;
 /** Part of a spot at full scale from which its size is not believed. */
 const MOST_BURNT = 0.15;
 /** Pairs of spots that rank below this part of the best are not tried. */
@@ -121,7 +121,8 @@ function bestPair(copy: WorkingCopy, spots: readonly Spot[], check: () => void):
     for (const between of ['nothing', 'dot', 'ring'] as const) {
       check();
       const fit = fitPair(copy, start, step, between);
-      if (fit === null || !believed(fit, step) || onlyRing(fit)) continue;
+      if (fit === null || (start.inOneSpot && relative(fit) > 2 * EXPLAINED)) continue;
+      if (!believed(fit, step) || onlyRing(fit)) continue;
       // A ring or a dot has four parameters more; it has to earn them.
       if (best === null || relative(fit) < relative(best) * (between === 'nothing' ? 1 : 0.9)) best = fit;
       if (relative(best) < EXPLAINED) return best;
