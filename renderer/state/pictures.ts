@@ -21,7 +21,7 @@ export function loadPicture(host: HostClient, id: string, maxEdgePx: number): Pr
     kept.set(key, found);
     return found;
   }
-  const loading = host.call('capture.picture', { id, maxEdgePx }).then((picture) => {
+  const loading = inTurn(() => host.call('capture.picture', { id, maxEdgePx })).then((picture) => {
     const blob = new Blob([picture.bytes], { type: picture.mediaType });
     return { blob, url: URL.createObjectURL(blob), widthPx: picture.widthPx, heightPx: picture.heightPx };
   });
@@ -29,6 +29,30 @@ export function loadPicture(host: HostClient, id: string, maxEdgePx: number): Pr
   loading.catch(() => kept.delete(key));
   forgetOldest();
   return loading;
+}
+
+/**
+ * A browser opens six connections to one host. Pictures take half of them, so that a page's own questions never queue
+ * behind hundreds of pictures; of those waiting the newest comes first, for it belongs to what is on the screen now.
+ */
+const MOST_AT_ONCE = 3;
+let running = 0;
+const waiting: (() => void)[] = [];
+
+function inTurn<T>(ask: () => Promise<T>): Promise<T> {
+  return new Promise((resolve, reject) => {
+    const start = (): void => {
+      running++;
+      ask()
+        .then(resolve, reject)
+        .finally(() => {
+          running--;
+          waiting.pop()?.();
+        });
+    };
+    if (running < MOST_AT_ONCE) start();
+    else waiting.push(start);
+  });
 }
 
 function forgetOldest(): void {

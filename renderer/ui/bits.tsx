@@ -1,4 +1,4 @@
-import { useEffect, useRef, type ReactNode } from 'react';
+import { useCallback, useEffect, useRef, useState, type ReactNode } from 'react';
 import { CAUTIONS } from '../words.ts';
 import { usePicture } from '../state/pictures.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -30,6 +30,23 @@ export function Cautions({
   );
 }
 
+/** Becomes true for good when the marked element comes near the window's visible part: far pictures need no reading. */
+function useNear(): [boolean, (element: Element | null) => (() => void) | undefined] {
+  const [near, setNear] = useState(typeof IntersectionObserver === 'undefined');
+  const mark = useCallback((element: Element | null) => {
+    if (element === null || typeof IntersectionObserver === 'undefined') return undefined;
+    const observer = new IntersectionObserver(
+      (seen) => {
+        if (seen.some((one) => one.isIntersecting)) setNear(true);
+      },
+      { rootMargin: '400px' },
+    );
+    observer.observe(element);
+    return () => observer.disconnect();
+  }, []);
+  return [near, mark];
+}
+
 export function Picture({
   captureId,
   edge,
@@ -39,10 +56,11 @@ export function Picture({
   readonly edge: number;
   readonly alt: string;
 }) {
-  const { picture, failed } = usePicture(captureId, edge);
+  const [near, mark] = useNear();
+  const { picture, failed } = usePicture(near ? captureId : null, edge);
   if (captureId === null) return <span className="picture picture-none">no picture yet</span>;
   if (failed) return <span className="picture picture-none">picture cannot be read</span>;
-  if (picture === null) return <span className="picture picture-wait" aria-hidden="true" />;
+  if (picture === null) return <span ref={mark} className="picture picture-wait" aria-hidden="true" />;
   return <img className="picture" src={picture.url} alt={alt} draggable={false} />;
 }
 
