@@ -1,4 +1,5 @@
 import { comparePair } from '../../core/index.ts';
+export { ENGINE_VERSION } from '../../core/version.ts';
 import { throughFile } from '../../fixtures/render/encode.ts';
 import { randomFrontPair, type FrontPairOptions } from '../../fixtures/render/front-random.ts';
 import type { ComparisonReport, Measured } from '../../shared/index.ts';
@@ -144,6 +145,10 @@ export type Row = {
   medianLimit: number;
   falseAlarms: string;
   found: string;
+  /** Found of later flats within half a um of 5, 6, 8 and 10 um. */
+  power: readonly string[];
+  /** Root-mean-square of error over stated standard uncertainty (half of U), widths from 5 um up: 1 is honest. */
+  errorOverU: number;
   chips: number;
   residues: number;
   rotationRmsDeg: number;
@@ -171,6 +176,13 @@ export function summarise(condition: string, trials: Trial[]): Row {
     medianU: middle(widths.filter((r) => r.truth >= 5).map((r) => r.expanded)),
     medianLimit: middle(later.map((r) => r.limit)),
     falseAlarms: `${clean.filter((r) => r.detected).length}/${clean.length}`,
+    power: [5, 6, 8, 10].map((w) => {
+      const near = later.filter((r) => Math.abs(r.truth - w) <= 0.5);
+      return `${near.filter((r) => r.detected).length}/${near.length}`;
+    }),
+    errorOverU: rms(
+      widths.filter((r) => r.truth >= 5 && r.expanded > 0).map((r) => (2 * (r.value - r.truth)) / r.expanded),
+    ),
     found: `${worn.filter((r) => r.detected).length}/${worn.length}`,
     chips: answered.filter((t) => t.suspicions.some((s) => s.startsWith('chip'))).length,
     residues: answered.filter((t) => t.suspicions.some((s) => s.startsWith('residue'))).length,

@@ -1,6 +1,6 @@
 // `npm run truth [-- pairs]`: prints the laboratory's table and keeps it in tests/truth/last.md and last.json.
 import { spawn } from 'node:child_process';
-import { writeFileSync, readFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -29,7 +29,7 @@ await build({
     },
   },
 });
-const { CONDITIONS, summarise } = await import(join(root, 'dist/truth/lab.js'));
+const { CONDITIONS, ENGINE_VERSION, summarise } = await import(join(root, 'dist/truth/lab.js'));
 const { OTHER_VIEWS, otherTable, summariseOther } = await import(join(root, 'dist/truth/other.js'));
 const workers = Math.max(1, Math.min(4, cpus().length));
 const trials = [];
@@ -79,13 +79,13 @@ const otherRows = OTHER_VIEWS.map((c) =>
 ).filter((r) => r.pictures > 0);
 const f = (v, digits) => (Number.isFinite(v) ? v.toFixed(digits) : '-');
 const head =
-  '| condition | pairs | refused | rms um | bias um | worst um | coverage | median U um | median limit um | false alarms | 6 um up found | chips | residues | rotation rms deg | area error | median ms |';
+  '| condition | pairs | refused | rms um | bias um | worst um | coverage | median U um | median limit um | error/u | false alarms | 6 um up found | found at 5, 6, 8, 10 um | chips | residues | rotation rms deg | area error | median ms |';
 const table = [
   head,
   head.replace(/[^|]+/g, ' --- '),
   ...rows.map(
     (r) =>
-      `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${r.falseAlarms} | ${r.found} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
+      `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${f(r.errorOverU, 2)} | ${r.falseAlarms} | ${r.found} | ${r.power.join(', ')} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
   ),
 ].join('\n');
 const second = otherTable(otherRows);
@@ -107,10 +107,9 @@ for (const t of trials) {
     );
 }
 if (!process.env.TRUTH_ONLY && total >= 100) {
-  const version = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')).version;
   writeFileSync(
     join(here, 'last.md'),
-    `# The laboratory's last table\n\nEngine ${version}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n\n## Single pictures\n\n${others.length} pictures. Bend angles, extents of flats along and across the groove, and scales (in per cent of the true one). False alarms: pictures with something said that is not so; missed: with something true that was not said.\n\n${second}\n`,
+    `# The laboratory's last table\n\nEngine ${ENGINE_VERSION}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n\n## Single pictures\n\n${others.length} pictures. Bend angles, extents of flats along and across the groove, and scales (in per cent of the true one). False alarms: pictures with something said that is not so; missed: with something true that was not said.\n\n${second}\n`,
   );
   writeFileSync(join(here, 'last.json'), `${JSON.stringify([...rows, ...otherRows], null, 1)}\n`);
 }

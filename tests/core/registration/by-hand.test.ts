@@ -56,7 +56,7 @@ function crowded({ later }: FrontPair): DecodedPicture {
   const data = later.data.slice();
   const { tipXPx, tipYPx, rotationDeg } = later.truth.pose;
   const a = (rotationDeg * Math.PI) / 180;
-  const from = (7 * later.truth.tip.radiusUm) / later.truth.umPerPx;
+  const from = (4 * later.truth.tip.radiusUm) / later.truth.umPerPx;
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
       const [dx, dy] = [x - tipXPx, y - tipYPx];
