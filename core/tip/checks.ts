@@ -76,6 +76,8 @@ function looksLikeTip(fit: SingleFit): boolean {
   return excess < most && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM;
 }
 
+const LEAST_PIXELS = 150;
+
 /** Root-mean-square residual (all pixels of the band, robustly clipped) over the part's contrast. */
 export function relativeMisfit(fit: SingleFit): number {
   const r = fit.fitted.residuals[0];
@@ -87,7 +89,8 @@ export function relativeMisfit(fit: SingleFit): number {
       sum += r[k] * r[k];
       n++;
     }
-  return Math.sqrt(sum / Math.max(1, n)) / fit.prepared.contrast;
+  // a fit that had to leave nearly everything out says nothing
+  return n < LEAST_PIXELS ? Infinity : Math.sqrt(sum / n) / fit.prepared.contrast;
 }
 
 /** Do the two fits disagree more than a good pair does? Not yet a verdict. */

@@ -232,6 +232,9 @@ function flanksEnd(width: Float64Array, top: number, most: number): number {
   return top;
 }
 
+/** Cones are made with half angles of 20 to 32 degrees; a round thing shows 45, read a third of the way up. */
+const MOST_HALF = 40;
+
 function judge(
   c: Candidate,
   rim: Rim,
@@ -245,7 +248,7 @@ function judge(
   const halfRight = Math.atan(right.slope);
   const half = (halfLeft + halfRight) / 2;
   const degree = Math.PI / 180;
-  if (half < 10 * degree || half > 48 * degree || Math.abs(halfLeft - halfRight) > 12 * degree)
+  if (half < 10 * degree || half > MOST_HALF * degree || Math.abs(halfLeft - halfRight) > 12 * degree)
     return refuse(
       'tip-not-found',
       'The outline has no two flanks like those of a stylus tip. Check that the picture shows the tip from the front.',
@@ -276,7 +279,8 @@ function judge(
     );
   const reference = shank ?? Infinity;
   const flank = Math.min((left.to + right.to) / 2, c.top) - vc;
-  if (2 * radius > 0.98 * reference * 1.05 && 2 * radius > reference)
+  // flanks that end well before they leave the arc are the sides of something round
+  if (flank < -0.12 * radius || (2 * radius > 0.98 * reference * 1.05 && 2 * radius > reference))
     return refuse('tip-not-found', 'The outline is round all over: no stylus tip with flanks was found.');
   const residual = Math.max(left.residual, right.residual);
   return answer({
