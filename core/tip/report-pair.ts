@@ -89,7 +89,7 @@ export function misfitInflation(r: { offsets: readonly { noise: number }[] }, da
   return (dark ? LEAST_DARK : LEAST_LIT) * seen;
 }
 const LEAST_DARK = 1.2;
-const LEAST_LIT = 1.9;
+const LEAST_LIT = 2.4;
 
 function flatPair(
   r: Registered,
