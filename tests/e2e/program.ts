@@ -163,7 +163,7 @@ async function openBrowserWindow(
       ...options,
     });
     const page = await context.newPage();
-    page.setDefaultTimeout(25_000);
+    page.setDefaultTimeout(60_000);
     const troubles = watch(page, server.asked);
     await page.goto(server.url);
     const open = browser;

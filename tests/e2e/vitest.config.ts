@@ -12,7 +12,7 @@ export default defineConfig({
     maxWorkers: 1,
     fileParallelism: false,
     sequence: { concurrent: false },
-    testTimeout: 60_000,
+    testTimeout: 180_000,
     hookTimeout: 120_000,
     passWithNoTests: false,
   },
