@@ -254,7 +254,7 @@ describe('marks by keyboard alone, in a browser window', () => {
   };
   /** Tab until the focus is on what has this name. */
   const tabTo = async (page: Page, name: RegExp): Promise<void> => {
-    for (let i = 0; i < 90; i++) {
+    for (let i = 0; i < 260; i++) {
       const said = await page.evaluate(() => {
         const { activeElement: element } = document;
         return element?.getAttribute('aria-label') ?? element?.textContent ?? '';

@@ -166,6 +166,8 @@ async function openBrowserWindow(
     page.setDefaultTimeout(60_000);
     const troubles = watch(page, server.asked);
     await page.goto(server.url);
+    // a key pressed before the window listens is lost
+    await page.getByRole('heading', { level: 1 }).first().waitFor();
     const open = browser;
     const close = async (): Promise<void> => {
       await open.close();
