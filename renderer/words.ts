@@ -56,6 +56,7 @@ export const SUSPICION_WORDS: Readonly<Record<Suspicion['kind'], string>> = {
   'bent-cantilever': 'Bent cantilever',
   'missing-diamond': 'Missing diamond',
   'leaning-diamond': 'Leaning diamond',
+  'turned-diamond': 'Turned diamond',
 };
 
 export const MARK_WORDS: Readonly<Record<MarkKind, string>> = {

@@ -32,7 +32,14 @@ export const warningSchema = z.object({ code: z.string(), message: z.string() })
 export type Warning = z.infer<typeof warningSchema>;
 
 export const suspicionSchema = z.object({
-  kind: z.enum(['chip', 'residue', 'bent-cantilever', 'missing-diamond', 'leaning-diamond']),
+  kind: z.enum([
+    'chip',
+    'residue',
+    'bent-cantilever',
+    'missing-diamond',
+    'leaning-diamond',
+    'turned-diamond',
+  ]),
   /** Polar angle in the tip frame, degrees (cantilever suspicions: image-frame angle of the place). */
   angleDeg: z.number(),
   sizeUm: z.number(),
@@ -152,6 +159,10 @@ export const facetSchema = z.object({
   /** The flat's own width, across / cos 45 degrees. */
   widthUm: measuredSchema.optional(),
   centrePx: z.object({ x: z.number(), y: z.number() }).optional(),
+  /** The patch's rim in the picture as fitted, px: closed, the last point joins the first. */
+  outlinePx: contourSchema.optional(),
+  /** Corners of the box about it, px, two sides along the groove, in the order of the outline. */
+  cornersPx: contourSchema.optional(),
   /** Of the extent along the groove. */
   budget: z.array(budgetLineSchema).optional(),
 });

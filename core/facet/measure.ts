@@ -23,6 +23,10 @@ export type FacetMeasurement = {
   readonly acrossUm: Measured;
   readonly widthUm: Measured;
   readonly centrePx: { readonly x: number; readonly y: number };
+  /** The fitted patch's rim in the picture, px: a closed line (the last point joins the first), clockwise on screen. */
+  readonly outlinePx: [number, number][];
+  /** Corners of the box about it, two sides along the groove, px: in the order of the outline. */
+  readonly cornersPx: [number, number][];
   readonly budget: { readonly along: BudgetLine[]; readonly across: BudgetLine[] };
 };
 
@@ -185,8 +189,32 @@ function facet(
     acrossUm,
     widthUm: { value: acrossUm.value * Math.SQRT2, expanded: acrossUm.expanded * Math.SQRT2 },
     centrePx: { x: original(patch.x, fit.window.middle.x), y: original(patch.y, fit.window.middle.y) },
+    ...rimOf(patch, fit.angle, (x, y) => [
+      original(x, fit.window.middle.x),
+      original(y, fit.window.middle.y),
+    ]),
     budget: { along, across },
   };
+}
+
+const RIM_POINTS = 32;
+
+/** Rim |u/a|^n + |v/b|^n = 1 and the box about it, u across the groove, v along it. */
+function rimOf(
+  patch: Patch,
+  angle: number,
+  toPicture: (x: number, y: number) => [number, number],
+): Pick<FacetMeasurement, 'outlinePx' | 'cornersPx'> {
+  const [c, s] = [Math.cos(angle), Math.sin(angle)];
+  const [a, b] = [patch.across / 2, patch.along / 2];
+  const at = (u: number, v: number): [number, number] =>
+    toPicture(patch.x + c * u - s * v, patch.y + s * u + c * v);
+  const power = (t: number): number => Math.sign(t) * Math.abs(t) ** (2 / patch.exponent);
+  const rim = Array.from({ length: RIM_POINTS }, (_, k): [number, number] => {
+    const t = (2 * Math.PI * k) / RIM_POINTS;
+    return at(a * power(Math.cos(t)), b * power(Math.sin(t)));
+  });
+  return { outlinePx: rim, cornersPx: [at(a, b), at(-a, b), at(-a, -b), at(a, -b)] };
 }
 
 function budgetOf(value: number, fitStandard: number, misfit: number, scale: GivenScale): BudgetLine[] {

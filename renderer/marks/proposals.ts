@@ -39,6 +39,7 @@ const KINDS: Readonly<Record<Suspicion['kind'], MarkKind>> = {
   'bent-cantilever': 'bent-cantilever',
   'missing-diamond': 'missing-diamond',
   'leaning-diamond': 'turned-diamond',
+  'turned-diamond': 'turned-diamond',
 };
 
 /** Closer than this to each other, or half their own size, two places on the outline are one, degrees. */

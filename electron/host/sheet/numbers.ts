@@ -156,6 +156,7 @@ const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
   'bent-cantilever': 'a bent cantilever',
   'missing-diamond': 'a missing diamond',
   'leaning-diamond': 'a leaning diamond',
+  'turned-diamond': 'a diamond turned about its own axis',
 };
 
 /** The place on the tip; a cantilever's is plain from the picture. */

@@ -79,6 +79,27 @@ describe.each(['first renderer', 'second renderer'] as const)('facets of the %s'
     expect(covered / lengths.length).toBeGreaterThan(0.9 - 4 * Math.sqrt(0.09 / lengths.length));
   });
 
+  it('have a rim and a box to be drawn, as long and wide as what is stated', () => {
+    for (const { reading, truth } of readings)
+      for (const f of reading.facets) {
+        const { umPerPx } = truth;
+        expect(f.outlinePx).toHaveLength(32);
+        const [a, b, c, d] = f.cornersPx;
+        const um = (p: [number, number], q: [number, number]): number =>
+          Math.hypot(p[0] - q[0], p[1] - q[1]) * umPerPx;
+        expect(um(a, b)).toBeCloseTo(f.acrossUm.value, 6);
+        expect(um(b, c)).toBeCloseTo(f.alongUm.value, 6);
+        expect((a[0] + c[0]) / 2).toBeCloseTo(f.centrePx.x, 6);
+        expect((b[1] + d[1]) / 2).toBeCloseTo(f.centrePx.y, 6);
+        // The rim touches the box in the middle of its sides and stays within it.
+        const reach = Math.hypot(f.acrossUm.value, f.alongUm.value) / 2 / umPerPx;
+        for (const [x, y] of f.outlinePx)
+          expect(Math.hypot(x - f.centrePx.x, y - f.centrePx.y)).toBeLessThan(reach + 1e-9);
+        expect(um(f.outlinePx[0], f.outlinePx[16])).toBeCloseTo(f.acrossUm.value, 6);
+        expect(um(f.outlinePx[8], f.outlinePx[24])).toBeCloseTo(f.alongUm.value, 6);
+      }
+  });
+
   it('give the width of the flat with the foreshortening of 45 degrees taken out, and the groove', () => {
     for (const { reading, truth } of readings) {
       for (const f of reading.facets) {
