@@ -1,17 +1,22 @@
 import { comparePair } from '../../core/index.ts';
 export { ENGINE_VERSION } from '../../core/version.ts';
 import { throughFile } from '../../fixtures/render/encode.ts';
+import type { Rendered } from '../../fixtures/render/camera.ts';
 import { randomFrontPair, type FrontPairOptions } from '../../fixtures/render/front-random.ts';
+import { randomFrontVaried, type VariedFrontOptions } from '../../fixtures/render/front-varied.ts';
 import type { ComparisonReport, Measured } from '../../shared/index.ts';
 
 /** Where the stated bars hold: R up to 25 um, blur up to 2 um, 1.3 um/px or finer. */
 const BARS: FrontPairOptions = { largestRadiusUm: 25, blurSigmaUm: [1, 2], umPerPx: [0.5, 1.3] };
+const SECOND_BARS: VariedFrontOptions = { largestRadiusUm: 25, blurSigmaUm: [1, 2], umPerPx: [0.5, 1.3] };
 
 /**
- * The laboratory: rendered pairs with known truth through the whole engine. The renderer is a brute-force one that
- * shares no code with the measuring core, so agreement means something; it is still a renderer, not a microscope.
+ * The laboratory: rendered pairs with known truth through the whole engine. Two renderers that share no construction
+ * with each other nor with the measuring core, so agreement means something; still renderers, not a microscope.
  */
-export type Condition = { readonly name: string; readonly share: number; readonly options: FrontPairOptions };
+export type Condition = { readonly name: string; readonly share: number } & (
+  { readonly options: FrontPairOptions } | { readonly second: VariedFrontOptions }
+);
 
 export const CONDITIONS: readonly Condition[] = [
   { name: 'easy, backlit', share: 0.14, options: { easy: true } },
@@ -58,6 +63,29 @@ export const CONDITIONS: readonly Condition[] = [
     share: 0.03,
     options: { light: 'backlit', residue: true, ...BARS },
   },
+  { name: 'second renderer, backlit', share: 0.08, second: { light: 'backlit', ...SECOND_BARS } },
+  { name: 'second renderer, backlit, whole range', share: 0.06, second: { light: 'backlit' } },
+  {
+    name: 'second renderer, backlit, unchanged',
+    share: 0.08,
+    second: { light: 'backlit', ...SECOND_BARS, unchanged: true },
+  },
+  {
+    name: 'second renderer, ring-lit',
+    share: 0.08,
+    second: { light: 'ring', ...SECOND_BARS, laterFlatsUm: [8, 17] },
+  },
+  {
+    name: 'second renderer, ring-lit, unchanged',
+    share: 0.08,
+    second: { light: 'ring', ...SECOND_BARS, unchanged: true, laterFlatsUm: [8, 17] },
+  },
+  { name: 'second renderer, chip', share: 0.03, second: { light: 'backlit', ...SECOND_BARS, chip: true } },
+  {
+    name: 'second renderer, residue',
+    share: 0.03,
+    second: { light: 'backlit', ...SECOND_BARS, residue: true },
+  },
 ];
 
 export type Reading = { truth: number; value: number; expanded: number; detected: boolean; limit: number };
@@ -75,10 +103,24 @@ export type Trial = {
   ms: number;
 };
 
+/** What the laboratory asks of a pair, whichever renderer drew it. */
+type LabTruth = {
+  umPerPx: number;
+  flats: { left: { widthUm: number }; right: { widthUm: number } };
+};
+type LabPair = {
+  baseline: Rendered<LabTruth>;
+  later: Rendered<LabTruth>;
+  truth: { rotationDeg: number; areaLostUm2: number };
+};
+
 const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
 
 export async function trial(condition: Condition, seed: number): Promise<Trial> {
-  const pair = randomFrontPair(seed, condition.options);
+  const pair: LabPair =
+    'second' in condition
+      ? randomFrontVaried(seed, condition.second)
+      : randomFrontPair(seed, condition.options);
   const { baseline, later } = pair;
   const report: ComparisonReport = await comparePair(
     {
