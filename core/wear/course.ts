@@ -114,7 +114,10 @@ function limitOf(input: CourseInput, law: WearLaw, hoursNow: number): WallCourse
 
 /** At the last look both walls were measured and differ by more than both uncertainties together. */
 function drifted(points: readonly FlatPoint[]): boolean {
-  const last = points.toSorted((a, b) => (a.date ?? '').localeCompare(b.date ?? '')).at(-1)?.captureId;
+  let newest: FlatPoint | undefined;
+  for (const point of points)
+    if (newest === undefined || (point.date ?? '') >= (newest.date ?? '')) newest = point;
+  const last = newest?.captureId;
   const [left, right] = (['left', 'right'] as const).map((side) =>
     points.find((point) => point.captureId === last && point.side === side),
   );

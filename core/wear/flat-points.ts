@@ -1,4 +1,4 @@
-import type { Measured, StylusPage } from '../../shared/index.ts';
+import type { Capture, Measured, StylusPage } from '../../shared/index.ts';
 import type { HoursLedger } from './playing-time.ts';
 
 /** Flat widths over playing time, as the chart and its table show them. One point for each capture and wall. */
@@ -28,14 +28,18 @@ const SIDES = ['left', 'right'] as const;
  */
 export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
   const points = new Map<string, FlatPoint[]>();
-  const newestFirst = [...page.comparisons].toSorted((a, b) => b.createdAt.localeCompare(a.createdAt));
+  const placed = placer(page, ledger);
+  // Times of one form sort as plain text.
+  const newestFirst = [...page.comparisons].toSorted((a, b) =>
+    a.createdAt === b.createdAt ? 0 : a.createdAt < b.createdAt ? 1 : -1,
+  );
   for (const comparison of newestFirst) {
     const { report, laterId } = comparison;
     if (!report.ok || report.unit === 'percent-of-shank' || points.has(laterId)) continue;
     points.set(
       laterId,
       SIDES.map((side) => ({
-        ...placed(page, laterId, ledger),
+        ...placed(laterId),
         comparisonId: comparison.id,
         side,
         width: report.flats[side].laterUm,
@@ -44,17 +48,18 @@ export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
       })),
     );
   }
+  const own = new Set(page.captures.map(({ id }) => id));
   for (const comparison of newestFirst) {
     const { report, baselineId } = comparison;
     if (!report.ok || report.unit === 'percent-of-shank' || points.has(baselineId)) continue;
     // A sibling's picture shows another stylus.
-    if (!page.captures.some(({ id }) => id === baselineId)) continue;
+    if (!own.has(baselineId)) continue;
     points.set(
       baselineId,
       SIDES.map((side) => {
         const flat = report.flats[side];
         return {
-          ...placed(page, baselineId, ledger),
+          ...placed(baselineId),
           comparisonId: comparison.id,
           side,
           width: flat.baselineUm,
@@ -64,23 +69,23 @@ export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
       }),
     );
   }
-  for (const capture of page.captures) addExamined(page, capture.id, points, ledger);
+  for (const capture of page.captures) addExamined(capture, points, placed);
   return [...points.values()].flat().toSorted((a, b) => (a.hours ?? Infinity) - (b.hours ?? Infinity));
 }
 
+type Place = Pick<FlatPoint, 'captureId' | 'date' | 'hours' | 'hoursStandard'>;
+
 function addExamined(
-  page: FlatSource,
-  id: string,
+  { id, examination: report }: Capture,
   points: Map<string, FlatPoint[]>,
-  ledger: HoursLedger,
+  placed: (captureId: string) => Place,
 ): void {
-  const report = page.captures.find((capture) => capture.id === id)?.examination;
   const flats = report?.ok === true && report.unit !== 'percent-of-shank' ? report.flats : undefined;
   if (flats === undefined || points.has(id)) return;
   points.set(
     id,
     SIDES.map((side) => ({
-      ...placed(page, id, ledger),
+      ...placed(id),
       comparisonId: null,
       side,
       width: flats[side].widthUm,
@@ -90,13 +95,13 @@ function addExamined(
   );
 }
 
-function placed(
-  page: FlatSource,
-  captureId: string,
-  ledger: HoursLedger,
-): Pick<FlatPoint, 'captureId' | 'date' | 'hours' | 'hoursStandard'> {
-  const date = page.captures.find((capture) => capture.id === captureId)?.taken?.wall.slice(0, 10) ?? null;
-  if (date === null) return { captureId, date, hours: null, hoursStandard: 0 };
-  const { hours, standard } = ledger.at(date);
-  return { captureId, date, hours, hoursStandard: standard };
+/** Day and hours of a capture; asked for thousands of times where a history is long. */
+function placer({ captures }: FlatSource, ledger: HoursLedger): (captureId: string) => Place {
+  const days = new Map(captures.map(({ id, taken }) => [id, taken?.wall.slice(0, 10) ?? null]));
+  return (captureId) => {
+    const date = days.get(captureId) ?? null;
+    if (date === null) return { captureId, date, hours: null, hoursStandard: 0 };
+    const { hours, standard } = ledger.at(date);
+    return { captureId, date, hours, hoursStandard: standard };
+  };
 }

@@ -159,11 +159,9 @@ function explore(
   const [n, start, atEnd] = [new Float64Array(size), new Float64Array(size), new Float64Array(size)];
   const log = new Float64Array(size);
   const weight = new Float64Array(size);
-  let best = Infinity;
-  let top = -Infinity;
   let at = 0;
-  const place = ([low, high]: readonly [number, number], k: number, count: number): number =>
-    low + ((high - low) * (k + 0.5)) / count;
+  const measured = asColumns(points, widened);
+  let { best, top } = firstLook(measured, reference, options, b, widened);
   for (let i = 0; i < GRID.n; i++)
     for (let j = 0; j < GRID.start; j++)
       for (let k = 0; k < GRID.end; k++, at++) {
@@ -175,9 +173,17 @@ function explore(
           log[at] = -Infinity;
           continue;
         }
-        const { chi, norm } = misfit(points, reference, n[at], start[at], atEnd[at], widened);
-        best = Math.min(best, chi * widened * widened);
-        log[at] = -chi / 2 - norm + belief(n[at], start[at], options);
+        const believed = belief(n[at], start[at], options);
+        const misfit = misfitOf(measured, reference, n[at], start[at], atEnd[at], {
+          chi: best / (widened * widened),
+          half: believed - top + NEGLIGIBLE,
+        });
+        if (misfit === null) {
+          log[at] = -Infinity;
+          continue;
+        }
+        best = Math.min(best, misfit.chi * widened * widened);
+        log[at] = believed - misfit.chi / 2 - misfit.norm;
         top = Math.max(top, log[at]);
       }
   let total = 0;
@@ -186,33 +192,105 @@ function explore(
   return { n, start, atEnd, weight, best };
 }
 
-/** chi^2 with both errors (effective variance) and the logarithm of its norm. */
-function misfit(
-  points: readonly WearPoint[],
+const place = ([low, high]: readonly [number, number], k: number, count: number): number =>
+  low + ((high - low) * (k + 0.5)) / count;
+
+/** Every so many cells of the grid; coprime to its sides, so that these lie all over it. */
+const LOOK_EVERY = 47;
+
+/** What some of the cells reach: with that known, most of the others are seen to be worse after a few points. */
+function firstLook(
+  points: Columns,
+  reference: number,
+  options: WearLawOptions,
+  b: Bounds,
+  widened: number,
+): { best: number; top: number } {
+  let best = Infinity;
+  let top = -Infinity;
+  const all = { chi: Infinity, half: Infinity };
+  for (let cell = 0; cell < GRID.n * GRID.start * GRID.end; cell += LOOK_EVERY) {
+    const n = place(b.n, Math.floor(cell / (GRID.start * GRID.end)), GRID.n);
+    const start = place(b.start, Math.floor(cell / GRID.end) % GRID.start, GRID.start);
+    const atEnd = place(b.end, cell % GRID.end, GRID.end);
+    if (atEnd < start) continue;
+    const { chi, norm } = misfitOf(points, reference, n, start, atEnd, all)!;
+    best = Math.min(best, chi * widened * widened);
+    top = Math.max(top, belief(n, start, options) - chi / 2 - norm);
+  }
+  return { best, top };
+}
+
+/** A cell whose weight is less than exp(-40) of the best one's so far is left out: 12,000 of them add less than 1e-13. */
+const NEGLIGIBLE = 40;
+
+type Columns = {
+  readonly hours: Float64Array;
+  readonly hoursStandard: Float64Array;
+  readonly width: Float64Array;
+  /** Variance of the width, widened. */
+  readonly variance: Float64Array;
+  /** The same as it was stated. */
+  readonly stated: Float64Array;
+};
+
+/** The points in an order in which the first few lie far apart, so that a wrong law shows after a few of them. */
+function asColumns(points: readonly WearPoint[], widened: number): Columns {
+  const count = points.length;
+  const sorted = points.toSorted((a, b) => a.hours - b.hours);
+  // Steps of about the golden section of the list that reach every place once.
+  let step = Math.max(1, Math.round(0.618 * count));
+  while (greatestDivisor(step, count) > 1) step++;
+  const spread = sorted.map((_, i) => sorted[(count - 1 + i * step) % count]);
+  return {
+    hours: Float64Array.from(spread, (p) => p.hours),
+    hoursStandard: Float64Array.from(spread, (p) => p.hoursStandard),
+    width: Float64Array.from(spread, (p) => p.widthUm),
+    variance: Float64Array.from(spread, (p) => (p.widthStandard * widened) ** 2),
+    stated: Float64Array.from(spread, (p) => p.widthStandard ** 2),
+  };
+}
+
+const greatestDivisor = (a: number, b: number): number => (b === 0 ? a : greatestDivisor(b, a % b));
+
+/**
+ * chi^2 with both errors (effective variance) and the logarithm of its norm. Null as soon as it is clear that the law
+ * neither fits best (`worse.chi`) nor carries weight (`worse.half`: half of chi^2 with the norm): both only grow.
+ */
+function misfitOf(
+  points: Columns,
   reference: number,
   n: number,
   start: number,
   atEnd: number,
-  widened: number,
-): { chi: number; norm: number } {
+  worse: { readonly chi: number; readonly half: number },
+): { chi: number; norm: number } | null {
+  const { hours, hoursStandard, width, variance: stated, stated: unwidened } = points;
   let chi = 0;
   let norm = 0;
+  // Logarithms are dear: one of a product instead of a sum of many.
+  let product = 1;
   // widthAt() for many points of one law: the powers that do not change are taken once.
   const from = start ** n;
   const perHour = (atEnd ** n - from) / reference;
   const root = 1 / n;
-  for (const p of points) {
-    const w = Math.max(0, from + perHour * p.hours) ** root;
-    let variance = (p.widthStandard * widened) ** 2;
-    if (p.hoursStandard > 0) {
+  for (let i = 0; i < hours.length; i++) {
+    const w = Math.max(0, from + perHour * hours[i]) ** root;
+    let variance = stated[i];
+    if (hoursStandard[i] > 0) {
       // The slope is infinite at w = 0; over the step itself it is not.
-      const ahead = Math.max(0, from + perHour * (p.hours + p.hoursStandard)) ** root;
+      const ahead = Math.max(0, from + perHour * (hours[i] + hoursStandard[i])) ** root;
       variance += (ahead - w) ** 2;
-      norm += 0.5 * Math.log(variance / p.widthStandard ** 2);
+      product *= variance / unwidened[i];
+      if (product > 1e100) {
+        norm += 0.5 * Math.log(product);
+        product = 1;
+      }
     }
-    chi += (p.widthUm - w) ** 2 / variance;
+    chi += (width[i] - w) ** 2 / variance;
+    if (chi > worse.chi && chi / 2 + norm > worse.half) return null;
   }
-  return { chi, norm };
+  return { chi, norm: norm + 0.5 * Math.log(product) };
 }
 
 function belief(n: number, start: number, options: WearLawOptions): number {

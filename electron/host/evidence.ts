@@ -25,7 +25,7 @@ export function evidenceOn(
   hoursBand: readonly [number, number] = USUAL_BAND,
   today: string = todayHere(),
 ): Evidence {
-  const page = stylusPage(db, stylusId);
+  const page = stylusPage(db, stylusId, 'without-lines');
   const heard = listeningPage(db, stylusId);
   const course = courseOf(db, stylusId, { today, practiceHours: hoursBand });
   const look = lookOf(page);

@@ -12,7 +12,7 @@ export function wearHandlers(context: Context): Pick<HostHandlers, Names> {
     'wear.course': async ({ stylusId, ...question }) => courseOf(db, stylusId, question),
     'looks.list': async (question) => dueLooks(db, question),
     'looks.calendar': async (question) => {
-      const { text, count } = lookCalendar(db, question);
+      const { text, count } = await lookCalendar(db, question);
       return { bytes: new Uint8Array(new TextEncoder().encode(text)), fileName: 'next-looks.ics', count };
     },
   };

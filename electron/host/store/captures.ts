@@ -2,8 +2,8 @@ import { Refusal } from '../../../shared/index.ts';
 import type { CameraRecord, CantileverReport, Capture, ExaminationReport } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Database } from './database.ts';
-import { columnsFor, type Lines } from './lines.ts';
-import { CAPTURE_COLUMNS, CAPTURE_SELECT, captureOf, captureValues, fromJson } from './rows.ts';
+import type { Lines } from './lines.ts';
+import { CAPTURE_COLUMNS, captureOf, captureSelect, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
 
 /** A picture file whose bytes lie in originals/ already. */
@@ -24,8 +24,8 @@ export type NewCapture = CaptureFacts & {
   readonly parts?: readonly OriginalFile[];
 };
 
-export function readCapture(db: Database, id: string): Capture {
-  const row = db.get(`${CAPTURE_SELECT} WHERE capture.id = ?`, id);
+export function readCapture(db: Database, id: string, lines: Lines = 'with-lines'): Capture {
+  const row = db.get(`${captureSelect(db, lines)} WHERE capture.id = ?`, id);
   if (row === undefined) throw new Refusal('not-found', 'That capture is not in the collection.');
   return captureOf(row);
 }
@@ -34,7 +34,7 @@ export function readCapture(db: Database, id: string): Capture {
 export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
   return db
     .all(
-      `${CAPTURE_SELECT.replace('capture.*', columnsFor(db, 'capture', lines))} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
+      `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
        ORDER BY capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id`,
       stylusId,
     )

@@ -1,8 +1,9 @@
 import { comparisonReportSchema, datedSchema, examinationReportSchema } from '../../../shared/index.ts';
 import type { Stylus, StylusCard } from '../../../shared/index.ts';
-import { columnsFor } from './lines.ts';
-import type { Database } from './database.ts';
-import { hoursUpTo } from './hours.ts';
+import type { Database, SqlValue } from './database.ts';
+import { hoursUpTo, todayHere } from './hours.ts';
+import { briefJoin, columnsFor, type Reported } from './lines.ts';
+import { remembered } from './memo.ts';
 import { stylusOf } from './rows.ts';
 
 /**
@@ -42,9 +43,7 @@ function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
     stylusId,
   );
   for (const { id } of ids) {
-    const columns = columnsFor(db, 'comparison', 'without-lines');
-    const row = db.get(`SELECT ${columns} FROM comparison WHERE id = ?`, id);
-    const report = comparisonReportSchema.parse(JSON.parse(String(row?.['report'])));
+    const report = comparisonReportSchema.parse(briefReport(db, 'comparison', 'report', id));
     if (report.ok)
       return {
         leftUm: report.flats.left.laterUm.value,
@@ -55,12 +54,19 @@ function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   return null;
 }
 
+function briefReport(db: Database, table: Reported, column: string, id: SqlValue): unknown {
+  const columns = columnsFor(db, table, 'without-lines');
+  const row = db.get(
+    `SELECT ${columns} FROM ${table} ${briefJoin(table, 'without-lines')} WHERE ${table}.id = ?`,
+    id,
+  );
+  return JSON.parse(String(row?.[column]));
+}
+
 function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] {
-  const columns = columnsFor(db, 'capture', 'without-lines');
   const ids = db.all(`SELECT id ${CAPTURES} AND examination IS NOT NULL ORDER BY ${NEWEST}`, stylusId);
   for (const { id } of ids) {
-    const row = db.get(`SELECT ${columns} FROM capture WHERE id = ?`, id);
-    const report = examinationReportSchema.parse(JSON.parse(String(row?.['examination'])));
+    const report = examinationReportSchema.parse(briefReport(db, 'capture', 'examination', id));
     if (report.ok && report.flats)
       return {
         leftUm: report.flats.left.widthUm.value,
@@ -83,8 +89,9 @@ function cardOf(db: Database, stylus: Stylus): StylusCard {
   };
 }
 
-export function listStyluses(db: Database): StylusCard[] {
-  return db
-    .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
-    .map((row) => cardOf(db, stylusOf(row)));
-}
+export const listStyluses = (db: Database): StylusCard[] =>
+  remembered(db, `cards ${todayHere()}`, () =>
+    db
+      .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
+      .map((row) => cardOf(db, stylusOf(row))),
+  );

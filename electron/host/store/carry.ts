@@ -35,6 +35,9 @@ export function reduceCopy(file: string, stylusId: string): void {
       connection.exec(`DELETE FROM ${table} WHERE rowid NOT IN (${rowids})`);
     }
     connection.exec('DELETE FROM change; DELETE FROM gesture; DELETE FROM setting');
+    // Without foreign keys nothing cascades.
+    connection.exec('DELETE FROM capture_brief WHERE capture_id NOT IN (SELECT id FROM capture)');
+    connection.exec('DELETE FROM comparison_brief WHERE comparison_id NOT IN (SELECT id FROM comparison)');
     connection
       .prepare('UPDATE stylus SET successor_id = NULL WHERE successor_id NOT IN (SELECT id FROM stylus)')
       .run();

@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import type { Database, Row, SqlValue } from './database.ts';
 import { gestureNumber } from './gestures.ts';
+import { isReported, keepBrief } from './lines.ts';
 
 export type Table =
   | 'stylus'
@@ -35,6 +36,7 @@ export function traced(db: Database, table: Table, id: string, work: () => void)
   const [was, is] = [asText(before), asText(after)];
   // A form saved as it was is no change, and no step of undo.
   if (was === is) return;
+  if (isReported(table)) keepBrief(db, table, id);
   db.run(
     'INSERT INTO change (at, kind, row_id, before, after, gesture) VALUES (?, ?, ?, ?, ?, ?)',
     nowUtc(),

@@ -3,7 +3,7 @@ import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../.
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
-import { columnsFor, type Lines } from './lines.ts';
+import { briefJoin, columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
@@ -66,17 +66,23 @@ export function comparisonsOf(
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));
   /** A sibling of another stylus may stand in as the baseline; in the bin it is as gone as one of our own. */
-  const baselineIn = (id: string): Capture | null => {
-    const own = byId.get(id);
-    if (own !== undefined) return own;
-    const other = readCapture(db, id);
+  const others = new Map<string, Capture | null>();
+  const otherIn = (id: string): Capture | null => {
+    const other = readCapture(db, id, 'without-lines');
     return other.stylusId !== stylusId && other.binnedAt === null ? other : null;
+  };
+  const baselineIn = (id: string): Capture | null => {
+    const own = byId.get(id) ?? others.get(id);
+    if (own !== undefined) return own;
+    const other = otherIn(id);
+    others.set(id, other);
+    return other;
   };
   let hours: HoursOn | undefined;
   const hoursAt: HoursOn = (day) => (hours ??= hoursOn(db, stylusId))(day);
   return db
     .all(
-      `SELECT ${columnsFor(db, 'comparison', lines)} FROM comparison
+      `SELECT ${columnsFor(db, 'comparison', lines)} FROM comparison ${briefJoin('comparison', lines)}
        WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id`,
       stylusId,
     )

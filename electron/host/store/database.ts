@@ -15,6 +15,8 @@ export type Database = {
   run(sql: string, ...values: SqlValue[]): number;
   /** All or nothing; on disk when it returns. */
   transaction<T>(work: () => T): T;
+  /** Another number as soon as anything may have become different; see memo.ts. */
+  stamp(): number;
   /** A verified copy as of now, in a file that must not exist yet. */
   copyTo(file: string): Promise<void>;
   close(): void;
@@ -58,11 +60,23 @@ function wrap(connection: Connection, make: Connect): Database {
     statements.set(sql, known);
     return known;
   };
+  let stamp = 0;
   return {
     get: (sql, ...values) => prepared(sql).get(...values) as Row | undefined,
     all: (sql, ...values) => prepared(sql).all(...values) as Row[],
-    run: (sql, ...values) => prepared(sql).run(...values).changes,
-    transaction: (work) => inTransaction(connection, work),
+    run: (sql, ...values) => {
+      stamp++;
+      return prepared(sql).run(...values).changes;
+    },
+    transaction: (work) => {
+      try {
+        return inTransaction(connection, work);
+      } finally {
+        // Whatever was read meanwhile may have been rolled back.
+        stamp++;
+      }
+    },
+    stamp: () => stamp,
     copyTo: (file) => copyInto(connection, file, make),
     close: () => connection.close(),
   };

@@ -9,6 +9,7 @@ import {
 import { grooveSchema } from '../../../shared/index.ts';
 import type { Entry, Habit } from '../../../shared/index.ts';
 import type { Database, Row } from './database.ts';
+import { remembered } from './memo.ts';
 import { habitOf } from './rows.ts';
 
 /** Today by this machine's wall clock, YYYY-MM-DD. */
@@ -45,12 +46,17 @@ function spanOf(row: Row): PlayedSpan {
   });
 }
 
+type Ledger = {
+  readonly ledger: HoursLedger;
+  readonly known: boolean;
+  readonly habits: readonly WeeklyHabit[];
+};
+
 /** What was played and what the habits fill in, up to today or to the day of retirement. */
-export function ledgerOf(
-  db: Database,
-  stylusId: string,
-  today: string = todayHere(),
-): { readonly ledger: HoursLedger; readonly known: boolean; readonly habits: readonly WeeklyHabit[] } {
+export const ledgerOf = (db: Database, stylusId: string, today: string = todayHere()): Ledger =>
+  remembered(db, `ledger ${stylusId} ${today}`, () => makeLedger(db, stylusId, today));
+
+function makeLedger(db: Database, stylusId: string, today: string): Ledger {
   const stylus = db.get(
     'SELECT start_hours, start_standard_hours, groove, retired_date FROM stylus WHERE id = ?',
     stylusId,

@@ -12,8 +12,17 @@ export type Reference = {
   readonly required: boolean;
 };
 
-/** The history of changes and the settings belong to the collection, not to a thing in it. */
-export const ASIDE_TABLES: readonly string[] = ['change', 'gesture', 'setting'];
+/**
+ * The history of changes and the settings belong to the collection, not to a thing in it; briefs follow from the reports
+ * that they shorten, come with every change of them and go with them.
+ */
+export const ASIDE_TABLES: readonly string[] = [
+  'change',
+  'gesture',
+  'setting',
+  'capture_brief',
+  'comparison_brief',
+];
 
 /** Used by many things and a part of none: neither taken along by what uses it, nor the other way round. */
 export const SHARED_TABLES: readonly string[] = ['original', 'scale_card', 'passage'];

@@ -20,7 +20,8 @@ import type {
   StylusDraft,
   View,
 } from '../../../shared/index.ts';
-import type { Row, SqlValue } from './database.ts';
+import type { Database, Row, SqlValue } from './database.ts';
+import { briefJoin, columnsFor, type Lines } from './lines.ts';
 
 /**
  * Rows to objects and back. Every object is checked with its schema on the way out, so that a damaged or hand-edited
@@ -82,7 +83,7 @@ export const stylusValues = (draft: StylusDraft): SqlValue[] => [
   fromJson(draft.groove ?? null),
 ];
 
-/** A capture's row joined with its original's (see CAPTURE_SELECT). */
+/** A capture's row joined with its original's (see captureSelect). */
 export function captureOf(row: Row): Capture {
   return captureSchema.parse({
     id: row['id'],
@@ -163,13 +164,15 @@ function cardReason(row: Row): string | null {
 
 const numberOrNull = (value: unknown): number | null => (typeof value === 'number' ? value : null);
 
-export const CAPTURE_SELECT = `SELECT capture.*, original.media_type, original.width_px, original.height_px,
+/** Captures with their originals and the scale cards that their scales came from. */
+export const captureSelect = (db: Database, lines: Lines = 'with-lines'): string =>
+  `SELECT ${columnsFor(db, 'capture', lines)}, original.media_type, original.width_px, original.height_px,
      scale_card.microscope AS card_microscope, scale_card.frame_width_px AS card_width,
      scale_card.frame_height_px AS card_height, scale_card.zoom AS card_zoom, scale_card.focus AS card_focus,
      scale_card.resize_mode AS card_resize_mode,
      scale_card.um_per_px AS card_um_per_px
    FROM capture JOIN original ON original.sha256 = capture.sha256
-   LEFT JOIN scale_card ON scale_card.id = capture.scale_card_id`;
+   LEFT JOIN scale_card ON scale_card.id = capture.scale_card_id ${briefJoin('capture', lines)}`;
 
 /** What a person says about a capture. */
 export type CaptureFacts = Pick<

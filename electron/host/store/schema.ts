@@ -314,10 +314,62 @@ const CLEANING = `
 ALTER TABLE entry ADD COLUMN cleaned TEXT;
 `;
 
+const BRIEF = `
+-- Long texts stand last in their rows: what comes after one is only reached through all of its pages.
+ALTER TABLE capture RENAME COLUMN examination TO old_examination;
+ALTER TABLE capture RENAME COLUMN cantilever TO old_cantilever;
+ALTER TABLE capture ADD COLUMN cantilever TEXT;           -- JSON report on the cantilever
+ALTER TABLE capture ADD COLUMN examination TEXT;          -- JSON report on this one picture
+UPDATE capture SET cantilever = old_cantilever, examination = old_examination;
+ALTER TABLE capture DROP COLUMN old_examination;
+ALTER TABLE capture DROP COLUMN old_cantilever;
+ALTER TABLE comparison ADD COLUMN whole TEXT NOT NULL DEFAULT '';
+UPDATE comparison SET whole = report;
+ALTER TABLE comparison DROP COLUMN report;
+ALTER TABLE comparison RENAME COLUMN whole TO report;     -- JSON report
+
+-- The same reports without outlines, profiles and budgets of uncertainty, a tenth of their length: what screens read
+-- that show a whole stylus. Follows from the reports; a row that is missing here is read from there.
+CREATE TABLE capture_brief (
+  capture_id TEXT PRIMARY KEY REFERENCES capture (id) ON DELETE CASCADE,
+  examination TEXT NOT NULL
+) STRICT;
+CREATE TABLE comparison_brief (
+  comparison_id TEXT PRIMARY KEY REFERENCES comparison (id) ON DELETE CASCADE,
+  report TEXT NOT NULL
+) STRICT;
+INSERT INTO capture_brief
+  SELECT id, json_remove(json_replace(examination, '$.drawing.contour', json('[]'), '$.drawing.profile', json('[]')),
+    '$.flats.left.budget', '$.flats.right.budget')
+  FROM capture WHERE json_valid(examination);
+INSERT INTO comparison_brief
+  SELECT id, json_remove(json_replace(report, '$.drawing.baselineContour', json('[]'), '$.drawing.laterContour', json('[]'),
+    '$.drawing.profile', json('[]')), '$.flats.left.budget', '$.flats.right.budget')
+  FROM comparison WHERE json_valid(report);
+
+-- The shelf's cards are answered from these without touching the rows.
+DROP INDEX capture_by_stylus;
+CREATE INDEX capture_by_stylus ON capture (stylus_id, binned_at, taken_wall, created_at, id, view, taken_offset, taken_source);
+DROP INDEX comparison_by_stylus;
+CREATE INDEX comparison_by_stylus ON comparison (stylus_id, binned_at, later_id, baseline_id, created_at, id);
+CREATE INDEX capture_baseline ON capture (stylus_id) WHERE is_baseline = 1;
+CREATE INDEX comparison_by_later ON comparison (later_id, baseline_id);
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
-const STEPS: readonly string[] = [VERSION_1, MARKS, LIVE, PLAYING_TIME, SCALES, HISTORY, LISTENING, CLEANING];
+const STEPS: readonly string[] = [
+  VERSION_1,
+  MARKS,
+  LIVE,
+  PLAYING_TIME,
+  SCALES,
+  HISTORY,
+  LISTENING,
+  CLEANING,
+  BRIEF,
+];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
 

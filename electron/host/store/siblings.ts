@@ -1,5 +1,6 @@
 import type { Capture, Stylus } from '../../../shared/index.ts';
-import { CAPTURE_SELECT, captureOf } from './rows.ts';
+import type { Lines } from './lines.ts';
+import { captureOf, captureSelect } from './rows.ts';
 import type { Database } from './database.ts';
 import { ledgerOf } from './hours.ts';
 
@@ -10,7 +11,7 @@ const UNWORN_HOURS = 5;
  * Baseline pictures of other styluses with the same profile or cartridge in the person's own words, taken before they
  * had played: what may stand in where this stylus has no picture from when it was new.
  */
-export function siblingsOf(db: Database, stylus: Stylus): Capture[] {
+export function siblingsOf(db: Database, stylus: Stylus, lines: Lines = 'with-lines'): Capture[] {
   const same = (a: string, b: unknown): boolean =>
     a.trim() !== '' && typeof b === 'string' && a.trim().toLowerCase() === b.trim().toLowerCase();
   const others = db
@@ -24,7 +25,7 @@ export function siblingsOf(db: Database, stylus: Stylus): Capture[] {
     const id = String(row['id']);
     const baselines = db
       .all(
-        `${CAPTURE_SELECT} WHERE capture.stylus_id = ? AND capture.is_baseline = 1 AND capture.taken_wall IS NOT NULL
+        `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.is_baseline = 1 AND capture.taken_wall IS NOT NULL
          AND capture.binned_at IS NULL ORDER BY capture.taken_wall, capture.id`,
         id,
       )

@@ -74,11 +74,17 @@ function entriesOf(db: Database, stylusId: string): Entry[] {
 }
 
 /** What may stand in, and what already does, though its stylus may have played since it was chosen. */
-function siblings(db: Database, stylus: Stylus, captures: Capture[], comparisons: Comparison[]): Capture[] {
-  const offered = siblingsOf(db, stylus);
+function siblings(
+  db: Database,
+  stylus: Stylus,
+  captures: Capture[],
+  comparisons: Comparison[],
+  lines: Lines,
+): Capture[] {
+  const offered = siblingsOf(db, stylus, lines);
   const known = new Set([...captures, ...offered].map(({ id }) => id));
   const used = [...new Set(comparisons.map(({ baselineId }) => baselineId))].filter((id) => !known.has(id));
-  return [...offered, ...used.map((id) => readCapture(db, id))];
+  return [...offered, ...used.map((id) => readCapture(db, id, lines))];
 }
 
 export function stylusPage(db: Database, id: string, lines: Lines = 'with-lines'): StylusPage {
@@ -92,7 +98,7 @@ export function stylusPage(db: Database, id: string, lines: Lines = 'with-lines'
     entries: entriesOf(db, id),
     marks: marksOf(db, id),
     habits: habitsOf(db, id),
-    siblings: siblings(db, stylus, captures, comparisons),
+    siblings: siblings(db, stylus, captures, comparisons, lines),
     hoursNow: hoursUpTo(db, id, null),
   };
 }

@@ -11,6 +11,7 @@ import { capturesOf } from '../store/captures.ts';
 import { comparisonsOf } from '../store/comparisons.ts';
 import type { Database } from '../store/database.ts';
 import { ledgerOf } from '../store/hours.ts';
+import { remembered } from '../store/memo.ts';
 import { readStylus } from '../store/styluses.ts';
 
 /** A fit costs some tens of milliseconds; the same points have the same law. */
@@ -35,7 +36,10 @@ export type CourseQuestion = {
 };
 
 /** Wear against hours of one stylus, from what is stored; nothing of it is stored itself. */
-export function courseOf(
+export const courseOf = (db: Database, stylusId: string, question: CourseQuestion): WearCourse =>
+  remembered(db, `course ${stylusId} ${JSON.stringify(question)}`, () => makeCourse(db, stylusId, question));
+
+function makeCourse(
   db: Database,
   stylusId: string,
   { today, practiceHours, lookOnly = false }: CourseQuestion,
@@ -54,7 +58,7 @@ export function courseOf(
       limitUm: stylus.limitUm,
       hoursBand: practiceHours,
       today,
-      lastLook: dates.toSorted((a, b) => a.localeCompare(b)).at(-1) ?? null,
+      lastLook: dates.reduce<string | null>((last, day) => (last === null || day > last ? day : last), null),
       retired: stylus.retired !== null,
       lookOnly,
     },

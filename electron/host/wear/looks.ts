@@ -5,31 +5,33 @@ import type { Database } from '../store/database.ts';
 import { listOfStyluses } from '../store/styluses.ts';
 import { type CourseQuestion, courseOf } from './course.ts';
 
-/** The next look at every stylus in use, the earliest first. */
-export function dueLooks(db: Database, question: CourseQuestion): DueLook[] {
-  return listOfStyluses(db)
-    .filter((stylus) => stylus.retired === null)
-    .map((stylus): DueLook => {
-      const course = courseOf(db, stylus.id, { ...question, lookOnly: true });
-      return {
-        stylusId: stylus.id,
-        name: stylus.name,
-        cartridge: stylus.cartridge,
-        deck: stylus.deck,
-        demo: stylus.demo,
-        look: course.look,
-      };
-    })
-    .toSorted((a, b) => a.look.date.localeCompare(b.look.date) || a.name.localeCompare(b.name));
+const otherCalls = (): Promise<void> =>
+  new Promise((resolve) => {
+    setImmediate(resolve);
+  });
+
+/**
+ * The next look at every stylus in use, the earliest first. Long histories take a moment each: between two of them
+ * other calls get their turn, so that nobody who clicks on a card waits for all.
+ */
+export async function dueLooks(db: Database, question: CourseQuestion): Promise<DueLook[]> {
+  const looks: DueLook[] = [];
+  for (const { id, name, cartridge, deck, demo, retired } of listOfStyluses(db)) {
+    if (retired !== null) continue;
+    const { look } = courseOf(db, id, { ...question, lookOnly: true });
+    looks.push({ stylusId: id, name, cartridge, deck, demo, look });
+    await otherCalls();
+  }
+  return looks.toSorted((a, b) => a.look.date.localeCompare(b.look.date) || a.name.localeCompare(b.name));
 }
 
 /** The same as a calendar file. A look that is overdue stands on today, not in a past that nobody opens. */
-export function lookCalendar(
+export async function lookCalendar(
   db: Database,
   question: CourseQuestion,
   now: Date = new Date(),
-): { readonly text: string; readonly count: number } {
-  const looks = dueLooks(db, question);
+): Promise<{ readonly text: string; readonly count: number }> {
+  const looks = await dueLooks(db, question);
   if (looks.length === 0)
     throw new Refusal('nothing-there', 'There is no stylus in use, so nothing is due. Start a stylus first.');
   const events = looks.map(({ stylusId, name, cartridge, deck, demo, look }): CalendarEvent => {

@@ -7,6 +7,7 @@ import { runDaybook } from '../../../electron/daybook/run.ts';
 import { csvText } from '../../../electron/host/keeping/csv.ts';
 import { safeFileName } from '../../../electron/host/keeping/file-names.ts';
 import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { ASIDE_TABLES } from '../../../electron/host/store/related.ts';
 import { DRAFT, addPicture, buildHost, temporaryFolder, testHost, workerFile } from '../support.ts';
 import { partsOf } from './bag-of.ts';
 import { fill, open, rowsOf } from './making.ts';
@@ -171,7 +172,7 @@ describe('export of everything', () => {
         collection.close();
         return names;
       })
-    ).filter((table) => !['change', 'gesture', 'setting'].includes(table));
+    ).filter((table) => !ASIDE_TABLES.includes(table));
     expect(tables.length).toBeGreaterThan(4);
     for (const table of tables) expect(parts.has(`data/${table}.csv`), table).toBe(true);
     const [shown] = [...parts.keys()].filter((part) => part.startsWith('pictures/'));

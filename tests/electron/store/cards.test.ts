@@ -1,10 +1,17 @@
 import { describe, expect, it, onTestFinished } from 'vitest';
-import { addCapture, storeResult } from '../../../electron/host/store/captures.ts';
+import {
+  addCapture,
+  readCapture,
+  storeResult,
+  updateCapture,
+} from '../../../electron/host/store/captures.ts';
 import { listStyluses } from '../../../electron/host/store/cards.ts';
+import { destroyBinned } from '../../../electron/host/store/bin.ts';
 import { openCollection } from '../../../electron/host/store/collection.ts';
 import { addComparison } from '../../../electron/host/store/comparisons.ts';
 import type { Database } from '../../../electron/host/store/database.ts';
 import { setBinned } from '../../../electron/host/store/entries.ts';
+import { remembered } from '../../../electron/host/store/memo.ts';
 import { createStylus, stylusPage } from '../../../electron/host/store/styluses.ts';
 import { examinationReportSchema, type ComparisonReport, type View } from '../../../shared/index.ts';
 import { answered, flatPair, measured } from '../../renderer/reports.ts';
@@ -136,5 +143,83 @@ describe('a stylus read for its numbers', () => {
     Object.assign(report.drawing, { baselineContour: [], laterContour: [], profile: [] });
     Object.assign(examination.drawing, { contour: [], profile: [] });
     expect(light).toEqual(emptied);
+  });
+
+  it('follows every change of a report, has nothing left of one that was destroyed, and does without', async () => {
+    const db = await opened();
+    const { id } = createStylus(db, DRAFT);
+    const baseline = capture(db, id, '2020-01-01');
+    const later = capture(db, id, '2021-01-01');
+    const budget = [{ source: 'noise', standard: 1, type: 'A' as const, degreesOfFreedom: null, note: '' }];
+    const first = examined(6);
+    if (!first.ok || !first.flats) throw new Error('no flats');
+    first.flats.left.budget = budget;
+    storeResult(db, baseline, 'examination', first);
+    const compared = compare(db, id, later, baseline, 5);
+    const light = () => stylusPage(db, id, 'without-lines').captures[0].examination;
+    const widthOf = (report: ReturnType<typeof light>) =>
+      report?.ok ? report.flats?.left.widthUm.value : undefined;
+    const whole = stylusPage(db, id).captures[0].examination;
+    expect(whole?.ok && whole.flats?.left.budget).toEqual(budget);
+    const brief = light();
+    expect(brief?.ok && brief.flats?.left.budget).toBe(undefined);
+    storeResult(db, baseline, 'examination', examined(9));
+    expect(widthOf(light())).toBe(9);
+    const facts = { ...readCapture(db, baseline), view: 'side' as const };
+    updateCapture(db, baseline, facts);
+    expect(light()).toBe(null);
+    storeResult(db, baseline, 'examination', examined(7));
+    const count = (table: string) => Number(db.get(`SELECT count(*) AS n FROM ${table}`)?.['n']);
+    expect([count('capture_brief'), count('comparison_brief')]).toEqual([1, 1]);
+    const page = stylusPage(db, id, 'without-lines');
+    db.run('DELETE FROM capture_brief');
+    db.run('DELETE FROM comparison_brief');
+    expect(stylusPage(db, id, 'without-lines')).toEqual(page);
+    storeResult(db, baseline, 'examination', examined(8));
+    setBinned(db, 'comparison', compared, true);
+    setBinned(db, 'capture', baseline, true);
+    expect([count('capture_brief'), count('comparison_brief')]).toEqual([1, 1]);
+    destroyBinned(db, '9999');
+    expect([count('capture_brief'), count('comparison_brief')]).toEqual([0, 0]);
+  });
+
+  it('costs no reading of reports that stand in the rows, however many there are', async () => {
+    const db = await opened();
+    const { id } = createStylus(db, DRAFT);
+    const baseline = capture(db, id, '2020-01-01');
+    compare(db, id, capture(db, id, '2021-01-01'), baseline, 5);
+    const plan = (sql: string) =>
+      db
+        .all(`EXPLAIN QUERY PLAN ${sql}`, id)
+        .map((row) => String(row['detail']))
+        .join('\n');
+    for (const sql of [
+      'SELECT count(*) FROM capture WHERE stylus_id = ? AND binned_at IS NULL',
+      'SELECT taken_wall, taken_offset, taken_source FROM capture WHERE stylus_id = ? AND binned_at IS NULL',
+      'SELECT id FROM comparison WHERE stylus_id = ? AND binned_at IS NULL',
+    ])
+      expect(plan(sql)).toContain('COVERING INDEX');
+    const columns = db.all('PRAGMA table_info(capture)').map((row) => String(row['name']));
+    expect(columns.slice(-2)).toEqual(['cantilever', 'examination']);
+  });
+});
+
+describe('what is remembered', () => {
+  it('is asked again after any change, and after one that failed', async () => {
+    const db = await opened();
+    let asked = 0;
+    const ask = () => remembered(db, 'question', () => ({ asked: ++asked }));
+    expect([ask(), ask()]).toEqual([{ asked: 1 }, { asked: 1 }]);
+    createStylus(db, DRAFT);
+    expect(ask()).toEqual({ asked: 2 });
+    expect(() =>
+      db.transaction(() => {
+        db.run('DELETE FROM stylus');
+        expect(ask()).toEqual({ asked: 3 });
+        throw new Error('no');
+      }),
+    ).toThrow('no');
+    expect([ask(), ask()]).toEqual([{ asked: 4 }, { asked: 4 }]);
+    expect(remembered(db, 'another', () => 7)).toBe(7);
   });
 });
