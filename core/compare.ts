@@ -16,6 +16,7 @@ import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
 import { registerPair } from './registration/register.ts';
+import { comparisonWithRepeatability } from './uncertainty/index.ts';
 
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
 export const DEFAULT_SCALE_U = 0.003;
@@ -146,7 +147,8 @@ export const comparePair: CompareFunction = async (input, control) => {
     timingMs: control.now() - started,
   };
   control.progress('Done', 1);
-  if (!withoutScale) return answerInUm;
+  const { baselineRepeatability: before = null, laterRepeatability: after = null } = input;
+  if (!withoutScale) return comparisonWithRepeatability(answerInUm, before, after);
   const shank = prepared[0].located.shankPx;
   if (shank === null)
     return no(
@@ -155,7 +157,7 @@ export const comparePair: CompareFunction = async (input, control) => {
         'No scale is known and the shank is not in the picture, so there is nothing to measure against. Give a scale, or show more of the shank.',
       ),
     );
-  return inPercentOf(answerInUm, shank);
+  return comparisonWithRepeatability(inPercentOf(answerInUm, shank), before, after);
 };
 
 /**

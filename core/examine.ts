@@ -3,6 +3,7 @@ import { ENGINE_VERSION } from './version.ts';
 import {
   refuse,
   REPORT_VERSION,
+  type ExaminationAnswer,
   type ExaminationReport,
   type FlatSingle,
   type Outcome,
@@ -15,11 +16,12 @@ import { contourOf } from './tip/contour.ts';
 import { polarAt, wornDepth } from './edge/offsets.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT } from './tip/capture-model.ts';
 import { prepareCapture } from './tip/prepare.ts';
-import { arcUsed, misfitInflation } from './tip/report-pair.ts';
+import { arcUsed, misfitInflation, radiusOf } from './tip/report-pair.ts';
 import { edgeWidth } from './tip/sharpness.ts';
 import { suspicionsOf } from './tip/suspect.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
 import { wedgeOf } from './tip/wedge.ts';
+import { examinationWithRepeatability } from './uncertainty/index.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -69,7 +71,7 @@ export const examineCapture: ExamineFunction = async (input, control) => {
   if (!believed.ok) return no(believed);
   control.progress('Measuring', 0.9);
   control.check();
-  return {
+  const report: ExaminationAnswer = {
     ok: true,
     ...(input.id === undefined ? {} : { id: input.id }),
     reportVersion: REPORT_VERSION,
@@ -79,6 +81,9 @@ export const examineCapture: ExamineFunction = async (input, control) => {
     warnings: [...checked.value, ...believed.value],
     timingMs: control.now() - started,
   };
+  return input.repeatability === undefined
+    ? report
+    : examinationWithRepeatability(report, input.repeatability);
 };
 
 function numbersOf(clean: CleanSingle, scale: UsedScale) {
@@ -104,13 +109,12 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
     };
   };
   const finite = Array.from(offsets.delta).filter(Number.isFinite);
-  const radiusU = Math.hypot(
-    Math.sqrt(Math.max(0, fitted.covariance[0])) * inflation,
-    wedge.radius * scale.relative,
-  );
   return {
     sharpness: { edgeUm: edgeWidth(p[SIGMA], p[WEIGHT]) },
-    tip: { radiusUm: { value: wedge.radius, expanded: 2 * radiusU }, arcDeg: arcUsed(wedge, walls) },
+    tip: {
+      ...radiusOf(wedge.radius, fitted.covariance[0], inflation, scale),
+      arcDeg: arcUsed(wedge, walls),
+    },
     flats: { left: flat('left'), right: flat('right') },
     shapeResidualUm: Math.sqrt(finite.reduce((sum, v) => sum + v * v, 0) / Math.max(1, finite.length)),
     suspicions: suspicionsOf(runs, p),

@@ -1,4 +1,11 @@
-import type { CantileverReport, ComparisonReport, ExaminationReport, Pose, View } from '../shared/index.ts';
+import type {
+  CantileverReport,
+  ComparisonReport,
+  ExaminationReport,
+  GivenRepeatability,
+  Pose,
+  View,
+} from '../shared/index.ts';
 
 /** Version of the measuring engine: stored with every result, part of every cache key. */
 export { ENGINE_VERSION } from './version.ts';
@@ -36,6 +43,9 @@ export type CompareInput = {
    */
   readonly baselinePoseHint?: Pose;
   readonly laterPoseHint?: Pose;
+  /** What the person's own study says of each picture; one and the same study may stand for both. */
+  readonly baselineRepeatability?: GivenRepeatability;
+  readonly laterRepeatability?: GivenRepeatability;
 };
 export type ExamineInput = {
   readonly view: View;
@@ -44,12 +54,14 @@ export type ExamineInput = {
   readonly id?: string;
   /** End-on only: the same part, not moved, under a lamp from another side. */
   readonly otherLight?: DecodedPicture;
+  /** Front and side views: what the person's own study says. */
+  readonly repeatability?: GivenRepeatability;
 };
 /** A line that the person gave: two points in picture pixels, or its angle on screen, anticlockwise from level. */
 export type GivenLine =
   | { readonly from: readonly [number, number]; readonly to: readonly [number, number] }
   | { readonly angleDeg: number };
-export type CantileverInput = Omit<ExamineInput, 'otherLight'> & {
+export type CantileverInput = Omit<ExamineInput, 'otherLight' | 'repeatability'> & {
   /** For the skew; none asked for without it. */
   readonly line?: GivenLine;
 };

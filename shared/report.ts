@@ -27,6 +27,7 @@ export const budgetLineSchema = z.object({
   note: z.string().optional(),
 });
 export type BudgetLine = z.infer<typeof budgetLineSchema>;
+const budgetSchema = z.array(budgetLineSchema);
 
 export const warningSchema = z.object({ code: z.string(), message: z.string() });
 export type Warning = z.infer<typeof warningSchema>;
@@ -64,6 +65,27 @@ export const contourSchema = z.array(z.tuple([z.number(), z.number()]));
 /** Recession profile: [polar angle in degrees, recession in um (growth negative), expanded uncertainty]. */
 export const profileSchema = z.array(z.tuple([z.number(), z.number(), z.number()]));
 
+/**
+ * How far one reading of a person scatters, from a study of repeated placings (type A, JCGM 100:2008, 4.2): a later single
+ * reading carries the whole s. `fitUm`: root mean square of what the study's fits stated for their own noise; it is inside
+ * s. null = not known: then it is taken to be that of the picture at hand.
+ */
+export const scatterSchema = z.object({
+  standardUm: z.number().nonnegative().max(1000),
+  fitUm: z.number().nonnegative().nullable(),
+  degreesOfFreedom: z.number().positive(),
+});
+export type Scatter = z.infer<typeof scatterSchema>;
+export const repeatabilitySchema = z.object({
+  left: scatterSchema,
+  right: scatterSchema,
+  /** null = nothing is known of the radius. */
+  radius: scatterSchema.nullable(),
+  /** Which study, for whoever keeps several. */
+  study: z.string().optional(),
+});
+export type GivenRepeatability = z.infer<typeof repeatabilitySchema>;
+
 const flatPairSchema = z.object({
   baselineUm: measuredSchema,
   laterUm: measuredSchema,
@@ -75,7 +97,10 @@ const flatPairSchema = z.object({
   baselineDecisionThresholdUm: z.number().optional(),
   baselineDetectionLimitUm: z.number().optional(),
   directionDeg: z.number().optional(),
-  budget: z.array(budgetLineSchema).optional(),
+  /** Of the later width. */
+  budget: budgetSchema.optional(),
+  baselineBudget: budgetSchema.optional(),
+  changeBudget: budgetSchema.optional(),
 });
 export type FlatPair = z.infer<typeof flatPairSchema>;
 
@@ -89,7 +114,7 @@ const flatSingleSchema = z.object({
 });
 export type FlatSingle = z.infer<typeof flatSingleSchema>;
 
-const tipSchema = z.object({ radiusUm: measuredSchema, arcDeg: z.number() });
+const tipSchema = z.object({ radiusUm: measuredSchema, arcDeg: z.number(), budget: budgetSchema.optional() });
 
 const common = {
   id: z.string().optional(),
@@ -134,8 +159,20 @@ export const comparisonAnswerSchema = z.object({
     areaGainedUm2: measuredSchema,
     largestRecessionUm: measuredSchema,
     largestGrowthUm: measuredSchema,
+    budgets: z
+      .object({
+        areaLostUm2: budgetSchema,
+        areaGainedUm2: budgetSchema,
+        largestRecessionUm: budgetSchema,
+        largestGrowthUm: budgetSchema,
+      })
+      .optional(),
   }),
   flats: z.object({ left: flatPairSchema, right: flatPairSchema }),
+  /** What the person's own studies say, as it was counted; absent = none was given. */
+  repeatability: z
+    .object({ baseline: repeatabilitySchema.nullable(), later: repeatabilitySchema.nullable() })
+    .optional(),
   /** For drawing: poses of both captures in one tip frame, contours and the recession profile. */
   drawing: z
     .object({
@@ -175,6 +212,7 @@ export const examinationAnswerSchema = z.object({
   /** Only where a tip outline was measured (front and side views). */
   tip: tipSchema.optional(),
   flats: z.object({ left: flatSingleSchema, right: flatSingleSchema }).optional(),
+  repeatability: repeatabilitySchema.optional(),
   /** Root-mean-square distance between the outline and the fitted shape, um. */
   shapeResidualUm: z.number().optional(),
   facets: z.array(facetSchema).optional(),

@@ -5,9 +5,9 @@ import type {
   FlatPair,
   FlatSingle,
   Made,
-  Measured,
   Warning,
 } from '../../shared/index.ts';
+import { widened } from '../uncertainty/budget.ts';
 
 /**
  * What merging focal planes costs, said in the report. The planes lie over each other to `alignmentPx` only: where arc
@@ -40,17 +40,6 @@ function costOf(merge: MergeFacts, unitPerPx: number, radius: number): Cost {
 const widthCost = ({ depth, size, radius }: Cost, width: number): number =>
   Math.hypot(((4 * radius) / Math.max(width, radius / 4)) * depth, width * size);
 
-function widened(measured: Measured, standard: number): Measured {
-  const more = 2 * standard;
-  const { value, low, high } = measured;
-  return {
-    value,
-    expanded: Math.hypot(measured.expanded, more),
-    ...(low === undefined ? {} : { low: Math.max(Math.min(0, low), value - Math.hypot(value - low, more)) }),
-    ...(high === undefined ? {} : { high: value + Math.hypot(high - value, more) }),
-  };
-}
-
 /** A limit is a cube root of an area (a = w^3/12R), and the merge adds w times the depth's uncertainty to the area. */
 const raised = (limit: number, factor: number, { depth, radius }: Cost): number =>
   Math.cbrt(limit ** 3 + 12 * radius * factor * limit * depth);
@@ -76,15 +65,16 @@ export function examinationOfMerge(report: ExaminationReport, merge: MergeFacts 
   if (flats === undefined || tip === undefined || drawing === undefined) return { ...report, warnings };
   const cost = costOf(merge, drawing.pose.umPerPx, tip.radiusUm.value);
   const flat = (one: FlatSingle): FlatSingle => {
-    const standard = widthCost(cost, one.widthUm.value);
+    const before = one.budget ?? [];
+    const budget = [...before, line(merge, widthCost(cost, one.widthUm.value))];
     const decisionThresholdUm = raised(one.decisionThresholdUm, DECIDE, cost);
     return {
       ...one,
-      widthUm: widened(one.widthUm, standard),
+      widthUm: widened(one.widthUm, before, budget, 0),
       decisionThresholdUm,
       detectionLimitUm: raised(one.detectionLimitUm, DETECT, cost),
       detected: one.detected && one.widthUm.value > decisionThresholdUm,
-      budget: [...(one.budget ?? []), line(merge, standard)],
+      budget,
     };
   };
   return { ...report, warnings, flats: { left: flat(flats.left), right: flat(flats.right) } };
@@ -108,27 +98,26 @@ export function comparisonOfMerges(
   const before = baseline === null ? null : costOf(baseline, drawing.baselinePose.umPerPx, radius);
   const after = later === null ? null : costOf(later, drawing.laterPose.umPerPx, radius);
   const flat = (one: FlatPair): FlatPair => {
-    const u0 = before === null ? 0 : widthCost(before, one.baselineUm.value);
-    const u1 = after === null ? 0 : widthCost(after, one.laterUm.value);
+    const of = (merge: MergeFacts | null, cost: Cost | null, width: number): BudgetLine[] =>
+      merge === null || cost === null ? [] : [line(merge, widthCost(cost, width))];
+    const u0 = of(baseline, before, one.baselineUm.value);
+    const u1 = of(later, after, one.laterUm.value);
+    const both = [...u0, ...u1];
+    const { budget = [], baselineBudget = [], changeBudget = [] } = one;
     const threshold =
       after === null ? one.decisionThresholdUm : raised(one.decisionThresholdUm, DECIDE, after);
     return {
       ...one,
-      baselineUm: widened(one.baselineUm, u0),
-      laterUm: widened(one.laterUm, u1),
-      changeUm: widenedChange(one.changeUm, Math.hypot(u0, u1)),
+      baselineUm: widened(one.baselineUm, baselineBudget, [...baselineBudget, ...u0], 0),
+      laterUm: widened(one.laterUm, budget, [...budget, ...u1], 0),
+      changeUm: widened(one.changeUm, changeBudget, [...changeBudget, ...both]),
       decisionThresholdUm: threshold,
       detectionLimitUm: after === null ? one.detectionLimitUm : raised(one.detectionLimitUm, DETECT, after),
       detected: one.detected && one.laterUm.value > threshold,
-      budget: [...(one.budget ?? []), ...(later === null ? [] : [line(later, u1)])],
+      budget: [...budget, ...u1],
+      baselineBudget: [...baselineBudget, ...u0],
+      changeBudget: [...changeBudget, ...both],
     };
   };
   return { ...report, warnings, flats: { left: flat(flats.left), right: flat(flats.right) } };
-}
-
-/** A change may be negative, so its lower end is not held at 0. */
-function widenedChange(measured: Measured, standard: number): Measured {
-  const { value, low } = measured;
-  const wide = widened(measured, standard);
-  return low === undefined ? wide : { ...wide, low: value - Math.hypot(value - low, 2 * standard) };
 }

@@ -1,4 +1,4 @@
-import type { ComparisonAnswer, FlatPair, Measured, Pose } from '../../shared/index.ts';
+import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Pose } from '../../shared/index.ts';
 
 type Drawing = NonNullable<ComparisonAnswer['drawing']>;
 
@@ -11,6 +11,8 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
     ...(m.low === undefined ? {} : { low: m.low * factor }),
     ...(m.high === undefined ? {} : { high: m.high * factor }),
   });
+  const lines = (budget: readonly BudgetLine[], factor = f): BudgetLine[] =>
+    budget.map((line) => ({ ...line, standard: line.standard * factor }));
   const flat = (x: FlatPair): FlatPair => ({
     ...x,
     baselineUm: scaled(x.baselineUm),
@@ -24,13 +26,15 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
     ...(x.baselineDetectionLimitUm === undefined
       ? {}
       : { baselineDetectionLimitUm: x.baselineDetectionLimitUm * f }),
-    ...(x.budget ? { budget: x.budget.map((line) => ({ ...line, standard: line.standard * f })) } : {}),
+    ...(x.budget ? { budget: lines(x.budget) } : {}),
+    ...(x.baselineBudget ? { baselineBudget: lines(x.baselineBudget) } : {}),
+    ...(x.changeBudget ? { changeBudget: lines(x.changeBudget) } : {}),
   });
   const pose = (p: Pose): Pose => ({ ...p, umPerPx: p.umPerPx * f });
   const contour = (points: Drawing['baselineContour']): Drawing['baselineContour'] =>
     points.map(([x, y]) => [x * f, y * f]);
   const { drawing } = answer;
-  const { areaLostUm2, areaGainedUm2, largestRecessionUm, largestGrowthUm } = answer.contour;
+  const { areaLostUm2, areaGainedUm2, largestRecessionUm, largestGrowthUm, budgets } = answer.contour;
   return {
     ...answer,
     unit: 'percent-of-shank',
@@ -39,12 +43,24 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
       baselineEdgeUm: answer.sharpness.baselineEdgeUm * f,
       laterEdgeUm: answer.sharpness.laterEdgeUm * f,
     },
-    tip: { ...answer.tip, radiusUm: scaled(answer.tip.radiusUm) },
+    tip: {
+      ...answer.tip,
+      radiusUm: scaled(answer.tip.radiusUm),
+      ...(answer.tip.budget ? { budget: lines(answer.tip.budget) } : {}),
+    },
     contour: {
       areaLostUm2: scaled(areaLostUm2, f * f),
       areaGainedUm2: scaled(areaGainedUm2, f * f),
       largestRecessionUm: scaled(largestRecessionUm),
       largestGrowthUm: scaled(largestGrowthUm),
+      ...(budgets && {
+        budgets: {
+          areaLostUm2: lines(budgets.areaLostUm2, f * f),
+          areaGainedUm2: lines(budgets.areaGainedUm2, f * f),
+          largestRecessionUm: lines(budgets.largestRecessionUm),
+          largestGrowthUm: lines(budgets.largestGrowthUm),
+        },
+      }),
     },
     // The frame counts in per cent, too: what is read off the picture and what stands beside it must agree.
     ...(drawing && {

@@ -1,6 +1,6 @@
 import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Pose, Warning } from '../../shared/index.ts';
 import type { UsedScale } from '../compare.ts';
-import { combineBudget } from '../uncertainty/index.ts';
+import { FIT_SOURCE, measuredFrom } from '../uncertainty/index.ts';
 import { polarAt, wornDepth } from '../edge/offsets.ts';
 import type { Registered } from '../registration/register.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
@@ -56,7 +56,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       laterEdgeUm: edgeWidth(r.parameters[1][SIGMA], r.parameters[1][WEIGHT]),
     },
     tip: {
-      radiusUm: radiusOf(r, inflation, baselineScale),
+      ...radiusOf(fitted.p[0], fitted.covariance[0], inflation, baselineScale),
       arcDeg: arcUsed(wedges[1], walls[1]),
     },
     contour: contourNumbers(r, wedges, walls),
@@ -104,7 +104,7 @@ function flatPair(
   return {
     baselineUm: measured[0],
     laterUm: measured[1],
-    changeUm: changeOf(r, side, measured, budgets, walls),
+    ...changeOf(r, side, measured, budgets, walls),
     decisionThresholdUm: walls[1][side].thresholdWidth,
     detectionLimitUm: walls[1][side].limitWidth,
     detected: walls[1][side].detected,
@@ -112,6 +112,7 @@ function flatPair(
     baselineDetectionLimitUm: walls[0][side].limitWidth,
     directionDeg: side === 'right' ? 45 + wedges[1].wallRight * DEGREE : 135 - wedges[1].wallLeft * DEGREE,
     budget: budgets[1],
+    baselineBudget: budgets[0],
   };
 }
 
@@ -122,7 +123,7 @@ function changeOf(
   measured: Measured[],
   budgets: BudgetLine[][],
   walls: Record<Side, WallFit>[],
-): Measured {
+): { changeUm: Measured; changeBudget: BudgetLine[] } {
   const { maps, fitted, problem } = r.pair;
   const k = side === 'left' ? 6 : 7;
   const n = problem.size;
@@ -131,32 +132,50 @@ function changeOf(
   const both = walls[0][side].detected && walls[1][side].detected && vb > 0 && vl > 0 && vb < 1 && vl < 1;
   const correlation = both ? fitted.covariance[b * n + l] / Math.sqrt(vb * vl) : 0;
   const change = measured[1].value - measured[0].value;
-  if (both) {
-    const [fb, fl] = budgets.map((lines) => lines[0].standard);
-    const fit = Math.sqrt(Math.max(0, fb * fb + fl * fl - 2 * correlation * fb * fl));
-    const rest = Math.hypot(
-      (change * budgets[1][1].standard) / Math.max(1e-9, measured[1].value),
-      budgets[0][2].standard,
-      budgets[1][2].standard,
-    );
-    const total: BudgetLine[] = [
-      { source: 'fit', standard: fit, type: 'A', degreesOfFreedom: null },
-      { source: 'scale and pose', standard: rest, type: 'B', degreesOfFreedom: null },
-    ];
-    return { value: change, expanded: combineBudget(total).expanded };
-  }
+  const [fb, fl] = budgets.map((lines) => lines[0].standard);
+  const fit = Math.sqrt(Math.max(0, fb * fb + fl * fl - 2 * correlation * fb * fl));
+  const scale = both
+    ? Math.abs((change * budgets[1][1].standard) / Math.max(1e-9, measured[1].value))
+    : Math.hypot(budgets[0][1].standard, budgets[1][1].standard);
+  const pose = Math.hypot(budgets[0][2].standard, budgets[1][2].standard);
+  const lines: BudgetLine[] = [
+    { ...budgets[1][0], standard: fit, note: 'both pictures, with what their joint fit shares' },
+    { ...budgets[1][1], standard: scale, note: both ? 'of the difference only' : 'of both widths' },
+    { ...budgets[1][2], standard: pose, note: 'of both pictures' },
+  ];
+  if (both) return { changeUm: measuredFrom(change, lines), changeBudget: lines };
   const end = (m: Measured, which: 'low' | 'high'): number => Math.abs((m[which] ?? m.value) - m.value);
   const low = change - Math.hypot(end(measured[1], 'low'), end(measured[0], 'high'));
   const high = change + Math.hypot(end(measured[1], 'high'), end(measured[0], 'low'));
-  return { value: change, expanded: Math.max(change - low, high - change), low, high };
+  const expanded = Math.max(change - low, high - change);
+  return { changeUm: { value: change, expanded, low, high }, changeBudget: lines };
 }
 
-function radiusOf(r: Registered, inflation: number, scale: UsedScale): Measured {
-  const { fitted } = r.pair;
-  const radius = fitted.p[0];
-  const u = Math.hypot(Math.sqrt(Math.max(0, fitted.covariance[0])) * inflation, radius * scale.relative);
-  return { value: radius, expanded: 2 * u };
+/** The radius with its budget; of a pair or of one capture. */
+export function radiusOf(
+  radius: number,
+  variance: number,
+  inflation: number,
+  scale: UsedScale,
+): { radiusUm: Measured; budget: BudgetLine[] } {
+  const budget: BudgetLine[] = [
+    fitLine(Math.sqrt(Math.max(0, variance)) * inflation),
+    {
+      source: 'scale',
+      standard: radius * scale.relative,
+      type: 'B',
+      degreesOfFreedom: null,
+      note: scale.note,
+    },
+  ];
+  return { radiusUm: measuredFrom(radius, budget), budget };
 }
+const fitLine = (standard: number): BudgetLine => ({
+  source: FIT_SOURCE,
+  standard,
+  type: 'A',
+  degreesOfFreedom: null,
+});
 
 /** Angle of arc that carried the radius: between the flanks' tangent points, the flats left out. Degrees. */
 export function arcUsed(w: Wedge, walls: Record<Side, WallFit>): number {
@@ -216,13 +235,27 @@ function contourNumbers(
       highest = Math.max(highest, run.extreme);
     }
   }
+  const budgets = {
+    areaLostUm2: [fitLine(Math.sqrt(lostVariance)), share(0.02, lost)],
+    areaGainedUm2: [fitLine(Math.sqrt(gainedVariance)), share(0.03, gained)],
+    largestRecessionUm: [fitLine(deepestU), share(0.02, deepest)],
+    largestGrowthUm: [fitLine(Math.max(noise, 0.15)), share(0.03, highest)],
+  };
   return {
-    areaLostUm2: { value: lost, expanded: 2 * Math.hypot(Math.sqrt(lostVariance), 0.02 * lost) },
-    areaGainedUm2: { value: gained, expanded: 2 * Math.hypot(Math.sqrt(gainedVariance), 0.03 * gained) },
-    largestRecessionUm: { value: deepest, expanded: 2 * Math.hypot(deepestU, 0.02 * deepest) },
-    largestGrowthUm: { value: highest, expanded: 2 * Math.hypot(Math.max(noise, 0.15), 0.03 * highest) },
+    areaLostUm2: measuredFrom(lost, budgets.areaLostUm2),
+    areaGainedUm2: measuredFrom(gained, budgets.areaGainedUm2),
+    largestRecessionUm: measuredFrom(deepest, budgets.largestRecessionUm),
+    largestGrowthUm: measuredFrom(highest, budgets.largestGrowthUm),
+    budgets,
   };
 }
+const share = (part: number, value: number): BudgetLine => ({
+  source: 'scale and pose',
+  standard: part * value,
+  type: 'B',
+  degreesOfFreedom: null,
+  note: `${100 * part} % of the value, own assumption, no source`,
+});
 
 function poseOf(r: Registered, i: 0 | 1): Pose {
   const p = r.parameters[i];

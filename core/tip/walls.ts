@@ -1,5 +1,11 @@
 import type { BudgetLine, Measured } from '../../shared/index.ts';
-import { combineBudget, DECISION_FACTOR, MISS_FACTOR } from '../uncertainty/index.ts';
+import {
+  combineBudget,
+  DECISION_FACTOR,
+  FIT_SOURCE,
+  MISS_FACTOR,
+  POSE_SOURCE,
+} from '../uncertainty/index.ts';
 import { covarianceIf, type Fitted, type Problem } from './fit.ts';
 import { depthOfWidth, flatWidth, lostArea, wedgeOf, type Wedge } from './wedge.ts';
 
@@ -158,9 +164,13 @@ function widthSlope(wedge: Wedge, side: Side, width: number): number {
 }
 
 export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): BudgetLine[] {
-  const fit = wall.areaFit * widthSlope(wedge, wall.side, wall.width);
+  const up = widthOfArea(wedge, wall.side, wall.area + 2 * wall.areaFit) - wall.width;
+  // Near zero no slope holds: what the upper end of the interval says, which is the longer one wherever nothing was seen.
+  const fit = wall.detected
+    ? wall.areaFit * widthSlope(wedge, wall.side, wall.width)
+    : Math.max(up, wall.width) / 2;
   return [
-    { source: 'fit noise and model misfit', standard: fit, type: 'A', degreesOfFreedom: null },
+    { source: FIT_SOURCE, standard: fit, type: 'A', degreesOfFreedom: null },
     {
       source: 'scale',
       standard: wall.width * relative.scale,
@@ -169,7 +179,7 @@ export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): Bud
       note: relative.scaleNote,
     },
     {
-      source: 'pose within 2 degrees',
+      source: POSE_SOURCE,
       standard: wall.width * relative.pose,
       type: 'B',
       degreesOfFreedom: null,

@@ -1,6 +1,10 @@
 import type { BudgetLine, Measured } from '../../shared/index.ts';
 import { COVERAGE_PROBABILITY, coverageFactor } from './distributions.ts';
 
+/** Name of the line that the fit itself answers for; a study's scatter holds it already (see repeatability-in-report). */
+export const FIT_SOURCE = 'fit noise and model misfit';
+export const POSE_SOURCE = 'pose within 2 degrees';
+
 /** What a budget adds up to. `standard` and `expanded` in the unit of the value. */
 export type Combined = {
   readonly standard: number;
@@ -47,6 +51,27 @@ export function combineBudget(
 /** A value with what its budget adds up to, ready for a report. */
 export function measuredFrom(value: number, lines: readonly BudgetLine[]): Measured {
   return { value, expanded: combineBudget(lines).expanded };
+}
+
+/**
+ * The interval of a value whose budget grew from `before` to `after`, also a lopsided one: what each end had is carried to
+ * the new coverage factor, what came in is added in quadrature. `floor`: what the value cannot fall below.
+ */
+export function widened(
+  measured: Measured,
+  before: readonly BudgetLine[],
+  after: readonly BudgetLine[],
+  floor = -Infinity,
+): Measured {
+  const [was, is] = [combineBudget(before), combineBudget(after)];
+  const added = is.coverageFactor * Math.sqrt(Math.max(0, is.standard ** 2 - was.standard ** 2));
+  const grown = (half: number): number => Math.hypot((half * is.coverageFactor) / was.coverageFactor, added);
+  const { value, expanded, low, high } = measured;
+  if (low === undefined && high === undefined) return { value, expanded: grown(expanded) };
+  const down = grown(value - (low ?? value - expanded));
+  const up = grown((high ?? value + expanded) - value);
+  const least = Math.max(Math.min(floor, value), value - down);
+  return { value, expanded: Math.max(value - least, up), low: least, high: value + up };
 }
 
 /** Standard uncertainty of a quantity known only to lie within +-half (rectangular, JCGM 100 4.3.7). */

@@ -67,6 +67,21 @@ export function chiSquareQuantile(p: number, dof: number): number {
   return invertIncreasing((x) => chiSquareCdf(x, dof), p, 0, high);
 }
 
+/** Ratio of two variances with a and b degrees of freedom (Fisher), cumulative. */
+export function fCdf(x: number, a: number, b: number): number {
+  requireDof('fCdf', a);
+  requireDof('fCdf', b);
+  return x > 0 ? incompleteBeta((a * x) / (a * x + b), a / 2, b / 2) : 0;
+}
+
+/** x with fCdf(x, a, b) = p. */
+export function fQuantile(p: number, a: number, b: number): number {
+  requireProbability('fQuantile', p);
+  // In y = a x/(a x + b) the distribution is a bounded, increasing function.
+  const y = invertIncreasing((v) => incompleteBeta(v, a / 2, b / 2), p, 0, 1);
+  return (b * y) / (a * (1 - y));
+}
+
 function invertIncreasing(f: (x: number) => number, target: number, low: number, high: number): number {
   let a = low;
   let b = high;

@@ -4,6 +4,8 @@ export {
   chiSquareQuantile,
   coverageFactor,
   normalCdf,
+  fCdf,
+  fQuantile,
   normalQuantile,
   studentTCdf,
   studentTQuantile,
@@ -11,10 +13,13 @@ export {
 export { erfc, incompleteBeta, incompleteGamma, logGamma } from './special-functions.ts';
 export {
   combineBudget,
+  FIT_SOURCE,
+  POSE_SOURCE,
   fromHalfWidth,
   measuredFrom,
   propagate,
   welchSatterthwaite,
+  widened,
   type Combined,
 } from './budget.ts';
 export { roundLimitUp, roundTogether, type Rounded } from './rounding.ts';
@@ -25,4 +30,13 @@ export {
   repeatabilityStudy,
   type Repeatability,
 } from './repeatability.ts';
+export {
+  evaluateStudy,
+  poolStudies,
+  readingOf,
+  type Pooled,
+  type StudyReading,
+  type StudyResult,
+} from './study.ts';
+export { comparisonWithRepeatability, examinationWithRepeatability } from './repeatability-in-report.ts';
 export { DECISION_FACTOR, MISS_FACTOR, decisionThreshold, detectionLimit } from './detection.ts';

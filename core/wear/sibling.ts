@@ -1,4 +1,5 @@
-import type { ComparisonAnswer, FlatPair, Measured } from '../../shared/index.ts';
+import type { BudgetLine, ComparisonAnswer, FlatPair, Measured } from '../../shared/index.ts';
+import { combineBudget, widened } from '../uncertainty/budget.ts';
 
 /**
  * An unworn sibling of the same type standing in for a baseline. Two specimens of a type differ, most of all in the
@@ -35,21 +36,35 @@ export function withSiblingSpread(
   const radiusSpread = report.unit === 'percent-of-shank' ? SPREAD_SHARE * radius : spreadUm;
   const depth = DEPTH_PER_RADIUS * radiusSpread;
   const { contour, flats } = report;
-  const wider = (value: Measured, standard: number): Measured => ({
-    ...value,
-    expanded: Math.hypot(value.expanded, 2 * standard),
-  });
   // Over the quarter turn between the two walls.
   const area = depth * radius * (Math.PI / 2);
+  const standards = {
+    areaLostUm2: area,
+    areaGainedUm2: area,
+    largestRecessionUm: depth,
+    largestGrowthUm: depth,
+  };
+  const names = Object.keys(standards) as (keyof typeof standards)[];
+  const budgets = {
+    areaLostUm2: [],
+    areaGainedUm2: [],
+    largestRecessionUm: [],
+    largestGrowthUm: [],
+  } as NonNullable<typeof contour.budgets>;
+  const values = { ...contour };
+  for (const name of names) {
+    const known = contour.budgets?.[name] ?? [];
+    budgets[name] = [...known, line(standards[name])];
+    values[name] = widened(contour[name], known, budgets[name]);
+  }
+  // One radius is fitted to both parts and lies between theirs; the whole spread is on the safe side.
+  const before = report.tip.budget ?? [];
+  const ofRadius = [...before, line(radiusSpread)];
   return {
     ...report,
+    tip: { ...report.tip, radiusUm: widened(report.tip.radiusUm, before, ofRadius), budget: ofRadius },
     flats: { left: wall(flats.left, depth, radius), right: wall(flats.right, depth, radius) },
-    contour: {
-      areaLostUm2: wider(contour.areaLostUm2, area),
-      areaGainedUm2: wider(contour.areaGainedUm2, area),
-      largestRecessionUm: wider(contour.largestRecessionUm, depth),
-      largestGrowthUm: wider(contour.largestGrowthUm, depth),
-    },
+    contour: { ...values, budgets },
     warnings: [
       ...report.warnings,
       {
@@ -70,42 +85,50 @@ function wall(flat: FlatPair, depth: number, radius: number): FlatPair {
     Math.hypot(depthOf(flat.detectionLimitUm, radius), (DECISION + MISSED_ONCE_IN_TWENTY) * depth),
     radius,
   );
-  const laterUm = spread(flat.laterUm, depth, radius);
-  const standard = (laterUm.expanded ** 2 - flat.laterUm.expanded ** 2) ** 0.5 / 2;
+  const { budget = [], changeBudget = [] } = flat;
+  const [down, up] = halves(flat.laterUm.value, depth, radius);
+  const added = line((down + up) / 4);
+  const later = [...budget, added];
+  const change = [...changeBudget, added];
   return {
     ...flat,
-    laterUm,
-    changeUm: { ...flat.changeUm, expanded: Math.hypot(flat.changeUm.expanded, 2 * standard) },
+    laterUm: spread(flat.laterUm, [down, up], budget, later),
+    changeUm: widened(flat.changeUm, changeBudget, change),
     decisionThresholdUm,
     detectionLimitUm,
     detected: flat.laterUm.value > decisionThresholdUm,
-    budget: [
-      ...(flat.budget ?? []),
-      {
-        source: 'spread between specimens',
-        standard,
-        type: 'B',
-        degreesOfFreedom: null,
-        note: 'tip radii of like styluses; own assumption, no source',
-      },
-    ],
+    budget: later,
+    changeBudget: change,
   };
 }
 
-/** A depth that may be wrong both ways, as widths: lopsided, because a width grows with the root of its depth. */
-function spread(width: Measured, depth: number, radius: number): Measured {
-  const middle = depthOf(width.value, radius);
-  const low = widthOf(middle - 2 * depth, radius);
-  const high = widthOf(middle + 2 * depth, radius);
+const line = (standard: number): BudgetLine => ({
+  source: 'spread between specimens',
+  standard,
+  type: 'B',
+  degreesOfFreedom: null,
+  note: 'tip radii of like styluses; own assumption, no source',
+});
+
+/** A depth that may be wrong both ways by two standard deviations, as widths below and above: a width grows with its root. */
+function halves(width: number, depth: number, radius: number): [number, number] {
+  const middle = depthOf(width, radius);
+  return [width - widthOf(middle - 2 * depth, radius), widthOf(middle + 2 * depth, radius) - width];
+}
+
+function spread(
+  width: Measured,
+  [down, up]: readonly [number, number],
+  before: readonly BudgetLine[],
+  after: readonly BudgetLine[],
+): Measured {
+  const [was, is] = [combineBudget(before).coverageFactor, combineBudget(after).coverageFactor];
+  const end = (half: number, more: number): number => Math.hypot((half * is) / was, (more * is) / 2);
+  const { value, expanded } = width;
   return {
-    value: width.value,
-    expanded: Math.hypot(width.expanded, (high - low) / 2),
-    low: Math.max(
-      0,
-      width.value - Math.hypot(width.value - low, width.value - (width.low ?? width.value - width.expanded)),
-    ),
-    high:
-      width.value +
-      Math.hypot(high - width.value, (width.high ?? width.value + width.expanded) - width.value),
+    value,
+    expanded: end(expanded, (down + up) / 2),
+    low: Math.max(0, value - end(value - (width.low ?? value - expanded), down)),
+    high: value + end((width.high ?? value + expanded) - value, up),
   };
 }

@@ -1,7 +1,8 @@
 import { parseArgs } from 'node:util';
 import { pitchSchema, viewSchema } from '../../shared/index.ts';
-import type { View } from '../../shared/index.ts';
+import type { GivenRepeatability, View } from '../../shared/index.ts';
 import type { GivenLine, GivenScale } from '../../core/index.ts';
+import { LEAST_REPEATS } from '../../core/uncertainty/repeatability.ts';
 
 /** Wrong usage: a sentence for standard error, exit status 2. */
 export class UsageError extends Error {
@@ -15,6 +16,8 @@ export type PairRequest = {
   readonly later: string;
   readonly baselineScale: GivenScale | null;
   readonly laterScale: GivenScale | null;
+  /** Of whoever took both pictures. */
+  readonly repeatability?: GivenRepeatability;
 };
 export type SingleRequest = {
   readonly id?: string;
@@ -25,6 +28,7 @@ export type SingleRequest = {
   readonly otherLight?: string;
   /** Cantilever: the line that its skew is told against. */
   readonly line?: GivenLine;
+  readonly repeatability?: GivenRepeatability;
 };
 export type SlideRequest = {
   readonly id?: string;
@@ -38,7 +42,11 @@ type Output = { readonly json: boolean; readonly timeLimitMs: number };
 export type Command =
   | { readonly name: 'help'; readonly about: string }
   | ({ readonly name: 'compare'; readonly pair: PairRequest } & Output)
-  | ({ readonly name: 'compare-batch'; readonly pairsFile: string } & Output)
+  | ({
+      readonly name: 'compare-batch';
+      readonly pairsFile: string;
+      readonly repeatability?: GivenRepeatability;
+    } & Output)
   | ({ readonly name: 'scale'; readonly slide: SlideRequest } & Output)
   | ({ readonly name: 'examine' | 'cantilever'; readonly single: SingleRequest } & Output);
 
@@ -63,11 +71,14 @@ const OPTIONS = {
   turned: { type: 'string' },
   'other-light': { type: 'string' },
   line: { type: 'string' },
+  'repeatability-s': { type: 'string' },
+  'repeatability-n': { type: 'string' },
 } as const;
 type OptionName = keyof typeof OPTIONS;
 type Given = Partial<Record<OptionName, string | boolean>>;
 
 const COMMON: OptionName[] = ['help', 'json', 'time-limit'];
+const REPEATABILITY: OptionName[] = ['repeatability-s', 'repeatability-n'];
 const PAIR: OptionName[] = [
   'view',
   'id',
@@ -77,6 +88,7 @@ const PAIR: OptionName[] = [
   'later-scale',
   'baseline-scale-u',
   'later-scale-u',
+  ...REPEATABILITY,
 ];
 const SINGLE: OptionName[] = ['view', 'id', 'image', 'scale', 'scale-u'];
 const SLIDE: OptionName[] = ['id', 'image', 'turned', 'pitch', 'pitch-u'];
@@ -99,6 +111,23 @@ function scaleOf(given: Given, name: 'scale' | 'baseline-scale' | 'later-scale')
   if (umPerPx !== null) return { umPerPx, standardUmPerPx };
   if (standardUmPerPx !== null) throw new UsageError(`--${name}-u is of no use without --${name}.`);
   return null;
+}
+
+/** s of one reading of a width and the number of readings it comes from; nothing is known of the fits among them. */
+function repeatabilityOf(given: Given): { repeatability?: GivenRepeatability } {
+  const standardUm = positive(given, 'repeatability-s', true);
+  const count = positive(given, 'repeatability-n');
+  if (standardUm === null && count === null) return {};
+  if (standardUm === null || count === null)
+    throw new UsageError('--repeatability-s and --repeatability-n belong together: one is of no use alone.');
+  if (!Number.isInteger(count) || count < LEAST_REPEATS || count > 10_000)
+    throw new UsageError(
+      `--repeatability-n wants the whole number of readings, ${LEAST_REPEATS} or more, not ${count}.`,
+    );
+  if (standardUm > 1000)
+    throw new UsageError(`--repeatability-s wants at most 1000 micrometres, not ${standardUm}.`);
+  const wall = { standardUm, fitUm: null, degreesOfFreedom: count - 1 };
+  return { repeatability: { left: wall, right: wall, radius: null } };
 }
 
 function text(given: Given, name: OptionName): string {
@@ -125,8 +154,13 @@ function idOf(given: Given): { id?: string } {
 
 function compareCommand(given: Given, output: Output): Command {
   if (given.pairs !== undefined) {
-    onlyThese(given, ['pairs'], 'compare --pairs');
-    return { name: 'compare-batch', pairsFile: text(given, 'pairs'), ...output };
+    onlyThese(given, ['pairs', ...REPEATABILITY], 'compare --pairs');
+    return {
+      name: 'compare-batch',
+      pairsFile: text(given, 'pairs'),
+      ...repeatabilityOf(given),
+      ...output,
+    };
   }
   onlyThese(given, PAIR, 'compare');
   const pair: PairRequest = {
@@ -136,6 +170,7 @@ function compareCommand(given: Given, output: Output): Command {
     view: viewOf(text(given, 'view')),
     baselineScale: scaleOf(given, 'baseline-scale'),
     laterScale: scaleOf(given, 'later-scale'),
+    ...repeatabilityOf(given),
   };
   return { name: 'compare', pair, ...output };
 }
@@ -154,10 +189,16 @@ function lineOf(value: string): GivenLine {
 }
 
 function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Output): Command {
-  onlyThese(given, name === 'examine' ? [...SINGLE, 'other-light'] : [...SINGLE, 'line'], name);
+  onlyThese(
+    given,
+    name === 'examine' ? [...SINGLE, 'other-light', ...REPEATABILITY] : [...SINGLE, 'line'],
+    name,
+  );
   const view = viewOf(text(given, 'view'));
   if (given['other-light'] !== undefined && view !== 'end-on')
     throw new UsageError('--other-light is of use with --view end-on only.');
+  if (given['repeatability-s'] !== undefined && view !== 'front' && view !== 'side')
+    throw new UsageError('--repeatability-s is of use with --view front or side only.');
   const single: SingleRequest = {
     ...idOf(given),
     image: text(given, 'image'),
@@ -165,6 +206,7 @@ function singleCommand(name: 'examine' | 'cantilever', given: Given, output: Out
     ...(given['other-light'] === undefined ? {} : { otherLight: text(given, 'other-light') }),
     scale: scaleOf(given, 'scale'),
     ...(given.line === undefined ? {} : { line: lineOf(text(given, 'line')) }),
+    ...repeatabilityOf(given),
   };
   return { name, single, ...output };
 }
@@ -239,6 +281,9 @@ collection; "collection" looks after one.
   --other-light FILE    end-on: the same part, not moved, lit from another side; patches that move are refused
   --line L              cantilever: the line its skew is told against, x1,y1,x2,y2 in pixels or an angle in
                         degrees, anticlockwise from level
+  --repeatability-s N, --repeatability-n N
+                        compare and examine: how far one reading of yours scatters (standard deviation, um) and
+                        from how many readings of a repeated stylus that is known (${LEAST_REPEATS} or more)
   --json                one JSON object a line on standard output, in the order of the input
   --id TEXT             a name that comes back in the answer
   --time-limit N        seconds for one picture or pair, ${DEFAULT_TIME_LIMIT_S} when absent

@@ -31,13 +31,14 @@ const write = (stream: NodeJS.WritableStream, text: string): Promise<void> =>
   new Promise((done) => stream.write(text, () => done()));
 
 async function comparePair(engine: Engine, pair: PairRequest, timeLimitMs: number): Promise<AnyReport> {
-  const { id, view, baselineScale, laterScale } = pair;
+  const { id, view, baselineScale, laterScale, repeatability } = pair;
   const job = {
     view,
     baseline: { path: pair.baseline },
     later: { path: pair.later },
     baselineScale,
     laterScale,
+    ...(repeatability && { baselineRepeatability: repeatability, laterRepeatability: repeatability }),
   };
   try {
     return withId(await runCompare(engine, job, { timeLimitMs }), id);
@@ -71,7 +72,10 @@ async function batch(
   out: NodeJS.WritableStream,
 ) {
   const pairs = await readPairs(command.pairsFile);
-  const started: Promise<AnyReport>[] = pairs.map((pair) => comparePair(engine, pair, command.timeLimitMs));
+  const { repeatability, timeLimitMs } = command;
+  const started: Promise<AnyReport>[] = pairs.map((pair) =>
+    comparePair(engine, repeatability ? { ...pair, repeatability } : pair, timeLimitMs),
+  );
   for (const report of started) await write(out, line(await report, command.json, 'compare'));
   return 0;
 }
@@ -83,9 +87,16 @@ async function single(
   const { timeLimitMs } = command;
   if (command.name === 'compare') return comparePair(engine, command.pair, timeLimitMs);
   if (command.name === 'scale') return slideReport(engine, command.slide, timeLimitMs);
-  const { id, view, image, scale, otherLight, line: given } = command.single;
+  const { id, view, image, scale, otherLight, line: given, repeatability } = command.single;
   const other = otherLight === undefined ? {} : { otherLight: { path: otherLight } };
-  const job = { view, picture: { path: image }, scale, ...other, ...(given ? { line: given } : {}) };
+  const job = {
+    view,
+    picture: { path: image },
+    scale,
+    ...other,
+    ...(given ? { line: given } : {}),
+    ...(repeatability ? { repeatability } : {}),
+  };
   const run = command.name === 'examine' ? runExamine : runCantilever;
   return withId(await run(engine, job, { timeLimitMs }), id);
 }

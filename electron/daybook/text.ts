@@ -48,6 +48,9 @@ function comparisonLines(report: Answer<ComparisonReport>): string[] {
     `Tip radius: ${measuredText(tip.radiusUm, unit)}, over ${tip.arcDeg.toFixed(0)}° of arc`,
     `Laid over: turned ${registration.rotationDeg.toFixed(2)}°, scale ratio ${registration.scaleRatio.toFixed(4)}, ` +
       `residual ${withUnit(registration.residualUm.toPrecision(2), unit)}`,
+    ...(report.repeatability
+      ? ['Your repeatability study is in the uncertainty; --json shows every budget line by line.']
+      : []),
   ];
 }
 

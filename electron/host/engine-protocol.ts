@@ -2,6 +2,7 @@ import type {
   CantileverReport,
   ComparisonReport,
   ExaminationReport,
+  GivenRepeatability,
   Outcome,
   PassageReport,
   Pose,
@@ -30,6 +31,8 @@ export type CompareJob = {
   /** How a hand laid the two over each other; both or none. */
   readonly baselinePoseHint?: Pose;
   readonly laterPoseHint?: Pose;
+  readonly baselineRepeatability?: GivenRepeatability;
+  readonly laterRepeatability?: GivenRepeatability;
 };
 export type SingleJob = {
   readonly view: View;
@@ -39,6 +42,8 @@ export type SingleJob = {
   readonly otherLight?: PictureSource;
   /** Cantilever: the line that its skew is told against. */
   readonly line?: GivenLine;
+  /** Examining a front or side view: what the person's own study says. */
+  readonly repeatability?: GivenRepeatability;
 };
 export type SlideJob = {
   readonly picture: PictureSource;

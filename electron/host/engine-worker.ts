@@ -1,7 +1,7 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import type { Control, DecodedPicture, GivenLine } from '../../core/index.ts';
 import { Cancelled, answer, refuse } from '../../shared/index.ts';
-import type { Outcome } from '../../shared/index.ts';
+import type { GivenRepeatability, Outcome } from '../../shared/index.ts';
 import { decodePicture } from './pictures/decode.ts';
 import { encodePicture } from './pictures/encode.ts';
 import { inspectPicture, sharePicture, showPicture } from './pictures/inspect.ts';
@@ -68,6 +68,7 @@ type Measure<R> = (
     scale: SingleJob['scale'];
     otherLight?: DecodedPicture;
     line?: GivenLine;
+    repeatability?: GivenRepeatability;
   },
   control: Control,
 ) => Promise<R>;
@@ -83,11 +84,10 @@ const single =
     if (other && !other.ok) return other;
     control.check();
     const run = await measure();
-    const { view, scale, line } = job;
+    const { view, scale, line, repeatability } = job;
     const light = other ? { otherLight: other.value } : {};
-    return answer(
-      await run({ view, picture: picture.value, scale, ...light, ...(line ? { line } : {}) }, control),
-    );
+    const more = { ...light, ...(line ? { line } : {}), ...(repeatability ? { repeatability } : {}) };
+    return answer(await run({ view, picture: picture.value, scale, ...more }, control));
   };
 
 type Jobs = {
@@ -106,13 +106,20 @@ const jobs: Jobs = {
     if (!later.ok) return later;
     control.check();
     const { view, baselineScale, laterScale, baselinePoseHint, laterPoseHint } = job;
+    const { baselineRepeatability, laterRepeatability } = job;
     const pictures = { baseline: baseline.value, later: later.value };
     const hint =
       laterPoseHint === undefined || baselinePoseHint === undefined
         ? {}
         : { baselinePoseHint, laterPoseHint };
     const { comparePair } = await loadCore();
-    return answer(await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint }, control));
+    const study = {
+      ...(baselineRepeatability ? { baselineRepeatability } : {}),
+      ...(laterRepeatability ? { laterRepeatability } : {}),
+    };
+    return answer(
+      await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint, ...study }, control),
+    );
   },
   slide: async (job, control) => {
     control.progress('Reading the picture', 0);

@@ -123,17 +123,22 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
           shown={shown}
           parts={facets.map((facet) => ({
             name: `${facet.side} facet, along the groove`,
-            lines: facet.budget ?? [],
+            lines: facet.budget,
+            of: facet.alongUm,
           }))}
         />
       )}
       {flats !== undefined && (
         <Budget
           shown={shown}
-          parts={(['left', 'right'] as const).map((side) => ({
-            name: `${side} flat`,
-            lines: flats[side].budget ?? [],
-          }))}
+          parts={[
+            ...(['left', 'right'] as const).map((side) => ({
+              name: `${side} flat`,
+              lines: flats[side].budget,
+              of: flats[side].widthUm,
+            })),
+            ...(tip === undefined ? [] : [{ name: 'tip radius', lines: tip.budget, of: tip.radiusUm }]),
+          ]}
         />
       )}
     </>

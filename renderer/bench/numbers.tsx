@@ -22,6 +22,7 @@ import {
 } from '../format.ts';
 import type { Before } from '../stylus/captures.ts';
 import { SUSPICION_WORDS } from '../words.ts';
+import { combineBudget } from '../../core/uncertainty/budget.ts';
 import { FlatBar } from './flat-bar.tsx';
 
 const SIDES = ['left', 'right'] as const;
@@ -51,10 +52,7 @@ export function ComparisonNumbers({ report, unit, marks, before = null }: Number
       <Material report={report} unit={unit} shown={shown} />
       <Trust report={report} shown={shown} />
       <Warnings warnings={report.warnings} />
-      <Budget
-        shown={shown}
-        parts={SIDES.map((side) => ({ name: `${side} flat`, lines: report.flats[side].budget ?? [] }))}
-      />
+      <Budget shown={shown} parts={budgetParts(report, areaUnit(unit, counted))} />
     </>
   );
 }
@@ -281,21 +279,67 @@ export function Warnings({ warnings }: { readonly warnings: readonly Warning[] }
   );
 }
 
-type BudgetProps = {
-  readonly shown: Shown;
-  readonly parts: readonly { readonly name: string; readonly lines: readonly BudgetLine[] }[];
+/** Every value of a comparison that has a budget, in the order of the panel. */
+function budgetParts(report: ComparisonAnswer, areas: Shown): BudgetPart[] {
+  const { flats, tip, contour } = report;
+  const of = contour.budgets;
+  return [
+    ...SIDES.flatMap((side): BudgetPart[] => [
+      { name: `${side} flat, later`, lines: flats[side].budget, of: flats[side].laterUm },
+      { name: `${side} flat, baseline`, lines: flats[side].baselineBudget, of: flats[side].baselineUm },
+      { name: `${side} flat, change`, lines: flats[side].changeBudget, of: flats[side].changeUm },
+    ]),
+    { name: 'tip radius', lines: tip.budget, of: tip.radiusUm },
+    { name: 'area lost', lines: of?.areaLostUm2, of: contour.areaLostUm2, shown: areas },
+    { name: 'largest recession', lines: of?.largestRecessionUm, of: contour.largestRecessionUm },
+    { name: 'area gained', lines: of?.areaGainedUm2, of: contour.areaGainedUm2, shown: areas },
+    { name: 'largest growth', lines: of?.largestGrowthUm, of: contour.largestGrowthUm },
+  ];
+}
+
+export type BudgetPart = {
+  readonly name: string;
+  readonly lines: readonly BudgetLine[] | undefined;
+  /** The value that the lines are of. */
+  readonly of?: Measured;
+  /** Where it counts in another unit than the rest. */
+  readonly shown?: Shown;
 };
+type BudgetProps = { readonly shown: Shown; readonly parts: readonly BudgetPart[] };
+
+/** What the lines add up to, and what coverage factor made U of it. */
+function Sum({ part, shown }: { readonly part: BudgetPart; readonly shown: Shown }) {
+  const { standard, degreesOfFreedom, coverageFactor } = combineBudget(part.lines ?? []);
+  const many = degreesOfFreedom > 200;
+  return (
+    <tfoot>
+      <tr>
+        <th scope="row">
+          Together
+          <small>
+            {`k${NBSP}=${NBSP}${coverageFactor.toFixed(2)}`}
+            {part.of !== undefined && `, U${NBSP}=${NBSP}${figure(part.of.expanded * shown.factor)}`}
+            {part.of?.low !== undefined && ', lopsided'}
+          </small>
+        </th>
+        <td>{figure(standard * shown.factor)}</td>
+        <td>{many ? 'ν large' : `ν${NBSP}${figure(degreesOfFreedom)}`}</td>
+      </tr>
+    </tfoot>
+  );
+}
+const figure = (value: number): number => Number(value.toPrecision(2));
 
 /** Where the uncertainty comes from, line by line, one step away. */
 export function Budget({ shown, parts }: BudgetProps) {
-  const filled = parts.filter((part) => part.lines.length > 0);
+  const filled = parts.filter((part) => (part.lines ?? []).length > 0);
   if (filled.length === 0) return null;
   return (
     <details className="panel-part budget">
       <summary>Where the uncertainty comes from</summary>
       {filled.map((part) => (
         <table key={part.name}>
-          <caption>{`${part.name}, one standard deviation in${NBSP}${shown.symbol}`}</caption>
+          <caption>{`${part.name}, one standard deviation in${NBSP}${(part.shown ?? shown).symbol}`}</caption>
           <thead>
             <tr>
               <th scope="col">Source</th>
@@ -304,13 +348,13 @@ export function Budget({ shown, parts }: BudgetProps) {
             </tr>
           </thead>
           <tbody>
-            {part.lines.map((line) => (
-              <tr key={line.source}>
+            {(part.lines ?? []).map((line, index) => (
+              <tr key={`${line.source}${index}`}>
                 <th scope="row">
                   {line.source}
                   {line.note !== undefined && <small>{line.note}</small>}
                 </th>
-                <td>{Number((line.standard * shown.factor).toPrecision(2))}</td>
+                <td>{figure(line.standard * (part.shown ?? shown).factor)}</td>
                 <td>
                   {line.type}
                   {line.degreesOfFreedom === null ? '' : `, ν${NBSP}${Math.round(line.degreesOfFreedom)}`}
@@ -318,10 +362,12 @@ export function Budget({ shown, parts }: BudgetProps) {
               </tr>
             ))}
           </tbody>
+          <Sum part={part} shown={part.shown ?? shown} />
         </table>
       ))}
       <p className="hint">
-        Type A: from repeated readings or the fit itself. Type B: from anything else that is known.
+        u: one standard deviation; ν: degrees of freedom, where they are few; k: what makes U of u, for about
+        95 in 100. Type A: from repeated readings or the fit itself. Type B: from anything else that is known.
       </p>
     </details>
   );

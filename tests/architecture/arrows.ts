@@ -17,6 +17,8 @@ export type Arrow = {
 export const CORE_FOR_RENDERER: readonly string[] = [
   // Value and uncertainty are rounded together (GUM 7.2.6): on screen by the same rule as on paper.
   'core/uncertainty/rounding.ts',
+  // What the lines of a budget add up to is shown under them by the rule that made U of them.
+  'core/uncertainty/budget.ts',
   // What changed between two measured bends: two numbers and their uncertainties, the same in window and sheet.
   'core/cantilever/change.ts',
   // Hours on a stylus are summed by the same rule on the machine's side, on screen and on paper.

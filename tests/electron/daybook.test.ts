@@ -55,6 +55,16 @@ describe('usage', () => {
     [['examine', '--image', 'a', '--view', 'side', '--line', '3'], 'does not belong'],
     [['cantilever', '--image', 'a', '--view', 'side', '--line', '3,x'], 'two places'],
     [['cantilever', '--image', 'a', '--view', 'side', '--line', '5,5,5,6'], 'two places'],
+    [['examine', '--image', 'a', '--view', 'front', '--repeatability-s', '0.4'], 'belong together'],
+    [
+      ['examine', '--image', 'a', '--view', 'front', '--repeatability-s', '0.4', '--repeatability-n', '4'],
+      '5 or more',
+    ],
+    [
+      ['examine', '--image', 'a', '--view', 'end-on', '--repeatability-s', '0.4', '--repeatability-n', '6'],
+      'front or side only',
+    ],
+    [['cantilever', '--image', 'a', '--view', 'side', '--repeatability-s', '0.4'], 'does not belong'],
     [['examine', 'extra', '--image', 'a', '--view', 'front'], 'not expected'],
   ])('that is wrong ends with a sentence: %j', (args, sentence) => {
     expect(() => commandOf(args)).toThrow(sentence);
@@ -84,6 +94,17 @@ describe('usage', () => {
     expect([status, err]).toEqual([0, '']);
     for (const word of ['compare', 'examine', 'cantilever', '--pairs', '--json', 'Exit status'])
       expect(out).toContain(word);
+  });
+
+  it('takes a repeatability for both pictures of a pair, for a whole file of pairs and for one picture', () => {
+    const study = ['--repeatability-s', '0,4', '--repeatability-n', '6'];
+    const wall = { standardUm: 0.4, fitUm: null, degreesOfFreedom: 5 };
+    const repeatability = { left: wall, right: wall, radius: null };
+    const pair = ['compare', '--baseline', 'a', '--later', 'b', '--view', 'front', ...study];
+    expect(commandOf(pair)).toMatchObject({ pair: { repeatability } });
+    expect(commandOf(['compare', '--pairs', 'a', ...study])).toMatchObject({ repeatability });
+    const one = ['examine', '--image', 'a', '--view', 'front', ...study];
+    expect(commandOf(one)).toMatchObject({ single: { repeatability } });
   });
 
   it('takes a comma as a decimal point', () => {

@@ -24,6 +24,7 @@ import { dayText } from './format.ts';
 import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
+import { comparisonBudgets, examinationBudgets } from './budgets.ts';
 import { cantileverNumbers, comparisonNumbers, examinationNumbers, flatNumbers } from './numbers.ts';
 import { listeningPart } from './listening.ts';
 import { markTable } from './marks.ts';
@@ -148,7 +149,7 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
   return html`<h2>Flat widths</h2>
     ${flatNumbers(report)}${pictures}${await overlay(context, baseline, later, report)}
     <h2>Also measured</h2>
-    ${comparisonNumbers(report)}${singles(page)}${history(page)}`;
+    ${comparisonNumbers(report)}${comparisonBudgets(report)}${singles(page)}${history(page)}`;
 }
 
 /** Results on single pictures that belong on every sheet: the cantilever, end-on facets. */
@@ -182,7 +183,7 @@ async function singleBody(context: Context, page: StylusPage): Promise<Markup> {
       : examinationNumbers(main.examination);
   return html`<div class="figures">${pictures}</div>
     <h2>Measured on one picture, without a baseline</h2>
-    ${numbers}
+    ${numbers}${examinationBudgets(main.examination)}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
       was there from the start.

@@ -17,6 +17,7 @@ import { dayText } from './format.ts';
 import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
+import { examinationBudgets } from './budgets.ts';
 import { captureFigure, sheetFileName, today, type Sheet } from './make.ts';
 import { markTable } from './marks.ts';
 import { cantileverNumbers, examinationNumbers } from './numbers.ts';
@@ -123,7 +124,7 @@ async function stylusPart(context: Context, captures: readonly Capture[]): Promi
         others.map((one) => captureFigure(context, one, 'Cantilever.')),
       )}
     </div>
-    ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination)}
+    ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination)}${examinationBudgets(main.examination)}
     ${side?.cantilever ? cantileverNumbers(side.cantilever) : html`<p>The cantilever was not measured.</p>`}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
