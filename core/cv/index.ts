@@ -80,8 +80,11 @@ export function outerContours(
     const anchor = new cv.Point(-1, -1);
     // Many small steps instead of one large kernel: the same reach (two pixels a step), a fraction of the work.
     const step = keep(cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(5, 5)));
+    // closing fills notches, for which a square (separable, fast) is as good; opening rounds a tip, which must not depend
+    // on how the tip is turned
+    const square = keep(cv.getStructuringElement(cv.MORPH_RECT, new cv.Size(5, 5)));
     const steps = (px: number): number => Math.max(1, Math.round(px / 4));
-    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, step, anchor, steps(closePx), cv.BORDER_CONSTANT);
+    cv.morphologyEx(source, closed, cv.MORPH_CLOSE, square, anchor, steps(closePx), cv.BORDER_CONSTANT);
     if (openPx > 0)
       cv.morphologyEx(closed, closed, cv.MORPH_OPEN, step, anchor, steps(openPx), cv.BORDER_REPLICATE);
     const contours = keep(new cv.MatVector());

@@ -21,6 +21,7 @@ type OpenCv = {
   readonly MORPH_CLOSE: number;
   readonly MORPH_OPEN: number;
   readonly MORPH_ELLIPSE: number;
+  readonly MORPH_RECT: number;
   readonly BORDER_REPLICATE: number;
   readonly BORDER_CONSTANT: number;
   readonly INTER_AREA: number;

@@ -1,5 +1,5 @@
 import type { CaptureModel } from '../tip/capture-model.ts';
-import { INTERIOR, KAPPA, pointModel, POSE } from '../tip/capture-model.ts';
+import { INTERIOR, KAPPA, pointModel, POSE, SIGMA } from '../tip/capture-model.ts';
 import type { Prepared } from '../tip/single.ts';
 import { axesOf, outlineAt, wedgeOf, type Wedge } from '../tip/wedge.ts';
 import { median } from '../image/background.ts';
@@ -43,13 +43,17 @@ export function edgeOffsets(
       const field = prepared.background.at(q.x, q.y);
       return (sample(prepared, q.x, q.y) - field) / (level - field || 1);
     }, prepared.umPerPx * 0.5);
-    const made = crossing((t) => {
-      const x = o.x + t * o.nx;
-      const y = o.y + t * o.ny;
-      const q = tilt(x, y);
-      const field = prepared.background.at(q.x, q.y);
-      return (modelled(x, y, field).grey - field) / (level - field || 1);
-    }, prepared.umPerPx * 0.5);
+    const made = crossingNear(
+      (t) => {
+        const x = o.x + t * o.nx;
+        const y = o.y + t * o.ny;
+        const q = tilt(x, y);
+        const field = prepared.background.at(q.x, q.y);
+        return (modelled(x, y, field).grey - field) / (level - field || 1);
+      },
+      prepared.umPerPx * 0.5,
+      4 * p[SIGMA] - wornDepth(wedge, s[i]),
+    );
     delta[i] = seen - made;
   }
   const smooth = movingMean(delta, Math.max(1, Math.round(1.5 / stepUm)));
@@ -97,9 +101,9 @@ function sample(prepared: Prepared, x: number, y: number): number {
 }
 
 /** First t, coming from outside, at which the profile rises through one half and stays there for one step. */
-function crossing(profile: (t: number) => number, step: number): number {
-  let before = profile(REACH_OUT);
-  for (let t = REACH_OUT - step; t >= -REACH_IN; t -= step) {
+function crossing(profile: (t: number) => number, step: number, from = REACH_OUT): number {
+  let before = profile(from);
+  for (let t = from - step; t >= -REACH_IN; t -= step) {
     const now = profile(t);
     if (Number.isNaN(now)) return NaN;
     if (now >= 0.5 && before < 0.5 && profile(t - step) >= 0.5)
@@ -107,6 +111,14 @@ function crossing(profile: (t: number) => number, step: number): number {
     before = now;
   }
   return NaN;
+}
+
+/**
+ * The same for the model, which is smooth and empty outside: on the same places, begun at `from` instead of far out.
+ */
+function crossingNear(profile: (t: number) => number, step: number, from: number): number {
+  const steps = Math.max(0, Math.floor((REACH_OUT - from) / step));
+  return crossing(profile, step, REACH_OUT - steps * step);
 }
 
 function movingMean(values: Float64Array, half: number): Float64Array {

@@ -56,3 +56,33 @@ export function invertSymmetric(a: Float64Array, n: number): Float64Array | null
   }
   return out;
 }
+
+/**
+ * Block of the inverse of a symmetric positive definite matrix that belongs to the parameters `keep` (in that order,
+ * row-major keep x keep): the others are eliminated first, so that only a small matrix is left to invert (Schur
+ * complement). Null when the matrix is not positive definite.
+ */
+export function invertBlock(a: Float64Array, n: number, keep: readonly number[]): Float64Array | null {
+  const kept = new Set(keep);
+  const order = [...Array.from({ length: n }, (_, i) => i).filter((i) => !kept.has(i)), ...keep];
+  const d = new Float64Array(n);
+  for (let i = 0; i < n; i++) d[i] = a[i * n + i] > 0 ? 1 / Math.sqrt(a[i * n + i]) : 1;
+  const scaled = new Float64Array(n * n);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j <= i; j++) scaled[i * n + j] = a[order[i] * n + order[j]] * d[order[i]] * d[order[j]];
+  const l = cholesky(scaled, n);
+  if (!l) return null;
+  const m = keep.length;
+  const from = n - m;
+  const schur = new Float64Array(m * m);
+  for (let i = 0; i < m; i++)
+    for (let j = 0; j <= i; j++) {
+      let sum = 0;
+      for (let k = 0; k <= j; k++) sum += l[(from + i) * n + from + k] * l[(from + j) * n + from + k];
+      schur[i * m + j] = sum;
+      schur[j * m + i] = sum;
+    }
+  const out = invertSymmetric(schur, m);
+  if (out) for (let i = 0; i < m; i++) for (let j = 0; j < m; j++) out[i * m + j] *= d[keep[i]] * d[keep[j]];
+  return out;
+}

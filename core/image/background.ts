@@ -14,7 +14,6 @@ export type Background = {
 };
 
 const TERMS = 6;
-const basis = (u: number, v: number): number[] => [1, u, v, u * u, u * v, v * v];
 
 /** Median of a list (sorted copy). NaN for an empty list. */
 export function median(values: ArrayLike<number>): number {
@@ -24,36 +23,56 @@ export function median(values: ArrayLike<number>): number {
   return n % 2 ? sorted[(n - 1) / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2;
 }
 
-type Sample = { u: number; v: number; value: number };
+/** Places (-1..1 across the frame) and values, side by side. */
+type Samples = { readonly u: Float64Array; readonly v: Float64Array; readonly value: Float64Array };
 
-/** Block means and blockwise noise along the rim, `depth` pixels deep. */
-function rimSamples(image: GreyImage, block: number): Sample[] {
+/** Block means along the rim, `block` pixels deep. */
+function rimSamples(image: GreyImage, block: number): Samples {
   const { width, height, data } = image;
-  const out: Sample[] = [];
+  const u: number[] = [];
+  const v: number[] = [];
+  const value: number[] = [];
   const add = (x0: number, y0: number): void => {
     let sum = 0;
     for (let y = y0; y < y0 + block; y++) for (let x = x0; x < x0 + block; x++) sum += data[y * width + x];
-    out.push({
-      u: (2 * (x0 + block / 2)) / width - 1,
-      v: (2 * (y0 + block / 2)) / height - 1,
-      value: sum / (block * block),
-    });
+    u.push((2 * (x0 + block / 2)) / width - 1);
+    v.push((2 * (y0 + block / 2)) / height - 1);
+    value.push(sum / (block * block));
   };
   for (let x = 0; x + block <= width; x += block) for (const y of [0, height - block]) add(x, y);
   for (let y = block; y + 2 * block <= height; y += block) for (const x of [0, width - block]) add(x, y);
-  return out;
+  return { u: Float64Array.from(u), v: Float64Array.from(v), value: Float64Array.from(value) };
 }
 
-function fitSurface(samples: Sample[], weights: Float64Array, terms: number): Float64Array {
+/** Weighted least squares of the first `terms` terms; weights from the distance to the surface `c` in units of `scale`. */
+function fitSurface(
+  samples: Samples,
+  c: Float64Array,
+  scale: number,
+  cut: number,
+  terms: number,
+): Float64Array {
   const a = new Float64Array(TERMS * TERMS);
   const g = new Float64Array(TERMS);
-  samples.forEach((s, i) => {
-    const b = basis(s.u, s.v);
+  const b = new Float64Array(TERMS);
+  b[0] = 1;
+  const { u, v, value } = samples;
+  for (let i = 0; i < value.length; i++) {
+    b[1] = u[i];
+    b[2] = v[i];
+    b[3] = u[i] * u[i];
+    b[4] = u[i] * v[i];
+    b[5] = v[i] * v[i];
+    const surface = c[0] + c[1] * b[1] + c[2] * b[2] + c[3] * b[3] + c[4] * b[4] + c[5] * b[5];
+    const r = (value[i] - surface) / scale;
+    if (r > cut || r < -cut) continue;
+    const w = 1 / ((1 + r * r) * (1 + r * r));
     for (let p = 0; p < terms; p++) {
-      g[p] += weights[i] * b[p] * s.value;
-      for (let q = 0; q < terms; q++) a[p * TERMS + q] += weights[i] * b[p] * b[q];
+      const wb = w * b[p];
+      g[p] += wb * value[i];
+      for (let q = 0; q <= p; q++) a[p * TERMS + q] += wb * b[q];
     }
-  });
+  }
   for (let p = 0; p < TERMS; p++) a[p * TERMS + p] += p < terms ? 1e-6 : 1;
   return solveSymmetric(a, g, TERMS) ?? g;
 }
@@ -63,39 +82,40 @@ function fitSurface(samples: Sample[], weights: Float64Array, terms: number): Fl
  * started at the level that most rim blocks agree on, planar first, then quadratic with all field pixels.
  */
 export function estimateBackground(image: GreyImage): Background {
-  const { width, height, data } = image;
+  const { width, height } = image;
   const block = Math.max(4, Math.round(Math.min(width, height) / 60));
   const rim = rimSamples(image, block);
-  const level = commonLevel(rim.map((s) => s.value));
+  const level = commonLevel(Array.from(rim.value));
   let c: Float64Array = Float64Array.from([level, 0, 0, 0, 0, 0]);
   const value = (u: number, v: number): number =>
     c[0] + c[1] * u + c[2] * v + c[3] * u * u + c[4] * u * v + c[5] * v * v;
   let width0 = 0.12;
   for (let round = 0; round < 12; round++) {
-    const w = Float64Array.from(rim, (s) => {
-      const r = (s.value - value(s.u, s.v)) / width0;
-      return 1 / (1 + r * r) ** 2;
-    });
-    c = fitSurface(rim, w, round < 6 ? 3 : TERMS);
+    c = fitSurface(rim, c, width0, Infinity, round < 6 ? 3 : TERMS);
     width0 = Math.max(0.02, width0 * 0.8);
   }
   // All field pixels on a coarse grid, those near the surface only.
-  const grid: Sample[] = [];
-  const step = Math.max(2, Math.round(Math.min(width, height) / 120));
+  const grid = gridSamples(image, Math.max(2, Math.round(Math.min(width, height) / 120)));
+  for (let round = 0; round < 4; round++) c = fitSurface(grid, c, 0.02, 4, TERMS);
+  return { at: (x, y) => value((2 * x) / width - 1, (2 * y) / height - 1), ...fieldNoise(image, value, rim) };
+}
+
+/** Means of a pixel and its four neighbours, every `step` pixels. */
+function gridSamples(image: GreyImage, step: number): Samples {
+  const { width, height, data } = image;
+  const across = Math.max(0, Math.ceil((width - 2) / step));
+  const down = Math.max(0, Math.ceil((height - 2) / step));
+  const n = across * down;
+  const samples = { u: new Float64Array(n), v: new Float64Array(n), value: new Float64Array(n) };
+  let k = 0;
   for (let y = 1; y + 1 < height; y += step)
     for (let x = 1; x + 1 < width; x += step) {
       const i = y * width + x;
-      const mean = (data[i] + data[i - 1] + data[i + 1] + data[i - width] + data[i + width]) / 5;
-      grid.push({ u: (2 * x) / width - 1, v: (2 * y) / height - 1, value: mean });
+      samples.u[k] = (2 * x) / width - 1;
+      samples.v[k] = (2 * y) / height - 1;
+      samples.value[k++] = (data[i] + data[i - 1] + data[i + 1] + data[i - width] + data[i + width]) / 5;
     }
-  for (let round = 0; round < 4; round++) {
-    const w = Float64Array.from(grid, (s) => {
-      const r = (s.value - value(s.u, s.v)) / 0.02;
-      return Math.abs(r) > 4 ? 0 : 1 / (1 + r * r) ** 2;
-    });
-    c = fitSurface(grid, w, TERMS);
-  }
-  return { at: (x, y) => value((2 * x) / width - 1, (2 * y) / height - 1), ...fieldNoise(image, value, rim) };
+  return samples;
 }
 
 /** The level about which most values lie: the densest window of width 0.1. */
@@ -116,7 +136,7 @@ function commonLevel(values: number[]): number {
 function fieldNoise(
   image: GreyImage,
   value: (u: number, v: number) => number,
-  rim: Sample[],
+  rim: Samples,
 ): { noise: number; clipped: number; rimShare: number } {
   const { width, height, data } = image;
   const differences: number[] = [];
@@ -132,6 +152,11 @@ function fieldNoise(
       differences.push(Math.abs(data[i] - level));
     }
   const noise = differences.length ? 1.4826 * median(differences) : 0;
-  const on = rim.filter((s) => Math.abs(s.value - value(s.u, s.v)) < Math.max(0.03, 3 * noise)).length;
-  return { noise: Math.max(noise, 1e-4), clipped: clipped / Math.max(1, field), rimShare: on / rim.length };
+  const near = Math.max(0.03, 3 * noise);
+  const on = rim.value.filter((seen, i) => Math.abs(seen - value(rim.u[i], rim.v[i])) < near).length;
+  return {
+    noise: Math.max(noise, 1e-4),
+    clipped: clipped / Math.max(1, field),
+    rimShare: on / rim.value.length,
+  };
 }

@@ -1,4 +1,5 @@
-import { invertSymmetric, solveSymmetric } from '../fit/normal-equations.ts';
+import { invertBlock, solveSymmetric } from '../fit/normal-equations.ts';
+import { gatherer } from './gather.ts';
 import { evaluateCapture, INTERIOR, type CaptureModel, type Evaluation } from './capture-model.ts';
 
 /**
@@ -47,8 +48,6 @@ export type Fitted = {
   readonly converged: boolean;
 };
 
-export const LOG: string[] = [];
-export const COUNT = [0, 0, 0];
 type System = {
   a: Float64Array;
   g: Float64Array;
@@ -64,21 +63,18 @@ function localOf(part: Part, p: Float64Array): Float64Array {
 /** Normal equations at p with fixed weights (already including 1/variance). */
 function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Array[]): System {
   const n = problem.size;
-  COUNT[0]++;
-  COUNT[1] += problem.parts[0].model.band.n * problem.parts.length;
-  COUNT[2] = n;
   const a = new Float64Array(n * n);
   const g = new Float64Array(n);
   let cost = 0;
   const evaluations: Evaluation[] = [];
   const residuals: Float64Array[] = [];
   problem.parts.forEach((part, index) => {
-    const { band, size } = part.model;
+    const { band, size, humps } = part.model;
     const la = new Float64Array(size * size);
     const lg = new Float64Array(size);
-    const head = new Float64Array(INTERIOR * INTERIOR);
     const residual = new Float64Array(band.n);
     const w = weights[index];
+    const gather = gatherer(INTERIOR, humps ? 6 : 4, size);
     evaluations.push(
       evaluateCapture(part.model, localOf(part, p), (k, { grey, d, at, inner }) => {
         const r = band.grey[k] - grey;
@@ -86,26 +82,10 @@ function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Ar
         const wk = w[k];
         if (wk === 0) return;
         cost += wk * r * r;
-        // only a few interior parameters touch a pixel: the head is dense, the rest is picked by index
-        for (let i = 0; i < INTERIOR; i++) {
-          const wd = wk * d[i];
-          if (wd === 0) continue;
-          lg[i] += wd * r;
-          const at0 = i * INTERIOR;
-          for (let j = 0; j <= i; j++) head[at0 + j] += wd * d[j];
-        }
-        for (let q = 0; q < at.length; q++) {
-          const wd = wk * inner[q];
-          if (wd === 0) continue;
-          lg[at[q]] += wd * r;
-          const base = at[q] * size;
-          for (let j = 0; j < INTERIOR; j++) la[base + j] += wd * d[j];
-          for (let q2 = 0; q2 <= q; q2++) la[base + at[q2]] += wd * inner[q2];
-        }
+        gather.add(Math.sqrt(wk), d, at, inner, r);
       }),
     );
-    for (let i = 0; i < INTERIOR; i++)
-      for (let j = 0; j <= i; j++) la[i * size + j] += head[i * INTERIOR + j];
+    gather.finish(la, lg);
     residuals.push(residual);
     for (let i = 0; i < size; i++) {
       g[part.map[i]] += lg[i];
@@ -270,8 +250,9 @@ function stepOf(
 export type Effort = { readonly rounds: number; readonly most: number; readonly gain: number };
 
 /**
- * The cost of one and the same outline wanders by up to about this much as the corners of a flat move between the
- * nodes of the blur's sum. A step that promises less cannot be judged by the cost; it is taken on the model's word.
+ * The cost of one and the same outline wanders a little as corners move between the nodes of the blur's sum (1e-4 of the
+ * contrast a pixel). A step that promises less than a round's gain cannot be judged by the cost; it is taken on the
+ * model's word.
  */
 const QUADRATURE_NOISE = 2;
 
@@ -317,9 +298,6 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
       );
       const promised = promisedGain(system, tried, p, problem.size);
       const next = systemAt(problem, tried, weights);
-      LOG.push(
-        `${round}.${iteration} l=${lambda.toExponential(0)} ${(system.cost - next.cost).toFixed(2)}/${next.cost.toFixed(0)}`,
-      );
       const settled = promised < enough;
       if (next.cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
         p = tried;
@@ -358,14 +336,22 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
   };
 }
 
-/** Inverse of the information; a matrix that cannot be inverted gives variances of 1e6: nothing is known then. */
+/**
+ * Covariance of all but the interior parameters, at their places in a size x size matrix, 0 elsewhere: nobody asks for the
+ * interior's, and there are many of them. A matrix that cannot be inverted gives variances of 1e6: nothing is known then.
+ */
 function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
   const n = problem.size;
   const sub = a.slice();
   for (let i = 0; i < n; i++) if (!(sub[i * n + i] > 0)) sub[i * n + i] = 1e-12;
-  return (
-    invertSymmetric(sub, n) ?? Float64Array.from({ length: n * n }, (_, k) => (k % (n + 1) === 0 ? 1e6 : 0))
-  );
+  const keep = [...new Set(problem.parts.flatMap((part) => [...part.map.subarray(0, INTERIOR)]))];
+  const block = invertBlock(sub, n, keep);
+  const out = new Float64Array(n * n);
+  keep.forEach((i, ki) => {
+    if (block) keep.forEach((j, kj) => (out[i * n + j] = block[ki * keep.length + kj]));
+    else out[i * (n + 1)] = 1e6;
+  });
+  return out;
 }
 
 /** Covariance of the parameters if the truth were `p` (weights kept from a fit): for limits. */

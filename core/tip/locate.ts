@@ -62,9 +62,25 @@ function splitRim(blob: Blob, width: number, height: number): Rim {
   };
 }
 
-/** Finds the part that enters through the frame's border and the tip at its far end. */
+/**
+ * Finds the part that enters through the frame's border and the tip at its far end: in a small copy of the picture first,
+ * and again in a larger one where the small one shows too little of the tip, or none.
+ */
 export function locateTip(image: GreyImage, background: Background): Outcome<Located> {
-  const factor = Math.max(image.width, image.height) / SEARCH_EDGE_PX;
+  const long = Math.max(image.width, image.height);
+  const small = searchReduced(image, background, long / QUICK_EDGE_PX);
+  const whole = long / SEARCH_EDGE_PX;
+  if (small.ok && small.value.radiusPx * (QUICK_EDGE_PX / long) >= LEAST_QUICK_RADIUS_PX) return small;
+  return long <= QUICK_EDGE_PX ? small : searchReduced(image, background, whole);
+}
+
+/** A search needs no more pixels than this along the long edge; morphology grows with the fourth power of it. */
+const SEARCH_EDGE_PX = 1400;
+/** So many are enough where the tip is large in the picture. */
+const QUICK_EDGE_PX = 640;
+const LEAST_QUICK_RADIUS_PX = 6;
+
+function searchReduced(image: GreyImage, background: Background, factor: number): Outcome<Located> {
   if (factor <= 1.2) return searchTip(image, background);
   const width = Math.round(image.width / factor);
   const height = Math.round(image.height / factor);
@@ -76,9 +92,6 @@ export function locateTip(image: GreyImage, background: Background): Outcome<Loc
   const found = searchTip({ ...image, width, height, data }, { ...background, at });
   return found.ok ? answer(enlarged(found.value, (fx + fy) / 2)) : found;
 }
-
-/** A search needs no more pixels than this along the long edge; morphology grows with the fourth power of it. */
-const SEARCH_EDGE_PX = 1400;
 
 function enlarged(l: Located, f: number): Located {
   const place = (v: number): number => (v + 0.5) * f - 0.5;

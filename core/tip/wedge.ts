@@ -42,14 +42,17 @@ export function axesOf(w: Wedge): Axes {
 
 /** Distance of the ellipse's tangent from its centre in the direction (cos angle, sin angle), um. */
 export function support({ a, b }: Axes, angle: number): number {
-  return Math.hypot(a * Math.cos(angle), b * Math.sin(angle));
+  const across = a * Math.cos(angle);
+  const along = b * Math.sin(angle);
+  // not Math.hypot: many times slower, and there is nothing to overflow
+  return Math.sqrt(across * across + along * along);
 }
 
-/**
- * Lower boundary y_b(x) of the wedge, um, as a function of x. Everything above (smaller y) up to the shank is material.
- * What does not depend on x is worked out once: a fit asks for many x of one shape.
- */
-export function boundaryOf(w: Wedge): (x: number) => number {
+/** Pieces of the lower boundary, each as y(x), um, x both ways from the axis: unworn outline, left and right plane. */
+export type Pieces = readonly [(x: number) => number, (x: number) => number, (x: number) => number];
+
+/** What does not depend on x is worked out once: a fit asks for many x of one shape. */
+export function piecesOf(w: Wedge): Pieces {
   const axes = axesOf(w);
   const { a, b } = axes;
   const side = (half: number) => {
@@ -67,13 +70,32 @@ export function boundaryOf(w: Wedge): (x: number) => number {
   };
   const cutLeft = cutOf(w.wallLeft, w.depthLeft);
   const cutRight = cutOf(w.wallRight, w.depthRight);
-  return (x) => {
-    const { tangent, from, slope } = x < 0 ? left : right;
-    const away = Math.abs(x);
-    const y = away < tangent ? b * Math.sqrt(Math.max(0, 1 - (away * away) / (a * a))) : from - away * slope;
-    // A plane may cut across the apex when the flat is wide, so both are tried at every x.
-    return Math.min(y, cutRight.from - x * cutRight.slope, cutLeft.from + x * cutLeft.slope);
-  };
+  return [
+    (x) => {
+      const { tangent, from, slope } = x < 0 ? left : right;
+      const away = Math.abs(x);
+      return away < tangent ? b * Math.sqrt(Math.max(0, 1 - (away * away) / (a * a))) : from - away * slope;
+    },
+    (x) => cutLeft.from + x * cutLeft.slope,
+    (x) => cutRight.from - x * cutRight.slope,
+  ];
+}
+
+/** Which piece is lowest in number, that is, bounds the material, at x. A plane may cut across the apex when the flat is wide. */
+export function pieceAt(pieces: Pieces, x: number): 0 | 1 | 2 {
+  const unworn = pieces[0](x);
+  const left = pieces[1](x);
+  const right = pieces[2](x);
+  if (left < unworn) return right < left ? 2 : 1;
+  return right < unworn ? 2 : 0;
+}
+
+/**
+ * Lower boundary y_b(x) of the wedge, um, as a function of x. Everything above (smaller y) up to the shank is material.
+ */
+export function boundaryOf(w: Wedge): (x: number) => number {
+  const [unworn, left, right] = piecesOf(w);
+  return (x) => Math.min(unworn(x), left(x), right(x));
 }
 
 /**

@@ -1,0 +1,68 @@
+import { describe, expect, it } from 'vitest';
+import { invertBlock, invertSymmetric } from '../../../core/fit/normal-equations.ts';
+import { gatherer } from '../../../core/tip/gather.ts';
+
+/** A reproducible sequence of numbers between -1 and 1 (linear congruential, Numerical Recipes' constants, from memory). */
+function sequence(): () => number {
+  let state = 12345;
+  return () => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+    return state / 2 ** 31 - 1;
+  };
+}
+
+describe('normal equations gathered in blocks', () => {
+  it('are those summed pixel by pixel, with zeros and intervals in any order', () => {
+    const next = sequence();
+    const [head, inner, knots] = [7, 4, 5];
+    const size = head + 2 * knots;
+    const gather = gatherer(head, inner, size);
+    const a = new Float64Array(size * size);
+    const g = new Float64Array(size);
+    const plain = { a: new Float64Array(size * size), g: new Float64Array(size) };
+    for (let k = 0; k < 517; k++) {
+      const d = Float64Array.from({ length: head }, (_, i) => (i === 2 && k % 3 === 0 ? 0 : next()));
+      const index = (k * 7) % (knots - 1);
+      const at = Int32Array.from([
+        head + index,
+        head + index + 1,
+        head + knots + index,
+        head + knots + index + 1,
+      ]);
+      const by = Float64Array.from({ length: inner }, next);
+      const [r, w] = [next(), Math.abs(next())];
+      gather.add(Math.sqrt(w), d, at, by, r);
+      const row = new Float64Array(size);
+      row.set(d);
+      at.forEach((place, i) => (row[place] = by[i]));
+      for (let i = 0; i < size; i++) {
+        plain.g[i] += w * row[i] * r;
+        for (let j = 0; j <= i; j++) plain.a[i * size + j] += w * row[i] * row[j];
+      }
+    }
+    gather.finish(a, g);
+    for (let i = 0; i < size; i++) {
+      expect(g[i]).toBeCloseTo(plain.g[i], 10);
+      for (let j = 0; j <= i; j++) expect(a[i * size + j]).toBeCloseTo(plain.a[i * size + j], 10);
+    }
+  });
+});
+
+describe('a block of an inverse', () => {
+  it('is that block of the whole inverse', () => {
+    const next = sequence();
+    const n = 12;
+    const root = Float64Array.from({ length: n * n }, next);
+    const a = new Float64Array(n * n);
+    for (let i = 0; i < n; i++)
+      for (let j = 0; j < n; j++)
+        for (let k = 0; k < n; k++)
+          a[i * n + j] += root[i * n + k] * root[j * n + k] * (1 + 1000 * Number(i === j));
+    const whole = invertSymmetric(a, n) as Float64Array;
+    const keep = [9, 2, 5];
+    const block = invertBlock(a, n, keep) as Float64Array;
+    keep.forEach((i, ki) =>
+      keep.forEach((j, kj) => expect(block[3 * ki + kj]).toBeCloseTo(whole[i * n + j], 12)),
+    );
+  });
+});
