@@ -54,7 +54,7 @@ export const examineCapture: ExamineFunction = async (input, control) => {
     return no(
       refuse(
         'scale-missing',
-        'This picture has no scale yet. Give um per pixel, two points of known distance, or carry a scale over.',
+        'This picture has no scale yet. Give µm per pixel, two points of known distance, or carry a scale over.',
       ),
     );
   const scale = usedScale(input.scale);

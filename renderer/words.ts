@@ -50,6 +50,13 @@ export const PLAY_UNIT_WORDS: Readonly<Record<(typeof PLAY_UNITS)[number], strin
   minutes: 'minutes',
 };
 
+/** "1 side", "2 sides", "3.5 records". */
+export function amountText(amount: number, unit: (typeof PLAY_UNITS)[number]): string {
+  const words = PLAY_UNIT_WORDS[unit];
+  const shown = Number(amount.toPrecision(6));
+  return `${shown}\u00a0${shown === 1 ? words.slice(0, -1) : words}`;
+}
+
 export const SUSPICION_WORDS: Readonly<Record<Suspicion['kind'], string>> = {
   chip: 'Chip',
   residue: 'Residue',

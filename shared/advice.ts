@@ -31,3 +31,16 @@ export const givenAdviceSchema = z.object({
   ruleOutFirst: z.array(z.string()),
 });
 export type GivenAdvice = z.infer<typeof givenAdviceSchema>;
+export type AdviceStep = GivenAdvice['steps'][number];
+
+/**
+ * What the advice rests on, its own reasons first. That nothing else ends playing is no reason beside something that
+ * does: "play on" under "take it off now" would be read as a second opinion.
+ */
+export function reasonsOf(advice: Pick<GivenAdvice, 'outcome' | 'steps'>): readonly AdviceStep[] {
+  const { outcome, steps } = advice;
+  return steps
+    .filter((step) => step.state === 'speaks')
+    .filter((step) => step.outcome !== 'play-on' || outcome === 'play-on' || outcome === 'cannot-tell')
+    .toSorted((a, b) => Number(b.outcome === outcome) - Number(a.outcome === outcome));
+}

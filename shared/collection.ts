@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { cleanedSchema } from './cleaning.ts';
 import { daySchema, wallSchema } from './dates.ts';
 import { listeningSchema } from './listening.ts';
-import { markSchema } from './marks.ts';
+import { markKindSchema, markSchema } from './marks.ts';
 import { cameraRecordSchema } from './camera.ts';
 import {
   cantileverReportSchema,
@@ -244,5 +244,7 @@ export const stylusCardSchema = z.object({
   lastCapture: datedSchema.nullable(),
   lastFlats: z.object({ leftUm: z.number(), rightUm: z.number(), unit: z.string() }).nullable(),
   coverCaptureId: idSchema.nullable(),
+  /** Confirmed damage that ends playing, each kind once. */
+  confirmed: z.array(markKindSchema),
 });
 export type StylusCard = z.infer<typeof stylusCardSchema>;

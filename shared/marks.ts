@@ -21,6 +21,15 @@ export const MARK_KINDS = [
 export const markKindSchema = z.enum(MARK_KINDS);
 export type MarkKind = z.infer<typeof markKindSchema>;
 
+/** What ends playing once somebody has confirmed it; the rules of the advice say the same and why. */
+export const ENDS_PLAYING: readonly MarkKind[] = [
+  'chip',
+  'crack',
+  'bent-cantilever',
+  'missing-diamond',
+  'turned-diamond',
+];
+
 export const MARK_STATES = ['suspected', 'confirmed', 'rejected'] as const;
 export const markStateSchema = z.enum(MARK_STATES);
 export type MarkState = z.infer<typeof markStateSchema>;

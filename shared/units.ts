@@ -26,5 +26,17 @@ export const umPerPx = (value: number): UmPerPx => value as UmPerPx;
 export const hours = (value: number): Hours => value as Hours;
 
 export const UM_PER_MIL = 25.4;
+/**
+ * A price as somebody wrote it: "120 EUR", "49.90 EUR". Cents are shown where there are some, on screen and on paper;
+ * without a currency the figure stands alone.
+ */
+export function priceText(amount: number, currency: string): string {
+  const cents = Math.round(amount * 100);
+  const [whole, rest] = [Math.trunc(cents / 100), Math.abs(cents % 100)];
+  const figure = String(whole).replaceAll(/\B(?=(\d{3})+$)/g, '\u202f');
+  const text = rest === 0 ? figure : `${figure}.${String(rest).padStart(2, '0')}`;
+  return currency === '' ? text : `${text}\u00a0${currency}`;
+}
+
 export const toRadians = (angle: Degrees): Radians => radians((angle * Math.PI) / 180);
 export const toDegrees = (angle: Radians): Degrees => degrees((angle * 180) / Math.PI);

@@ -23,7 +23,7 @@ export async function examineEndOn(input: ExamineInput, control: Control): Promi
     input.scale === null
       ? refuse(
           'scale-missing',
-          'This picture has no scale yet. Give um per pixel, two points of known distance, or carry a scale over.',
+          'This picture has no scale yet. Give µm per pixel, two points of known distance, or carry a scale over.',
         )
       : readFacets(input, input.scale, control);
   if (!outcome.ok) return { ok: false, ...common(), reason: outcome.reason };

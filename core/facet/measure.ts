@@ -66,7 +66,7 @@ export function measureFacets(
   if (scale.umPerPx > COARSEST_UM)
     return refuse(
       'too-coarse',
-      `At ${Number(scale.umPerPx.toPrecision(2))} um per pixel a flat covers two or three pixels. Go closer, to about 1 um per pixel or finer.`,
+      `At ${Number(scale.umPerPx.toPrecision(2))}\u00a0µm per pixel a flat covers two or three pixels. Go closer, to about 1\u00a0µm per pixel or finer.`,
     );
   const copy = workingCopy(picture, scale.umPerPx);
   check();

@@ -103,7 +103,7 @@ export function registerPair(
   if (!(residual < WORST_RESIDUAL))
     return refuse(
       'registration-failed',
-      `The unworn flanks of the two captures do not lie over each other (${Number.isFinite(residual) ? residual.toFixed(1) : 'over 10'} um apart). Clean the part, find the same pose and light again, and check both scales.`,
+      `The unworn flanks of the two captures do not lie over each other (${Number.isFinite(residual) ? residual.toFixed(1) : 'over 10'}\u00a0µm apart). Clean the part, find the same pose and light again, and check both scales.`,
     );
   return answer({ pair, residual, ...seen });
 }

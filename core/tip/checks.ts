@@ -43,7 +43,7 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
   if (soft)
     return refuse(
       'too-blurred',
-      `${which}: the edge is ${edge.toFixed(1)} um wide, too soft for a tip of ${p[0].toFixed(0)} um radius. Focus on the tip's outline and take it again.`,
+      `${which}: the edge is ${edge.toFixed(1)}\u00a0µm wide, too soft for a tip of ${p[0].toFixed(0)}\u00a0µm radius. Focus on the tip's outline and take it again.`,
     );
   if (!looksLikeTip(fit))
     return refuse(

@@ -79,7 +79,7 @@ export function inPercentOf(answer: ComparisonAnswer, shank: number): Comparison
       {
         code: 'no-um',
         message:
-          'No scale is known: every figure is in per cent of the shank width in the baseline, no um, and no limit in um is stated.',
+          'No scale is known: every figure is in per cent of the shank width in the baseline, no µm, and no limit in µm is stated.',
       },
     ],
   };

@@ -306,7 +306,7 @@ function warningsOf(r: Registered, b: UsedScale, l: UsedScale, kappaSd: number):
   if (unequal > 1.25)
     warnings.push({
       code: 'unequal-focus',
-      message: `The captures are not equally sharp (edges ${sb.toFixed(1)} and ${sl.toFixed(1)} um wide). The fit allows for it; the softer one sets the limit.`,
+      message: `The captures are not equally sharp (edges ${sb.toFixed(1)} and ${sl.toFixed(1)}\u00a0µm wide). The fit allows for it; the softer one sets the limit.`,
     });
   const kappa = r.parameters[1][KAPPA];
   const stated = Math.hypot(b.relative, l.relative, 3e-4);

@@ -5,6 +5,7 @@ import {
   DECK_PART_WORDS,
   DECK_PARTS,
   mainsDoubt,
+  priceText,
   reckoning,
   STATEMENT_WORDS,
   STATEMENTS,
@@ -12,7 +13,7 @@ import {
   VERDICTS,
   type OfferDraft,
 } from '../../shared/index.ts';
-import { editable, NBSP, parseNumber } from '../format.ts';
+import { editable, parseNumber } from '../format.ts';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 
@@ -255,7 +256,7 @@ export function Costs({ draft, change }: PartProps) {
         Another cost
       </button>
       <p className="offer-sum" role="status">
-        {`Price and costs so far: ${known}${currency === '' ? '' : NBSP + currency}${open > 0 ? `, and ${open} without a figure` : ''}`}
+        {`Price and costs so far: ${priceText(known, currency)}${open > 0 ? `, and ${open} without a figure` : ''}`}
       </p>
     </>
   );

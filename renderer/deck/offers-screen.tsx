@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { Offer } from '../../shared/index.ts';
-import { formatDate, NBSP, today } from '../format.ts';
+import { priceText, type Offer } from '../../shared/index.ts';
+import { formatDate, today } from '../format.ts';
 import { useFresh } from '../listening/use-listening.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
@@ -68,7 +68,7 @@ export function OffersScreen() {
             <span>
               <a href={writeRoute({ screen: 'offer', offerId: one.id })}>{one.title}</a>
               <span className="hint">
-                {` ${formatDate(one.day)}${one.price === null ? '' : `, ${one.price}${NBSP}${one.currency}`}${one.seller === '' ? '' : `, ${one.seller}`}`}
+                {` ${formatDate(one.day)}${one.price === null ? '' : `, ${priceText(one.price, one.currency)}`}${one.seller === '' ? '' : `, ${one.seller}`}`}
               </span>
             </span>
             <button

@@ -29,6 +29,7 @@ export function AddStepPicture({ page, step, onAdded }: AddProps) {
   const token = offer?.token ?? '';
   const date = typed?.token === token ? typed.date : dateText(offer?.taken ?? null);
   const full = useShown(scale.way === 'two-points' ? picture.ref : null, 8192);
+  const small = useShown(picture.ref, 480);
   const context = offer === null ? null : cardContext(cards, offer, microscope);
   const candidates = offer === null ? [] : carryCandidates([page], { ...offer, microscope });
   const readUm = readScale(scale, candidates, context);
@@ -85,6 +86,9 @@ export function AddStepPicture({ page, step, onAdded }: AddProps) {
       )}
       {offer !== null && (
         <>
+          {small !== null && small !== 'failed' && (
+            <img className="step-chosen" src={small.url} alt={`Chosen: ${offer.fileName}`} />
+          )}
           {offer.duplicateOf !== null && (
             <p className="notice">{`The same picture is already in the daybook, with “${offer.duplicateOf.stylusName}”.`}</p>
           )}
@@ -114,9 +118,11 @@ export function AddStepPicture({ page, step, onAdded }: AddProps) {
               onChange={setScale}
             />
           </div>
-          <button type="button" className="button button-main" onClick={() => void add()}>
-            Add it and look
-          </button>
+          <p className="actions">
+            <button type="button" className="button button-main" onClick={() => void add()}>
+              Add it and look
+            </button>
+          </p>
         </>
       )}
     </div>

@@ -40,7 +40,7 @@ function FirstSet({ page }: { readonly page: StylusPage }) {
       </p>
       <ScreenTitle>First set of pictures</ScreenTitle>
       <p className="hint">
-        {`${done} of ${STEPS.length} are there. Every step can be skipped and taken up later; each picture becomes the baseline of its view.`}
+        {`There: ${done} of ${STEPS.length}. Every step can be skipped and taken up later; each picture becomes the baseline of its view.`}
       </p>
       <ol className="step-list" aria-label="Steps">
         {STEPS.map((one, index) => (

@@ -41,7 +41,11 @@ export function ManyBar({ rows, styluses, cards, replace }: ManyProps) {
         </label>
         {guesses > 0 && (
           <button type="button" className="button" onClick={() => give({ guessed: {} })}>
-            {chosen.length === 0 ? `All ${guesses} guesses are right` : 'Their guesses are right'}
+            {chosen.length === 0
+              ? guesses === 1
+                ? 'The guess is right'
+                : `All ${guesses} guesses are right`
+              : 'Their guesses are right'}
           </button>
         )}
       </div>

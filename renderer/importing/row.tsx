@@ -4,7 +4,8 @@ import { TickField, TextField, ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useShown } from '../scales/cards.ts';
 import { formatScale, carryCandidates } from './scale.ts';
-import { LIGHTS, MIRRORED, VIEWS } from './choices.ts';
+import { CellChoice, CellDate, type StylusChoice } from './cells.tsx';
+import { LIGHTS, MIRRORED, SHORT_VIEWS } from './choices.ts';
 import { dateHint } from './date-fields.tsx';
 import {
   cardContext,
@@ -20,7 +21,7 @@ import type { IntakeActions } from './use-intake.ts';
 export { DateFields } from './date-fields.tsx';
 export { LIGHTS, VIEWS } from './choices.ts';
 
-export type StylusChoice = { readonly value: string; readonly label: string };
+export type { StylusChoice } from './cells.tsx';
 type RowProps = {
   readonly row: IntakeRow;
   readonly number: number;
@@ -71,7 +72,11 @@ export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
             {row.path === row.file.name ? '' : `, in ${row.path.slice(0, -row.file.name.length - 1)}`}
           </small>
         </span>
-        {ready ? <Cells {...props} /> : <span role="cell" className="intake-rest" />}
+        {ready ? (
+          <Cells {...props} onUnfold={() => setUnfolded(true)} />
+        ) : (
+          <span role="cell" className="intake-rest" />
+        )}
         <span role="cell" className="intake-buttons">
           {ready && (
             <button
@@ -185,7 +190,8 @@ function guessWords(guessed: Guessed): string {
   return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 }
 
-function Cells({ row, pages, cards, styluses, tried, actions }: RowProps) {
+function Cells(props: RowProps & { readonly onUnfold: () => void }) {
+  const { row, pages, cards, styluses, tried, actions, onUnfold } = props;
   const { answers, offer } = row;
   const { errors } = readRow(row, pages, cards);
   const set = (change: Partial<Answers>): void => actions.answer(row.key, change);
@@ -206,7 +212,7 @@ function Cells({ row, pages, cards, styluses, tried, actions }: RowProps) {
         label="View"
         row={row}
         value={answers.view}
-        choices={VIEWS}
+        choices={SHORT_VIEWS}
         guess={answers.guessed.view}
         error={tried && answers.take ? errors.view : null}
         onChange={(view) => set({ view: view as Answers['view'] })}
@@ -239,6 +245,12 @@ function Cells({ row, pages, cards, styluses, tried, actions }: RowProps) {
         <span className={errors.scale === null ? '' : 'field-error'}>
           {scaleWords(row, errors, pages, cards)}
         </span>
+        {answers.scale.way === 'none' && (
+          <button type="button" className="button button-link" onClick={onUnfold}>
+            Give one
+            <span className="visually-hidden">{`: ${row.file.name}`}</span>
+          </button>
+        )}
       </span>
     </>
   );
@@ -258,71 +270,6 @@ function scaleWords(
     cards,
   ).input;
   return input === null ? 'given' : formatScale(input.scale);
-}
-
-function CellChoice(props: {
-  readonly label: string;
-  readonly row: IntakeRow;
-  readonly value: string;
-  readonly choices: readonly StylusChoice[];
-  readonly guess: Guessed['view'];
-  readonly error: string | null;
-  readonly onChange: (value: string) => void;
-}) {
-  const { label, row, value, choices, guess, error, onChange } = props;
-  const id = useId();
-  return (
-    <span role="cell" className={guess === undefined ? 'intake-cell' : 'intake-cell intake-guess'}>
-      <small className="cell-label" aria-hidden="true">
-        {label}
-      </small>
-      <select
-        aria-label={`${label}: ${row.file.name}`}
-        aria-describedby={guess === undefined && error === null ? undefined : id}
-        aria-invalid={error === null ? undefined : true}
-        value={value}
-        onChange={(event) => onChange(event.target.value)}
-      >
-        {value === '' && <option value="">choose…</option>}
-        {choices.map((choice) => (
-          <option key={choice.value} value={choice.value}>
-            {choice.label}
-          </option>
-        ))}
-      </select>
-      {(guess !== undefined || error !== null) && (
-        <small id={id} className={error === null ? 'guess-mark' : 'field-error'}>
-          {error ?? 'guess'}
-        </small>
-      )}
-    </span>
-  );
-}
-
-function CellDate(props: {
-  readonly row: IntakeRow;
-  readonly errors: RowErrors;
-  readonly tried: boolean;
-  readonly onChange: (date: Answers['date']) => void;
-}) {
-  const { row, errors, tried, onChange } = props;
-  const { date } = row.answers;
-  const error = tried ? errors.date : null;
-  return (
-    <>
-      <small className="cell-label" aria-hidden="true">
-        Taken on
-      </small>
-      <input
-        type="date"
-        aria-label={`Taken on: ${row.file.name}`}
-        aria-invalid={error === null ? undefined : true}
-        value={date.unknown ? '' : date.day}
-        onChange={(event) => onChange({ ...date, day: event.target.value, unknown: false })}
-      />
-      {error !== null && <small className="field-error">{error}</small>}
-    </>
-  );
 }
 
 function Details({ row, pages, cards, tried, actions }: RowProps) {

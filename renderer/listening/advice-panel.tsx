@@ -1,9 +1,15 @@
-import { ADVICE_WORDS, RULE_STATE_WORDS, type GivenAdvice, type StylusPage } from '../../shared/index.ts';
+import {
+  ADVICE_WORDS,
+  reasonsOf,
+  RULE_STATE_WORDS,
+  type GivenAdvice,
+  type StylusPage,
+} from '../../shared/index.ts';
 import { formatDate } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { Icon, type IconName } from '../ui/icons.tsx';
 import { Causes } from './causes.tsx';
-import { useAdvice, useListening } from './use-listening.ts';
+import { useListening } from './use-listening.ts';
 
 const OUTCOME_ICONS: Readonly<Record<GivenAdvice['outcome'], IconName>> = {
   'take-off': 'warn',
@@ -15,8 +21,8 @@ const OUTCOME_ICONS: Readonly<Record<GivenAdvice['outcome'], IconName>> = {
 };
 
 /** What the evidence comes to, and every rule behind it. */
-export function AdvicePanel({ page }: { readonly page: StylusPage }) {
-  const advice = useAdvice(page);
+export function AdvicePanel(props: { readonly page: StylusPage; readonly advice: GivenAdvice | null }) {
+  const { page, advice } = props;
   const listening = useListening(page.stylus.id);
   if (advice === null || listening === null) return <p className="hint">Asking the rules…</p>;
   const open = listening.causes.filter((one) => one.answer === 'not-checked' || one.answer === 'found');
@@ -69,9 +75,7 @@ function AdviceHead({ advice }: { readonly advice: GivenAdvice }) {
 
 /** What speaks, the most urgent first; then what nobody can tell. */
 function Because({ advice }: { readonly advice: GivenAdvice }) {
-  const speaking = advice.steps
-    .filter((step) => step.state === 'speaks')
-    .toSorted((a, b) => Number(b.outcome === advice.outcome) - Number(a.outcome === advice.outcome));
+  const speaking = reasonsOf(advice);
   return (
     <>
       {speaking.length > 0 && (

@@ -29,6 +29,7 @@ export function StylusCardView(props: {
     practiceHours,
     today,
     look,
+    confirmed: card.confirmed,
   });
   return (
     <li className="card">

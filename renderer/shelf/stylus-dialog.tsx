@@ -1,6 +1,6 @@
 import { useState } from 'react';
-import type { Stylus } from '../../shared/index.ts';
-import { lengthUnit } from '../format.ts';
+import { UM_PER_MIL, type Stylus } from '../../shared/index.ts';
+import { lengthUnit, NBSP, parseNumber } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
@@ -77,6 +77,14 @@ type FieldsProps = {
   readonly symbol: string;
 };
 
+const SMALLEST_RADIUS_UM = 2;
+/** Sellers state mil as often as micrometres: 0.7 typed as µm is no tip that exists. */
+function radiusHint(text: string, symbol: string): string | null {
+  const value = parseNumber(text);
+  if (symbol !== 'µm' || value === null || value <= 0 || value >= SMALLEST_RADIUS_UM) return null;
+  return `No tip is that small. If ${text.trim()} mil was meant: that is ${Number((value * UM_PER_MIL).toPrecision(2))}${NBSP}µm.`;
+}
+
 function StylusFields({ text, errors, change, symbol }: FieldsProps) {
   return (
     <>
@@ -112,7 +120,7 @@ function StylusFields({ text, errors, change, symbol }: FieldsProps) {
       <NumberField
         label="Tip radius"
         suffix={symbol}
-        hint="As stated by the seller; empty if unknown"
+        hint={radiusHint(text.radius, symbol) ?? 'As stated by the seller; empty if unknown'}
         value={text.radius}
         error={errors.radius}
         onChange={(radius) => change({ radius })}

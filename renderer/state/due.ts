@@ -1,5 +1,6 @@
-import type { Dated, NextLookAnswer, Stylus } from '../../shared/index.ts';
+import type { Dated, MarkKind, NextLookAnswer, Stylus } from '../../shared/index.ts';
 import { formatDate } from '../format.ts';
+import { MARK_WORDS } from '../words.ts';
 
 /** What is due for a stylus, from its dates and hours alone. Every rule is visible here; all are advice. */
 export type Due = { readonly tone: 'calm' | 'soon' | 'now'; readonly text: string };
@@ -12,6 +13,8 @@ export type DueFacts = {
   readonly today: string;
   /** The next look by all rules, once the host has answered; until then the half year is counted here. */
   readonly look?: NextLookAnswer | null;
+  /** Damage that somebody confirmed and that ends playing. */
+  readonly confirmed?: readonly MarkKind[];
 };
 
 const days = (from: string, to: string): number =>
@@ -20,8 +23,15 @@ const days = (from: string, to: string): number =>
 /** Half a year between looks, never more than a whole one; a look also when the hours reach the band people use. */
 export function whatIsDue(facts: DueFacts): Due[] {
   if (facts.stylus.retired !== null) return [];
+  const { confirmed = [] } = facts;
+  // Nothing else is due on a stylus that must not touch a record any more.
+  if (confirmed.length > 0)
+    return [{ tone: 'now', text: `Take it off now: ${inOneBreath(confirmed)} confirmed` }];
   return [...dueLook(facts), ...dueHours(facts)];
 }
+
+const inOneBreath = (kinds: readonly MarkKind[]): string =>
+  kinds.map((kind) => MARK_WORDS[kind].toLowerCase()).join(' and ');
 
 function dueLook({ lastLook, hasBaseline, today, look }: DueFacts): Due[] {
   if (lastLook === null)

@@ -1,4 +1,4 @@
-import type { StylusPage, WearCourse } from '../../shared/index.ts';
+import { priceText, type StylusPage, type WearCourse } from '../../shared/index.ts';
 import { formatHours, NBSP } from '../format.ts';
 import { toRecords } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
@@ -32,7 +32,7 @@ export function CostsSection(props: { readonly page: StylusPage; readonly course
         </p>
       ) : (
         <p>
-          {`${money(stylus.price, stylus.currency)} for ${lifeText(life)} (${life.from}): ${perHour(stylus.price, life, stylus.currency)} an hour, ${perRecord(stylus.price, life, minutes, stylus.currency)} a record.`}
+          {`${priceText(stylus.price, stylus.currency)} for ${lifeText(life)} (${life.from}): ${perHour(stylus.price, life, stylus.currency)} an hour, ${perRecord(stylus.price, life, minutes, stylus.currency)} a record.`}
         </p>
       )}
       <LineTable line={line} minutes={minutes} />
@@ -95,7 +95,7 @@ function LineTable({ line, minutes }: { readonly line: readonly CostLine[]; read
               <th scope="row">
                 <a href={writeRoute({ screen: 'stylus', stylusId: id })}>{name}</a>
               </th>
-              <td>{price === null ? 'not known' : money(price, currency)}</td>
+              <td>{price === null ? 'not known' : priceText(price, currency)}</td>
               <td>{formatHours(hours)}</td>
               <td>{hour}</td>
               <td>{record}</td>
@@ -105,7 +105,7 @@ function LineTable({ line, minutes }: { readonly line: readonly CostLine[]; read
         {all !== null && (
           <tr className="costs-all">
             <th scope="row">All of them</th>
-            <td>{money(all.price, all.currency)}</td>
+            <td>{priceText(all.price, all.currency)}</td>
             <td>{formatHours(all.hours)}</td>
             <td>{each(all.price, all.hours, all.currency)[0]}</td>
             <td>{each(all.price, all.hours, all.currency)[1]}</td>

@@ -246,7 +246,7 @@ function Rows({ title, rows }: { readonly title: string; readonly rows: readonly
               <td>{row.date === null ? '' : formatDate(row.date)}</td>
               <td className="play-title">{row.title}</td>
               <td>{row.hours === null ? '' : formatHours(row.hours)}</td>
-              <td>{row.stylusName ?? ''}</td>
+              <td className="play-title">{row.stylusName ?? ''}</td>
               <td>
                 {row.reason === null ? STATE_WORDS[row.state] : `${STATE_WORDS[row.state]}: ${row.reason}`}
               </td>

@@ -3,7 +3,7 @@ import { formatDate, formatHours, formatMeasured, grouped, NBSP } from '../forma
 import { hoursNow, toRecords } from '../state/hours.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon } from '../ui/icons.tsx';
-import { PLAY_UNIT_WORDS } from '../words.ts';
+import { amountText } from '../words.ts';
 
 /** Where the hours come from and how sure they are; habits; lists kept elsewhere. */
 export function PlayingSection({ page }: { readonly page: StylusPage }) {
@@ -62,7 +62,7 @@ export function PlayingSection({ page }: { readonly page: StylusPage }) {
 }
 
 export function habitWords(habit: Habit): string {
-  const amount = `${Number(habit.amount.toPrecision(4))}${NBSP}${PLAY_UNIT_WORDS[habit.unit]} a week`;
+  const amount = `${amountText(Number(habit.amount.toPrecision(4)), habit.unit)} a week`;
   const hours = habit.unit === 'hours' ? '' : ` (${formatHours(habit.hoursPerWeek)})`;
   const until = habit.endDate === null ? 'on' : `to ${formatDate(habit.endDate)}`;
   return `${amount}${hours}, from ${formatDate(habit.startDate)} ${until}`;

@@ -1,6 +1,12 @@
 import { DropdownMenu } from 'radix-ui';
-import type { NextLookAnswer, StylusPage } from '../../shared/index.ts';
-import { formatDate, formatHours, formatLength, grouped, NBSP, today } from '../format.ts';
+import {
+  ADVICE_WORDS,
+  priceText,
+  type GivenAdvice,
+  type NextLookAnswer,
+  type StylusPage,
+} from '../../shared/index.ts';
+import { formatDate, formatHours, formatLength, formatMeasured, grouped, NBSP, today } from '../format.ts';
 import { whatIsDue } from '../state/due.ts';
 import { hoursNow, toRecords } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
@@ -9,21 +15,29 @@ import { useDaybook, useModel } from '../state/use.ts';
 import { ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 
-export function StylusHead(props: { readonly page: StylusPage; readonly look: NextLookAnswer | null }) {
-  const { page, look } = props;
+export function StylusHead(props: {
+  readonly page: StylusPage;
+  readonly look: NextLookAnswer | null;
+  readonly advice: GivenAdvice | null;
+}) {
+  const { page, look, advice } = props;
   const { open } = useModel();
   const { stylus } = page;
   const settings = useDaybook((state) => state.settings);
   const stylusId = stylus.id;
-  const due = whatIsDue({
-    stylus,
-    hoursNow: page.hoursNow,
-    lastLook: lastLook(page),
-    hasBaseline: page.captures.some((capture) => capture.isBaseline),
-    practiceHours: settings.practiceHours,
-    today: today(),
-    look,
-  });
+  // Off now is off now: when to look again would only distract from it.
+  const due =
+    advice?.outcome === 'take-off'
+      ? []
+      : whatIsDue({
+          stylus,
+          hoursNow: page.hoursNow,
+          lastLook: lastLook(page),
+          hasBaseline: page.captures.some((capture) => capture.isBaseline),
+          practiceHours: settings.practiceHours,
+          today: today(),
+          look,
+        });
   return (
     <header className="stylus-head">
       <p className="crumb">
@@ -71,6 +85,7 @@ export function StylusHead(props: { readonly page: StylusPage; readonly look: Ne
         </div>
       </div>
       <KeyFacts page={page} settings={settings} />
+      {advice !== null && <Verdict advice={advice} />}
       {due.length > 0 && (
         <ul className="due-list" aria-label="What is due">
           {due.map((one) => (
@@ -85,6 +100,25 @@ export function StylusHead(props: { readonly page: StylusPage; readonly look: Ne
   );
 }
 
+/** What the advice further down comes to, where nobody has to look for it. */
+function Verdict({ advice }: { readonly advice: GivenAdvice }) {
+  const toAdvice = (): void => {
+    const heading = document.getElementById('advice');
+    heading?.scrollIntoView({ block: 'start' });
+    heading?.focus({ preventScroll: true });
+  };
+  return (
+    <p className={`verdict advice-${advice.outcome}`}>
+      <strong>{ADVICE_WORDS[advice.outcome]}.</strong>
+      {` ${advice.sentence} `}
+      <button type="button" className="button button-quiet" onClick={toAdvice}>
+        Why
+        <span className="visually-hidden">: to the advice</span>
+      </button>
+    </p>
+  );
+}
+
 function lastLook(page: StylusPage) {
   const dated = page.captures.flatMap((capture) => (capture.taken === null ? [] : [capture.taken]));
   return dated.toSorted((a, b) => a.wall.localeCompare(b.wall)).at(-1) ?? null;
@@ -94,7 +128,7 @@ function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly sett
   const { stylus } = page;
   const { unit, minutesPerSide } = settings;
   const facts: [string, string, string?][] = [
-    ['Playing time', formatHours(page.hoursNow), hoursDetail(page, minutesPerSide)],
+    ['Playing time', hoursText(page), hoursDetail(page, minutesPerSide)],
     ['Cartridge', stylus.cartridge || 'not named'],
     ['Deck', stylus.deck || 'not named'],
     ['Profile', stylus.profile || 'not named'],
@@ -103,7 +137,7 @@ function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly sett
   if (stylus.startDate !== null) facts.push(['In use since', formatDate(stylus.startDate)]);
   if (stylus.ratedHours !== null) facts.push(['Rated hours', formatHours(stylus.ratedHours)]);
   if (stylus.limitUm !== null) facts.push(['Your limit', formatLength(stylus.limitUm, unit)]);
-  if (stylus.price !== null) facts.push(['Price', priceText(page), perHour(page)]);
+  if (stylus.price !== null) facts.push(['Price', priceText(stylus.price, stylus.currency), perHour(page)]);
   return (
     <dl className="facts key-facts">
       {facts.map(([name, value, detail]) => (
@@ -119,7 +153,14 @@ function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly sett
   );
 }
 
-/** Uncertainty, parts, records and groove of the hours; without any claim about time before an unknown purchase. */
+/** Hours and their uncertainty, rounded together. */
+function hoursText(page: StylusPage): string {
+  const { known, hours, standard } = hoursNow(page);
+  if (!known || hours < 1 || standard < 0.01) return formatHours(page.hoursNow);
+  return formatMeasured({ value: hours, expanded: 2 * standard }, { factor: 1, symbol: 'h' });
+}
+
+/** Parts, records and groove of the hours; without any claim about time before an unknown purchase. */
 export function hoursDetail(page: StylusPage, usualMinutes: number): string {
   const figure = hoursNow(page);
   const counted = figure.logged + figure.estimated + figure.byHabit;
@@ -134,8 +175,7 @@ export function hoursDetail(page: StylusPage, usualMinutes: number): string {
   ];
   const named = parts.filter(([hours]) => hours > 0).map(([hours, word]) => `${formatHours(hours)} ${word}`);
   const records = grouped(toRecords(figure.hours, page.stylus.minutesPerSide ?? usualMinutes));
-  const range = `±${NBSP}${formatHours(2 * figure.standard)}`;
-  return `${range}; ${named.join(', ')}; about ${records} records, ${grouped(figure.kilometres)}${NBSP}km of groove`;
+  return `${named.join(', ')}; about ${records} records, ${grouped(figure.kilometres)}${NBSP}km of groove`;
 }
 
 function radiusText({ stylus }: StylusPage, unit: Settings['unit']): string {
@@ -143,9 +183,6 @@ function radiusText({ stylus }: StylusPage, unit: Settings['unit']): string {
   const main = formatLength(stylus.radiusUm, unit);
   return stylus.sideRadiusUm === null ? main : `${main} × ${formatLength(stylus.sideRadiusUm, unit)}`;
 }
-
-const priceText = ({ stylus }: StylusPage): string =>
-  `${stylus.price ?? ''}${stylus.currency === '' ? '' : NBSP + stylus.currency}`;
 
 function perHour({ stylus, hoursNow }: StylusPage): string {
   if (stylus.price === null || hoursNow === null || hoursNow < 1) return '';

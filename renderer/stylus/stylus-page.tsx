@@ -4,6 +4,7 @@ import { useDaybook, useModel } from '../state/use.ts';
 import { Refused } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { AdvicePanel } from '../listening/advice-panel.tsx';
+import { useAdvice } from '../listening/use-listening.ts';
 import { flatPoints } from './chart-data.ts';
 import { CostsSection } from './costs-section.tsx';
 import { FilmSection } from './film.tsx';
@@ -23,9 +24,10 @@ export function StylusScreen() {
 
 function Page({ page }: { readonly page: StylusPage }) {
   const course = useCourse(page);
+  const advice = useAdvice(page);
   return (
     <div className="screen">
-      <StylusHead page={page} look={course?.look ?? null} />
+      <StylusHead page={page} look={course?.look ?? null} advice={advice} />
       <section aria-labelledby="pictures">
         <h2 id="pictures">Pictures</h2>
         <CaptureStrip page={page} />
@@ -35,8 +37,10 @@ function Page({ page }: { readonly page: StylusPage }) {
       <PlayingSection page={page} />
       <CostsSection page={page} course={course} />
       <section aria-labelledby="advice">
-        <h2 id="advice">Advice</h2>
-        <AdvicePanel page={page} />
+        <h2 id="advice" tabIndex={-1}>
+          Advice
+        </h2>
+        <AdvicePanel page={page} advice={advice} />
       </section>
       <section aria-labelledby="timeline">
         <h2 id="timeline">Timeline</h2>

@@ -1,5 +1,5 @@
 import type { ReactNode } from 'react';
-import type { ComparisonAnswer, Comparison, Entry, SetUp, StylusPage } from '../../shared/index.ts';
+import type { ComparisonAnswer, Comparison, Entry, Mark, SetUp, StylusPage } from '../../shared/index.ts';
 import {
   DATE_SOURCE,
   formatDate,
@@ -15,7 +15,7 @@ import { FATE_WORDS } from '../firstset/fate-words.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon, type IconName } from '../ui/icons.tsx';
-import { ENTRY_WORDS, PLAY_UNIT_WORDS, VIEW_SHORT } from '../words.ts';
+import { amountText, ENTRY_WORDS, VIEW_SHORT } from '../words.ts';
 import { setUpWords } from './set-up.ts';
 import type { TimelineItem, TimelineKind } from './timeline-data.ts';
 
@@ -98,7 +98,7 @@ export function TimelineRow(props: {
         title={<a href={writeRoute({ screen: 'look', stylusId: page.stylus.id, captureId })}>{name}</a>}
         tag={VIEW_SHORT[mark.view]}
         text={[size, mark.note].filter((part) => part !== '').join('. ')}
-        detail={mark.seenBy === '' ? '' : `seen by ${mark.seenBy}`}
+        detail={markDetail(mark, page)}
         what={`${name}, of ${formatDate(mark.seenOn)}`}
         onBin={() => void bin('mark', mark.id, name)}
       />
@@ -181,6 +181,13 @@ function Row({ item, title, tag, text, detail, what, onEdit, onBin }: RowProps) 
   );
 }
 
+/** The day of the row is the day of looking; the picture may be older. */
+function markDetail(mark: Mark, page: StylusPage): string {
+  const picture = page.captures.find(({ id }) => id === mark.captureId);
+  const on = picture === undefined ? '' : `on the picture of ${formatDated(picture.taken)}`;
+  return [on, mark.seenBy === '' ? '' : `seen by ${mark.seenBy}`].filter((part) => part !== '').join(', ');
+}
+
 export function playedText({ played, date }: Pick<Entry, 'played' | 'date'>): string {
   if (played === null) return '';
   const hours = formatHours(played.hours);
@@ -188,7 +195,7 @@ export function playedText({ played, date }: Pick<Entry, 'played' | 'date'>): st
     typeof played.standardHours === 'number' ? ` ±${NBSP}${formatHours(2 * played.standardHours)}` : '';
   const since = typeof played.from === 'string' ? `, since ${formatDate(played.from)}` : '';
   if (played.unit === 'hours') return hours + own + (date === played.from ? '' : since);
-  return `${Number(played.amount.toPrecision(6))}${NBSP}${PLAY_UNIT_WORDS[played.unit]}, ${hours}${own}${since}`;
+  return `${amountText(played.amount, played.unit)}, ${hours}${own}${since}`;
 }
 
 function setUpLine({ setUp }: Entry, before: SetUp | null): string {

@@ -187,7 +187,7 @@ describe('deciding, in a browser window', () => {
     const sum = page.getByText(/^Price and costs so far/);
     await expect
       .poll(async () => (await sum.innerText()).replaceAll('\u00a0', ' '))
-      .toBe('Price and costs so far: 180.5 EUR');
+      .toBe('Price and costs so far: 180.50 EUR');
   }, 120_000);
 
   it('examines one picture of its stylus, and prints what was found', async () => {

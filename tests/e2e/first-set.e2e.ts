@@ -115,7 +115,7 @@ describe('the first set of pictures, in a browser window', () => {
       await row.getByLabel('Scale', { exact: true }).selectOption('typed');
       await row.getByLabel('Micrometres per pixel').fill(String(clean.umPerPx));
     }
-    const right = button(form, /guesses are right$/);
+    const right = button(form, /guess(es are| is) right$/);
     if ((await right.count()) > 0) await right.click();
     await button(form, 'Add 2 pictures').click();
     await form.waitFor({ state: 'detached' });

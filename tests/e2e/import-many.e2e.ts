@@ -122,7 +122,7 @@ describe(`${COUNT} pictures of 5 MP, in a browser window`, () => {
   it('can be stopped while they are added, with nothing of them in the daybook', async () => {
     const { page } = program;
     const form = dialog(page, 'Add pictures');
-    await button(form, /guesses are right$/).click();
+    await button(form, /guess(es are| is) right$/).click();
     await button(form, `Add ${COUNT} pictures`).click();
     // It may be done before the hand is there; then all of them are in, and go back in one step.
     const stop = button(form, 'Stop');

@@ -32,7 +32,7 @@ async function addPictures(page: Page, { pair, bent }: Pictures): Promise<void> 
     await row.getByLabel('Scale', { exact: true }).selectOption('typed');
     await row.getByLabel('Micrometres per pixel').fill(String(facts[index].umPerPx));
   }
-  const right = button(form, /guesses are right$/);
+  const right = button(form, /guess(es are| is) right$/);
   if ((await right.count()) > 0) await right.click();
   await button(form, 'Add 3 pictures').click();
   await form.waitFor({ state: 'detached' });

@@ -11,7 +11,7 @@ import { escapeHtml, html } from '../../electron/host/sheet/html.ts';
 import { sheetFileName } from '../../electron/host/sheet/make.ts';
 import { comparisonNumbers, examinationNumbers, flatNumbers } from '../../electron/host/sheet/numbers.ts';
 import { CAUTIONS } from '../../electron/host/sheet/words.ts';
-import type { ComparisonAnswer, ExaminationAnswer } from '../../shared/index.ts';
+import type { ComparisonAnswer, ExaminationAnswer, Mark } from '../../shared/index.ts';
 import { DRAFT, addPicture, buildHost, picture, temporaryFolder, testHost } from './support.ts';
 import { notRun } from '../not-run.ts';
 
@@ -98,6 +98,44 @@ describe('numbers on paper', () => {
     const text = flatNumbers({ ...COMPARISON, unit: 'percent-of-shank' }).markup;
     expect(text).toContain('No µm:');
     expect(text).not.toMatch(/\d.µm/);
+  });
+
+  it('ask for nothing that somebody has answered, and count damage in the unit of the report', () => {
+    const chip = { kind: 'chip' as const, angleDeg: 98, sizeUm: 4.84, depthUm: 1.21 };
+    const answered = (state: Mark['state'], angleDeg: number): Mark[] => [
+      {
+        id: 'mark00000001',
+        stylusId: 'stylus000001',
+        captureId: 'capture00001',
+        view: 'front',
+        kind: 'chip',
+        state,
+        frame: 'tip',
+        unit: 'um',
+        shape: { type: 'point', at: [0, 0] },
+        size: null,
+        note: '',
+        seenBy: '',
+        seenOn: '2024-01-01',
+        proposed: { ...chip, angleDeg },
+        createdAt: '2024-01-01T00:00:00Z',
+        binnedAt: null,
+      },
+    ];
+    const words = (marks: Mark[]): string =>
+      flatNumbers({ ...COMPARISON, unit: 'percent-of-shank', suspicions: [chip] }, marks)
+        .markup.replaceAll(/<[^>]+>|\s+/g, ' ')
+        .replaceAll(/ +/g, ' ');
+    const open = 'Suspected: a chip at 98° around the tip, 4.8 % of the shank long, 1.2 % of the shank deep.';
+    expect(words([])).toContain(open);
+    expect(words(answered('suspected', 97))).toContain(open);
+    expect(words(answered('confirmed', 97))).toContain(
+      'A chip at 98° around the tip, 4.8 % of the shank long',
+    );
+    expect(words(answered('confirmed', 97))).toContain('confirmed by whoever looked');
+    expect(words(answered('rejected', 97))).not.toContain('chip');
+    // Another place is another chip.
+    expect(words(answered('rejected', 80))).toContain(open);
   });
 
   it('set left against right, within the uncertainty', () => {

@@ -181,6 +181,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
             lastCapture: last?.taken ?? null,
             lastFlats: null,
             coverCaptureId: last?.id ?? null,
+            confirmed: [],
           };
         }),
     'stylus.page': async ({ id }) => pageOf(rows, id),

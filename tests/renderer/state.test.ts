@@ -211,6 +211,16 @@ describe('what is due', () => {
     expect(whatIsDue({ ...facts, hoursNow: null }).at(-1)?.text).toContain('fit a new stylus');
   });
 
+  it('is to take it off and nothing else where damage was confirmed', () => {
+    const due = whatIsDue({
+      ...facts,
+      today: '2025-01-06',
+      hoursNow: null,
+      confirmed: ['chip', 'bent-cantilever'],
+    });
+    expect(due).toEqual([{ tone: 'now', text: 'Take it off now: chip and bent cantilever confirmed' }]);
+  });
+
   it('is nothing for a retired stylus', () => {
     const retired = { date: '2024-01-01', reason: 'chipped', successorId: null };
     expect(tones({ stylus: { ...facts.stylus, retired } })).toEqual([]);

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import {
   degrees,
+  priceText,
   radians,
   toDegrees,
   toRadians,
@@ -22,6 +23,14 @@ describe('units', () => {
     expect(toDegrees(radians(-Math.PI / 2))).toBe(-90);
     for (const angle of [-270, -180, -45, 0, 30, 135, 360, 725])
       expect(toDegrees(toRadians(degrees(angle)))).toBeCloseTo(angle, 10);
+  });
+
+  it('writes a price as people do', () => {
+    expect(priceText(120, 'EUR')).toBe('120\u00a0EUR');
+    expect(priceText(49.9, '')).toBe('49.90');
+    expect(priceText(180.499999, 'EUR')).toBe('180.50\u00a0EUR');
+    expect(priceText(1299.95, 'EUR')).toBe('1\u202f299.95\u00a0EUR');
+    expect(priceText(0, 'EUR')).toBe('0\u00a0EUR');
   });
 
   it('keeps units apart for the compiler, and costs nothing at run time', () => {

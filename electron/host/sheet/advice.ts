@@ -3,6 +3,7 @@ import {
   CAUSE_ANSWER_WORDS,
   CAUSE_WORDS,
   type CauseAnswer,
+  reasonsOf,
   type GivenAdvice,
 } from '../../../shared/index.ts';
 import { dayText } from './format.ts';
@@ -11,9 +12,7 @@ import type { Markup } from './html.ts';
 
 /** What the evidence comes to on the day of printing, with the rules that speak and what nobody can tell. */
 export function adviceBlock(advice: GivenAdvice): Markup {
-  const speaking = advice.steps
-    .filter((step) => step.state === 'speaks')
-    .toSorted((a, b) => Number(b.outcome === advice.outcome) - Number(a.outcome === advice.outcome));
+  const speaking = reasonsOf(advice);
   return html`<section class="advice">
     <h2>Advice: ${ADVICE_WORDS[advice.outcome].toLowerCase()}</h2>
     <p><strong>${advice.sentence}</strong> ${wallText(advice)}</p>

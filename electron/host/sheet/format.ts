@@ -10,23 +10,32 @@ export const areaUnit = (unit: Unit): string => (unit === 'um' ? 'µm²' : '% of
 
 export function measured({ value, expanded }: Measured, unit: string): string {
   const rounded = roundTogether(value, expanded);
-  return rounded.expanded === ''
-    ? `${rounded.value}${SPACE}${unit}`
-    : `${rounded.value}${SPACE}±${SPACE}${rounded.expanded}${SPACE}${unit}`;
+  const figure = rounded.value.replace('-', '−');
+  if (rounded.expanded === '') return withUnit(figure, unit);
+  const both = `${figure}${SPACE}±${SPACE}${rounded.expanded}`;
+  // As on screen: no space before the degree sign (SI brochure, 5.4.3), and brackets so that it belongs to both.
+  return unit === '°' ? `(${both})°` : withUnit(both, unit);
 }
+
+const withUnit = (figure: string, unit: string): string =>
+  unit === '°' ? `${figure}°` : `${figure}${SPACE}${unit}`;
 
 export const uncertainty = (expanded: number, unit: string): string =>
   `±${roundTogether(0, expanded).expanded}${SPACE}${unit}`;
 
 export const plain = (value: number, digits: number, unit: string): string =>
-  `${value.toFixed(digits).replace('-', '−')}${SPACE}${unit}`;
+  withUnit(value.toFixed(digits).replace('-', '−'), unit);
 
 /** Never "0": what was not seen may still be there below the limit. */
 export const notDetected = (limit: number, unit: string): string =>
   `not detected, below ${roundLimitUp(limit)}${SPACE}${unit}`;
 
 export const hoursText = (hours: number | null): string =>
-  hours === null ? 'unknown' : `${hours < 10 ? hours.toFixed(1) : hours.toFixed(0)}${SPACE}h`;
+  hours === null ? 'unknown' : `${hours < 10 ? Number(hours.toFixed(1)) : grouped(hours)}${SPACE}h`;
+
+/** Thousands parted by a narrow no-break space, as on screen. */
+export const grouped = (value: number): string =>
+  String(Math.round(value)).replaceAll(/\B(?=(\d{3})+$)/g, '\u202f');
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 

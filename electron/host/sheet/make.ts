@@ -5,6 +5,7 @@ import type {
   Comparison,
   ComparisonAnswer,
   ListeningPage,
+  Mark,
   Pose,
   StylusPage,
 } from '../../../shared/index.ts';
@@ -14,7 +15,7 @@ import type { ShownPicture } from '../pictures/inspect.ts';
 import { stylusPage } from '../store/styluses.ts';
 import { USUAL_BAND } from '../evidence.ts';
 import { adviceOn } from '../advice.ts';
-import { todayHere } from '../store/hours.ts';
+import { ledgerOf, todayHere } from '../store/hours.ts';
 import { listeningPage } from '../store/listening.ts';
 import { courseOf } from '../wear/course.ts';
 import { adviceBlock, causesTable } from './advice.ts';
@@ -50,6 +51,10 @@ export async function captureFigure(context: Context, capture: Capture, title: s
   return html`<figure><img src="${dataUri(picture)}" alt="${title}" />${caption(capture, title)}</figure>`;
 }
 
+/** Marks made on one picture. */
+export const marksOn = (page: StylusPage, capture: Capture): readonly Mark[] =>
+  page.marks.filter((mark) => mark.captureId === capture.id);
+
 /** One picture of a pair in the common tip frame: tip down, the same window and scale for both, in grey. */
 async function registeredFigure(
   context: Context,
@@ -69,11 +74,17 @@ async function registeredFigure(
   const outcome = await context.pictures.run('overlay', job, { timeLimitMs: LIMIT_MS });
   if (!outcome.ok) throw new Refusal(outcome.reason.code, outcome.reason.message);
   return html`<figure>
-    <img
-      src="${dataUri(outcome.value)}"
-      alt="${title}"
-    />${caption(capture, `${title} Registered, tip down.`)}
+    <img src="${dataUri(outcome.value)}" alt="${title}" />${caption(capture, title)}
   </figure>`;
+}
+
+/** An examined tip as large as the pair's, tip down; where no tip was found, the picture as it was taken. */
+export async function examinedFigure(context: Context, capture: Capture): Promise<Markup> {
+  const report = capture.examination;
+  if (report?.ok !== true || report.drawing === undefined || report.tip === undefined)
+    return captureFigure(context, capture, 'Examined.');
+  const { pose } = report.drawing;
+  return registeredFigure(context, capture, pose, report.tip.radiusUm.value, 'Examined, tip down.');
 }
 
 /** Both pictures of a pair, laid into one frame where the comparison knows it, else as they were taken. */
@@ -90,8 +101,8 @@ async function pairFigures(
     </div>`;
   const radius = report.tip.radiusUm.value;
   return html`<div class="figures">
-    ${await registeredFigure(context, baseline, drawing.baselinePose, radius, 'Baseline.')}
-    ${await registeredFigure(context, later, drawing.laterPose, radius, 'Later.')}
+    ${await registeredFigure(context, baseline, drawing.baselinePose, radius, 'Baseline. Registered, tip down.')}
+    ${await registeredFigure(context, later, drawing.laterPose, radius, 'Later. Registered, tip down.')}
   </div>`;
 }
 
@@ -147,7 +158,7 @@ async function comparisonBody(context: Context, page: StylusPage, comparison: Co
       <p><strong>No answer.</strong> ${report.reason.message}</p>
       ${pictures}${singles(page)}${history(page)}`;
   return html`<h2>Flat widths</h2>
-    ${flatNumbers(report)}${pictures}${await overlay(context, baseline, later, report)}
+    ${flatNumbers(report, marksOn(page, later))}${pictures}${await overlay(context, baseline, later, report)}
     <h2>Also measured</h2>
     ${comparisonNumbers(report)}${comparisonBudgets(report)}${singles(page)}${history(page)}`;
 }
@@ -162,8 +173,8 @@ function singles(page: StylusPage): Markup {
   const endOn = newest((capture) => capture.view === 'end-on' && capture.examination !== null);
   const head = (title: string, capture: Capture): Markup =>
     html`<h2>${title}, ${capture.taken === null ? 'date unknown' : dayText(capture.taken.wall)}</h2>`;
-  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever, before?.cantilever ?? null)}` : null}
-  ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination)}` : null}`;
+  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever, before?.cantilever ?? null, marksOn(page, bent))}` : null}
+  ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination, marksOn(page, endOn))}` : null}`;
 }
 
 /** No baseline to compare with: one picture, left against right, and a form for the deck it is fitted to. */
@@ -174,13 +185,13 @@ async function singleBody(context: Context, page: StylusPage): Promise<Markup> {
     return html`<p><strong>No picture yet.</strong> Nothing was measured.</p>
       ${deckForm(page.stylus)}`;
   const pictures = [
-    await captureFigure(context, main, 'Examined.'),
+    await examinedFigure(context, main),
     side ? await captureFigure(context, side, 'Side.') : null,
   ];
   const numbers =
     main.examination === null
       ? html`<p>This picture has not been examined yet.</p>`
-      : examinationNumbers(main.examination);
+      : examinationNumbers(main.examination, marksOn(page, main));
   return html`<div class="figures">${pictures}</div>
     <h2>Measured on one picture, without a baseline</h2>
     ${numbers}${examinationBudgets(main.examination)}
@@ -244,7 +255,7 @@ export async function makeSheet(
   const heard = listeningPage(db, stylusId);
   const course = courseOf(db, stylusId, { today: day, practiceHours: hoursBand });
   const advice = adviceBlock(adviceOn(db, stylusId, hoursBand));
-  const body = html`${identity(page)}${advice}${main}${markTable(page)}${wearChart(db, page, course)}
+  const body = html`${identity(page, ledgerOf(db, stylusId, day).ledger.at(null))}${advice}${main}${markTable(page)}${wearChart(db, page, course)}
   ${listeningPart(heard, page.entries)}${causesTable(heard.causes)}${timeline(page)}
   ${notExamined(missingViews(page), lookedInto(page, heard))}${worth()}${cautions()}${hashTable(page.captures, heard.recordings)}`;
   const document = sheetDocument({

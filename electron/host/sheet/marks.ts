@@ -1,5 +1,5 @@
-import type { Mark, MarkSize, StylusPage } from '../../../shared/index.ts';
-import { dayText, measured } from './format.ts';
+import type { Mark, MarkSize, StylusPage, Suspicion } from '../../../shared/index.ts';
+import { dayText, measured, plain } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
@@ -24,7 +24,29 @@ function sizeText(size: MarkSize | null): string {
   if (size === null) return 'no size';
   const unit = UNITS[size.unit];
   if (size.expanded !== null) return measured({ value: size.value, expanded: size.expanded }, unit);
-  return `${Number(size.value.toPrecision(3))}${unit === '°' ? '' : '\u00A0'}${unit}, uncertainty not stated`;
+  return `${plain(size.value, 1, unit)}, uncertainty not stated`;
+}
+
+const ANSWERS: Readonly<Record<Suspicion['kind'], Mark['kind']>> = {
+  chip: 'chip',
+  residue: 'residue',
+  'bent-cantilever': 'bent-cantilever',
+  'missing-diamond': 'missing-diamond',
+  'leaning-diamond': 'turned-diamond',
+  'turned-diamond': 'turned-diamond',
+};
+/** Closer than this around the tip two places are one, as on the bench, degrees. */
+const SAME_PLACE_DEG = 6;
+
+/** The newest mark among those of a picture that answers what the program suspects there; null while nobody has looked. */
+export function answerTo(found: Suspicion, marks: readonly Mark[]): Mark | null {
+  const onTip = found.kind === 'chip' || found.kind === 'residue';
+  const near = (mark: Mark): boolean =>
+    !onTip ||
+    (mark.proposed !== null &&
+      Math.abs(((((mark.proposed.angleDeg - found.angleDeg + 180) % 360) + 360) % 360) - 180) <=
+        SAME_PLACE_DEG);
+  return marks.findLast((mark) => mark.kind === ANSWERS[found.kind] && near(mark)) ?? null;
 }
 
 const bySuspicion = (mark: Mark): string =>

@@ -6,12 +6,14 @@ import type {
   ExaminationReport,
   FlatPair,
   FlatSingle,
+  Mark,
   Measured,
   Suspicion,
   Warning,
 } from '../../../shared/index.ts';
 import { areaUnit, lengthUnit, measured, notDetected, plain, uncertainty } from './format.ts';
 import type { Unit } from './format.ts';
+import { answerTo } from './marks.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
@@ -39,8 +41,11 @@ function flatPairRow(name: string, flat: FlatPair, unit: string): Markup {
   );
 }
 
-/** What the sheet is mostly asked for, so it stands first. */
-export function flatNumbers({ flats, unit = 'um', suspicions, warnings }: ComparisonAnswer): Markup {
+/** What the sheet is mostly asked for, so it stands first. `marks`: those of the later picture, which answer what is suspected. */
+export function flatNumbers(
+  { flats, unit = 'um', suspicions, warnings }: ComparisonAnswer,
+  marks: readonly Mark[] = [],
+): Markup {
   const length = lengthUnit(unit);
   return html`<table class="numbers">
       <thead>
@@ -57,7 +62,7 @@ export function flatNumbers({ flats, unit = 'um', suspicions, warnings }: Compar
       </tbody>
     </table>
     ${unit === 'um' ? null : html`<p><strong>No µm:</strong> no scale was given, so everything counts in per cent of the baseline’s shank width.</p>`}
-    ${remarks(suspicions, warnings)}`;
+    ${remarks(suspicions, warnings, (found) => onOutline(found, length), marks)}`;
 }
 
 export function comparisonNumbers(report: ComparisonAnswer): Markup {
@@ -72,7 +77,7 @@ export function comparisonNumbers(report: ComparisonAnswer): Markup {
       ${row('Largest growth (something added)', foundOrNot(contour.largestGrowthUm, length))}
       ${row(
         'How well the two lie on each other',
-        `${plain(registration.residualUm, 2, length)} on the unworn outline, turned by ${plain(registration.rotationDeg, 2, '°').replace('\u00A0', '')}`,
+        `${plain(registration.residualUm, 2, length)} on the unworn outline, turned by ${turnText(registration)}`,
       )}
       ${row(
         'Edge width, baseline and later',
@@ -101,7 +106,7 @@ function unevenness(flats: NonNullable<ExaminationAnswer['flats']>, unit: string
   return `the ${difference > 0 ? 'left' : 'right'} one is wider by ${stated}; uneven wear points at the set-up`;
 }
 
-export function examinationNumbers(report: ExaminationReport): Markup {
+export function examinationNumbers(report: ExaminationReport, marks: readonly Mark[] = []): Markup {
   if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
   const unit: Unit = report.unit ?? 'um';
   const length = lengthUnit(unit);
@@ -129,11 +134,15 @@ export function examinationNumbers(report: ExaminationReport): Markup {
         ${report.sharpness.edgeUm > 0 ? row('Edge width', plain(report.sharpness.edgeUm, 1, length)) : null}
       </tbody>
     </table>
-    ${remarks(report.suspicions, report.warnings)}`;
+    ${remarks(report.suspicions, report.warnings, (found) => onOutline(found, length), marks)}`;
 }
 
 /** `before`: the baseline of the same view, where its cantilever was measured too. */
-export function cantileverNumbers(report: CantileverReport, before: CantileverReport | null = null): Markup {
+export function cantileverNumbers(
+  report: CantileverReport,
+  before: CantileverReport | null = null,
+  marks: readonly Mark[] = [],
+): Markup {
   if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
   const { cantilever } = report;
   const toward = cantilever.bendToward === 'none' ? '' : `, towards the picture’s ${cantilever.bendToward}`;
@@ -147,7 +156,7 @@ export function cantileverNumbers(report: CantileverReport, before: CantileverRe
         ${before?.ok === true ? row('Change of the bend since the baseline', changeText(before, report)) : null}
       </tbody>
     </table>
-    ${remarks(report.suspicions, report.warnings, unit)}`;
+    ${remarks(report.suspicions, report.warnings, ({ kind }) => (kind === 'bent-cantilever' ? `, ${angle}` : ''), marks)}`;
 }
 
 const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
@@ -159,11 +168,19 @@ const SUSPICIONS: Readonly<Record<Suspicion['kind'], string>> = {
   'turned-diamond': 'a diamond turned about its own axis',
 };
 
-/** The place on the tip; a cantilever's is plain from the picture. */
-const placeOf = ({ kind, angleDeg }: Suspicion): string =>
-  kind === 'chip' || kind === 'residue' ? ` at ${angleDeg.toFixed(0)}° around the tip` : '';
+/** Place and size on the tip's outline, in the unit in which the report counts. */
+function onOutline({ kind, angleDeg, sizeUm, depthUm }: Suspicion, unit: string): string {
+  if (kind !== 'chip' && kind !== 'residue') return '';
+  const how = kind === 'residue' ? 'high' : 'deep';
+  return ` at ${angleDeg.toFixed(0)}° around the tip, ${plain(sizeUm, 1, unit)} long, ${plain(depthUm, 1, unit)} ${how}`;
+}
 
-const degrees = (angle: Measured): string => measured(angle, '°').replace(/\u00A0°$/, '°');
+const degrees = (angle: Measured): string => measured(angle, '°');
+
+const turnText = ({ rotationDeg, rotationDegExpanded }: ComparisonAnswer['registration']): string =>
+  rotationDegExpanded === undefined
+    ? plain(rotationDeg, 1, '°')
+    : degrees({ value: rotationDeg, expanded: rotationDegExpanded });
 
 function changeText(
   before: Extract<CantileverReport, { ok: true }>,
@@ -176,16 +193,26 @@ function changeText(
   return `${degrees({ value: Math.abs(change.value), expanded: change.expanded })} towards the picture’s ${side}`;
 }
 
-function remarks(suspicions: readonly Suspicion[], warnings: readonly Warning[], unit = 'µm'): Markup | null {
+function remarks(
+  suspicions: readonly Suspicion[],
+  warnings: readonly Warning[],
+  details: (found: Suspicion) => string,
+  marks: readonly Mark[],
+): Markup | null {
   if (suspicions.length + warnings.length === 0) return null;
   return html`<ul>
-    ${suspicions.map(
-      (found) =>
-        html`<li>
-          <strong>Suspected: ${SUSPICIONS[found.kind]}</strong>${placeOf(found)}, about
-          ${plain(found.sizeUm, 0, unit)}. To be confirmed by looking.
-        </li>`,
-    )}
+    ${suspicions.map((found) => suspicionLine(found, details(found), answerTo(found, marks)))}
     ${warnings.map((warning) => html`<li>${warning.message}</li>`)}
   </ul>`;
+}
+
+/** What somebody has answered already is not asked for again on paper. */
+function suspicionLine(found: Suspicion, details: string, answer: Mark | null): Markup | null {
+  const what = SUSPICIONS[found.kind];
+  if (answer?.state === 'rejected') return null;
+  if (answer?.state === 'confirmed')
+    return html`<li>
+      <strong>${what.charAt(0).toUpperCase() + what.slice(1)}</strong>${details}: confirmed by whoever looked.
+    </li>`;
+  return html`<li><strong>Suspected: ${what}</strong>${details}. To be confirmed by looking.</li>`;
 }

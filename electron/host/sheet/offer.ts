@@ -3,11 +3,12 @@ import {
   DECK_PART_WORDS,
   DECK_PARTS,
   mainsDoubt,
+  priceText,
   reckoning,
   STATEMENT_WORDS,
   VERDICT_OF_STATEMENT,
 } from '../../../shared/index.ts';
-import type { Capture, Offer } from '../../../shared/index.ts';
+import type { Capture, Offer, StylusPage } from '../../../shared/index.ts';
 import { ENGINE_VERSION } from '../../../core/version.ts';
 import type { Context } from '../context.ts';
 import { offerPage } from '../store/offers.ts';
@@ -18,7 +19,7 @@ import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 import { examinationBudgets } from './budgets.ts';
-import { captureFigure, sheetFileName, today, type Sheet } from './make.ts';
+import { captureFigure, examinedFigure, marksOn, sheetFileName, today, type Sheet } from './make.ts';
 import { markTable } from './marks.ts';
 import { cantileverNumbers, examinationNumbers } from './numbers.ts';
 import { cautions, notExamined, worth } from './sections.ts';
@@ -28,7 +29,7 @@ export async function makeOfferSheet(context: Context, id: string, paper: 'A4' |
   const { db } = context.collection;
   const { offer, captures } = offerPage(db, id);
   const page = stylusPage(db, offer.stylusId);
-  const body = html`${identity(offer)}${recommendation(offer)}${deck(offer)}${await stylusPart(context, captures)}
+  const body = html`${identity(offer)}${recommendation(offer)}${deck(offer)}${await stylusPart(context, page, captures)}
   ${markTable(page)}${statements(offer)}${costs(offer)}${notExamined(missing(offer, captures))}${worth()}${cautions()}${hashTable(captures)}`;
   const document = sheetDocument({
     title: offer.title,
@@ -43,7 +44,7 @@ export async function makeOfferSheet(context: Context, id: string, paper: 'A4' |
 }
 
 const money = (amount: number | null, currency: string): string =>
-  amount === null ? 'not known' : `${amount}\u00A0${currency}`.trim();
+  amount === null ? 'not known' : priceText(amount, currency);
 
 const fact = (name: string, value: string): Markup | null =>
   value === ''
@@ -110,7 +111,7 @@ const deck = (offer: Offer): Markup =>
       </tbody>
     </table>`;
 
-async function stylusPart(context: Context, captures: readonly Capture[]): Promise<Markup> {
+async function stylusPart(context: Context, page: StylusPage, captures: readonly Capture[]): Promise<Markup> {
   const front = captures.findLast((one) => one.view === 'front');
   const side = captures.findLast((one) => one.view !== 'front' && one.view !== 'end-on');
   if (captures.length === 0)
@@ -120,12 +121,12 @@ async function stylusPart(context: Context, captures: readonly Capture[]): Promi
   const others = side !== undefined && side !== main ? [side] : [];
   return html`<h2>The stylus on it, examined without an earlier picture</h2>
     <div class="figures">
-      ${await captureFigure(context, main, 'Examined.')}${await Promise.all(
+      ${await examinedFigure(context, main)}${await Promise.all(
         others.map((one) => captureFigure(context, one, 'Cantilever.')),
       )}
     </div>
-    ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination)}${examinationBudgets(main.examination)}
-    ${side?.cantilever ? cantileverNumbers(side.cantilever) : html`<p>The cantilever was not measured.</p>`}
+    ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination, marksOn(page, main))}${examinationBudgets(main.examination)}
+    ${side?.cantilever ? cantileverNumbers(side.cantilever, null, marksOn(page, side)) : html`<p>The cantilever was not measured.</p>`}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
       was there from the start.

@@ -1,12 +1,12 @@
+import type { HoursFigure } from '../../../core/wear/index.ts';
 import type { Capture, Comparison, Entry, Stylus, StylusPage } from '../../../shared/index.ts';
-import { dayText, datedText, hoursText, lengthUnit, measured, notDetected } from './format.ts';
+import { dayText, datedText, grouped, hoursText, lengthUnit, measured, notDetected } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 import { CAUTIONS, DECK_CHECKS, NOT_EXAMINED, WORTH } from './words.ts';
 
-const MINUTES_PER_RECORD = 44;
-/** Groove length at 33 1/3 between the radii of a 30 cm record, averaged: 476 m in 22 min (elementary geometry). */
-const KM_PER_HOUR = 1.3;
+/** Minutes a side where the person has said nothing else (common practice, no source). */
+const USUAL_MINUTES = 22;
 
 const fact = (name: string, value: string | null): Markup | null =>
   value === null || value === ''
@@ -16,10 +16,13 @@ const fact = (name: string, value: string | null): Markup | null =>
         <dd>${value}</dd>
       </div>`;
 
-function played(hours: number | null): string {
-  if (hours === null) return 'unknown history: common practice is to fit a new stylus';
-  const records = Math.round((hours * 60) / MINUTES_PER_RECORD);
-  return `${hoursText(hours)}, about ${records} records of two 22 min sides or ${Math.round(hours * KM_PER_HOUR)} km of groove`;
+function played(stylus: Stylus, figure: HoursFigure): string {
+  if (!figure.known) return 'unknown history: common practice is to fit a new stylus';
+  const { hours, standard, kilometres } = figure;
+  const total = standard < 0.01 ? hoursText(hours) : measured({ value: hours, expanded: 2 * standard }, 'h');
+  const side = stylus.minutesPerSide ?? USUAL_MINUTES;
+  const records = grouped((hours * 60) / (2 * side));
+  return `${total}, about ${records}\u00A0records of two ${side}\u00A0min sides or ${grouped(kilometres)}\u00A0km of groove`;
 }
 
 function radii(stylus: Stylus): string | null {
@@ -28,12 +31,12 @@ function radii(stylus: Stylus): string | null {
   return `${stylus.radiusUm}\u00A0µm${side} (as stated by the seller)`;
 }
 
-export function identity({ stylus, hoursNow }: StylusPage): Markup {
+export function identity({ stylus }: StylusPage, figure: HoursFigure): Markup {
   return html`<dl class="facts">
     ${fact('Cartridge', stylus.cartridge)} ${fact('Profile', stylus.profile)} ${fact('Deck', stylus.deck)}
     ${fact('Tip radius', radii(stylus))}
     ${fact('In use since', stylus.startDate === null ? null : dayText(stylus.startDate))}
-    ${fact('Played', played(hoursNow))}
+    ${fact('Played', played(stylus, figure))}
     ${fact('Rated by its maker or seller', stylus.ratedHours === null ? null : hoursText(stylus.ratedHours))}
     ${fact('Owner’s own limit for a flat', stylus.limitUm === null ? null : `${stylus.limitUm}\u00A0µm`)}
     ${fact('Retired', stylus.retired === null ? null : `${dayText(stylus.retired.date)}: ${stylus.retired.reason}`)}
@@ -109,19 +112,31 @@ const KINDS: Readonly<Record<Entry['kind'], string>> = {
   replacement: 'Replaced',
 };
 
+/** Entries that are printed; more plays than that are summed, or they would drive everything else off the paper. */
 const LAST_ENTRIES = 12;
 
 function entryText({ played: time, text }: Entry): string {
   if (time === null) return text;
   const inHours = time.unit === 'hours' ? '' : `, ${hoursText(time.hours)}`;
-  const amount = `${Number(time.amount.toFixed(1))} ${time.unit}${inHours}${time.estimated ? ' (estimated)' : ''}`;
+  const count = Number(time.amount.toFixed(1));
+  const amount = `${count} ${count === 1 ? time.unit.slice(0, -1) : time.unit}${inHours}${time.estimated ? ' (estimated)' : ''}`;
   return text === '' ? amount : `${amount}. ${text}`;
+}
+
+/** `plays`: at least one, the oldest first. */
+function playsText(plays: readonly Entry[]): string {
+  const hours = plays.reduce((sum, { played: time }) => sum + (time?.hours ?? 0), 0);
+  const [first, last] = [plays[0], plays.at(-1)!];
+  return `${grouped(plays.length)} entries of playing time from ${dayText(first.date)} to ${dayText(last.date)}, ${hoursText(hours)} together, are not printed one by one.`;
 }
 
 export function timeline(page: StylusPage): Markup | null {
   if (page.entries.length === 0) return null;
-  const shown = page.entries.slice(-LAST_ENTRIES);
-  const left = page.entries.length - shown.length;
+  const plays = page.entries.filter((entry) => entry.kind === 'playing');
+  const summed = plays.length > LAST_ENTRIES;
+  const told = summed ? page.entries.filter((entry) => entry.kind !== 'playing') : page.entries;
+  const shown = told.slice(-LAST_ENTRIES);
+  const left = told.length - shown.length;
   return html`<h2>From the daybook</h2>
     <table class="numbers">
       <tbody>
@@ -135,6 +150,7 @@ export function timeline(page: StylusPage): Markup | null {
         )}
       </tbody>
     </table>
+    ${summed ? html`<p class="small">${playsText(plays)}</p>` : null}
     ${left > 0 ? html`<p class="small">${left} earlier entries are not printed.</p>` : null}`;
 }
 

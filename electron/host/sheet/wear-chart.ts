@@ -61,8 +61,8 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
         <text x="1" y="${SIZE.height - 1}">flat, µm. Round: left; square: right; open: not detected</text>
       </svg>
       <figcaption>
-        Bars: expanded uncertainty. Grey: where the fitted law w^n − w0^n = c·t puts the true width, 95 in
-        100. ${lawText(course)}
+        Bars: expanded uncertainty. Grey: where the fitted law wⁿ − w₀ⁿ = c·t puts the true width, 95 in 100.
+        ${lawText(course)}
       </figcaption>
     </figure>`;
 }
@@ -96,6 +96,9 @@ function mark(point: FlatPoint, x: Scale, y: Scale): Markup {
     <path d="${shape}" class="${detected ? 'point' : 'point open'}" />`;
 }
 
+/** Two significant digits, as on screen: a forecast has no more. */
+const tidy = (hours: number): number => Number(hours.toPrecision(2));
+
 const NAMES = { left: 'Left wall', right: 'Right wall' } as const;
 
 function lawText(course: WearCourse): string {
@@ -106,7 +109,7 @@ function lawText(course: WearCourse): string {
     if (low === null) return [`${NAMES[side]}: the own limit may never be reached`];
     const date = limit.dates?.low ? `, at the present habit not before ${dayText(limit.dates.low)}` : '';
     return [
-      `${NAMES[side]}: the own limit between ${hoursText(low)} and ${high === null ? 'never' : hoursText(high)}${date}`,
+      `${NAMES[side]}: the own limit between ${hoursText(tidy(low))} and ${high === null ? 'never' : hoursText(tidy(high))}${date}`,
     ];
   });
   return [...said.map((one) => `${one}.`), ...course.sentences].join(' ');

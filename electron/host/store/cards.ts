@@ -1,4 +1,9 @@
-import { comparisonReportSchema, datedSchema, examinationReportSchema } from '../../../shared/index.ts';
+import {
+  comparisonReportSchema,
+  datedSchema,
+  ENDS_PLAYING,
+  examinationReportSchema,
+} from '../../../shared/index.ts';
 import type { Stylus, StylusCard } from '../../../shared/index.ts';
 import type { Database, SqlValue } from './database.ts';
 import { hoursUpTo, todayHere } from './hours.ts';
@@ -77,6 +82,17 @@ function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   return null;
 }
 
+function confirmedDamage(db: Database, stylusId: string): StylusCard['confirmed'] {
+  const kinds = db
+    .all(
+      `SELECT DISTINCT mark.kind FROM mark JOIN capture ON capture.id = capture_id AND capture.binned_at IS NULL
+       WHERE mark.stylus_id = ? AND mark.state = 'confirmed' AND mark.binned_at IS NULL`,
+      stylusId,
+    )
+    .map((row) => row['kind']);
+  return ENDS_PLAYING.filter((kind) => kinds.includes(kind));
+}
+
 function cardOf(db: Database, stylus: Stylus): StylusCard {
   const { id } = stylus;
   return {
@@ -86,6 +102,7 @@ function cardOf(db: Database, stylus: Stylus): StylusCard {
     lastCapture: lastCapture(db, id),
     lastFlats: comparedFlats(db, id) ?? examinedFlats(db, id),
     coverCaptureId: cover(db, id),
+    confirmed: confirmedDamage(db, id),
   };
 }
 
