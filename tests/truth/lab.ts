@@ -104,11 +104,11 @@ export type Trial = {
 };
 
 /** What the laboratory asks of a pair, whichever renderer drew it. */
-type LabTruth = {
+export type LabTruth = {
   umPerPx: number;
   flats: { left: { widthUm: number }; right: { widthUm: number } };
 };
-type LabPair = {
+export type LabPair = {
   baseline: Rendered<LabTruth>;
   later: Rendered<LabTruth>;
   truth: { rotationDeg: number; areaLostUm2: number };
@@ -121,6 +121,11 @@ export async function trial(condition: Condition, seed: number): Promise<Trial> 
     'second' in condition
       ? randomFrontVaried(seed, condition.second)
       : randomFrontPair(seed, condition.options);
+  return judge(condition.name, seed, pair);
+}
+
+/** The engine's answer to one pair, beside the truth. */
+export async function judge(condition: string, seed: number, pair: LabPair): Promise<Trial> {
   const { baseline, later } = pair;
   const report: ComparisonReport = await comparePair(
     {
@@ -134,7 +139,7 @@ export async function trial(condition: Condition, seed: number): Promise<Trial> 
     control,
   );
   const out: Trial = {
-    condition: condition.name,
+    condition,
     seed,
     refused: report.ok ? null : report.reason.code,
     baseline: [],
