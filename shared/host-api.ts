@@ -51,6 +51,7 @@ import { handPlacingSchema, viewSchema } from './report.ts';
 import { scaleCardDraftSchema, scaleCardSchema } from './scale-card.ts';
 import { directedScaleSchema, pitchSchema, slideAnswerSchema, slideReportSchema } from './scale.ts';
 import { playListSchema, playMappingSchema } from './plays.ts';
+import { studyDraftSchema, studyListSchema, studyPageSchema, studySchema } from './study.ts';
 import { dueLookSchema, wearCourseSchema } from './wear.ts';
 
 const place = z.tuple([z.number(), z.number()]);
@@ -81,6 +82,7 @@ export const binnableSchema = z.enum([
   'sound-comparison',
   'offer',
   'habit',
+  'study',
 ]);
 export type Binnable = z.infer<typeof binnableSchema>;
 
@@ -173,6 +175,8 @@ const newCaptureSchema = z.object({
   camera: cameraRecordSchema.optional(),
   /** Tokens of offered pictures that are kept behind this one: the focal planes of a merge, in their order. */
   parts: z.array(z.string()).max(40).optional(),
+  /** Of a repeatability study of the same stylus: the picture stays out of the timeline. */
+  studyId: idSchema.optional(),
   gesture,
 });
 
@@ -317,6 +321,20 @@ export const hostMethods = {
       gesture,
     }),
     comparisonSchema,
+  ),
+  /** Repeatability studies of all styluses, what counts for which microscope, and how many results know it otherwise. */
+  'study.list': method(nothing, studyListSchema),
+  'study.page': method(z.object({ id: idSchema }), studyPageSchema),
+  'study.create': method(studyDraftSchema, studySchema),
+  /** Which studies count for a microscope: pooled where their spreads are alike, else refused; none with an empty list. */
+  'study.choose': method(
+    z.object({ microscope: z.string().trim().min(1).max(200), ids: z.array(idSchema).max(200) }),
+    studyListSchema,
+  ),
+  /** Measures again whatever was measured with another study than counts now; all of it is stored, or nothing. */
+  'study.redo': method(
+    z.object({ jobId }),
+    z.object({ redone: z.number().int(), refused: z.number().int() }),
   ),
   /** Looks at a pair before and after cleaning; the finding is kept by the cleaning's own entry. */
   'cleaning.judge': method(z.object({ beforeId: idSchema, afterId: idSchema, jobId }), cleanedSchema),

@@ -6,6 +6,7 @@ export * from './wear.ts';
 export * from './plays.ts';
 export * from './camera.ts';
 export * from './collection.ts';
+export * from './study.ts';
 export * from './marks.ts';
 export * from './cleaning.ts';
 export * from './scale.ts';

@@ -15,6 +15,7 @@ import { markHandlers } from './handlers/marks.ts';
 import { offerHandlers } from './handlers/offers.ts';
 import { pictureHandlers } from './handlers/pictures.ts';
 import { scaleHandlers } from './handlers/scales.ts';
+import { studyHandlers } from './handlers/studies.ts';
 import { playingHandlers } from './handlers/playing.ts';
 import { sheetHandlers } from './handlers/sheet.ts';
 import { wearHandlers } from './handlers/wear.ts';
@@ -87,6 +88,7 @@ export function handlersFor(context: Context): OnCollection {
     ...listeningHandlers(context),
     ...offerHandlers(context),
     ...scaleHandlers(context, incoming),
+    ...studyHandlers(context),
     ...cleaningHandlers(context),
     ...historyHandlers(context),
     ...sheetHandlers(context),

@@ -16,8 +16,9 @@ import type { JobOptions } from './engine.ts';
 import type { PictureSource } from './engine-protocol.ts';
 import { refusedReport, runCantilever, runCompare, runExamine } from './measure.ts';
 import { readCapture, storeResult } from './store/captures.ts';
-import { addComparison } from './store/comparisons.ts';
+import { addComparison, type NewComparison } from './store/comparisons.ts';
 import { siblingsOf } from './store/siblings.ts';
+import { repeatabilityFor } from './store/studies.ts';
 import { readStylus } from './store/styluses.ts';
 
 /** The stored original, with its hash: the worker measures exactly the bytes that were added, or refuses. */
@@ -54,14 +55,14 @@ function worthKeeping<R extends { ok: true } | { ok: false; reason: Reason }>(re
   return report;
 }
 
-/** Two captures of one stylus, measured against each other; the result is stored, a refusal too. */
-export async function compareCaptures(
+/** Two captures of one stylus, measured against each other, with what their microscopes' studies say; not stored yet. */
+export async function measurePair(
   context: Context,
   baselineId: string,
   laterId: string,
   options: JobOptions,
-  hand: Comparison['hand'] = null,
-): Promise<Comparison> {
+  hand: Comparison['hand'],
+): Promise<NewComparison> {
   const { db } = context.collection;
   const baseline = readCapture(db, baselineId);
   const later = readCapture(db, laterId);
@@ -72,6 +73,7 @@ export async function compareCaptures(
       'The two pictures belong to different styluses, and the baseline is not that of an unworn stylus of the same type.',
     );
   if (baselineId === laterId) throw new Refusal('bad-input', 'Choose two different pictures.');
+  const repeatability = { baseline: repeatabilityFor(db, baseline), later: repeatabilityFor(db, later) };
   const job = {
     view: baseline.view,
     baseline: originalOf(context, baseline),
@@ -79,22 +81,56 @@ export async function compareCaptures(
     baselineScale: baseline.scale,
     laterScale: later.scale,
     ...(hand ? { baselinePoseHint: hand.baseline, laterPoseHint: hand.later } : {}),
+    ...(repeatability.baseline ? { baselineRepeatability: repeatability.baseline } : {}),
+    ...(repeatability.later ? { laterRepeatability: repeatability.later } : {}),
   };
   const measured = worthKeeping(
     mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
   );
   const seen = comparisonOfMerges(measured, mergeOf(baseline.camera?.made), mergeOf(later.camera?.made));
   const report = sibling && seen.ok ? withSiblingSpread(seen) : seen;
-  const comparison = addComparison(db, {
+  const { view, scale: baselineScale } = baseline;
+  return {
     stylusId: later.stylusId,
     baselineId,
     laterId,
     engineVersion: ENGINE_VERSION,
-    inputs: { view: baseline.view, baselineScale: baseline.scale, laterScale: later.scale, hand },
+    inputs: { view, baselineScale, laterScale: later.scale, hand, repeatability },
     report,
-  });
-  context.emit('changed', { stylusId: later.stylusId });
+  };
+}
+
+/** The same; the result is stored, a refusal too. */
+export async function compareCaptures(
+  context: Context,
+  baselineId: string,
+  laterId: string,
+  options: JobOptions,
+  hand: Comparison['hand'] = null,
+): Promise<Comparison> {
+  const measured = await measurePair(context, baselineId, laterId, options, hand);
+  const comparison = addComparison(context.collection.db, measured);
+  context.emit('changed', { stylusId: measured.stylusId });
   return comparison;
+}
+
+/** Looks at one picture, with what its microscope's study says; not stored yet. */
+export async function examineWith(
+  context: Context,
+  capture: Capture,
+  options: JobOptions,
+  more: { readonly otherLight?: PictureSource } = {},
+): Promise<ExaminationReport> {
+  const repeatability = repeatabilityFor(context.collection.db, capture);
+  const job = {
+    view: capture.view,
+    picture: originalOf(context, capture),
+    scale: capture.scale,
+    ...more,
+    ...(repeatability ? { repeatability } : {}),
+  };
+  const seen = await runExamine(context.measuring, job, options);
+  return worthKeeping(examinationOfMerge(seen, mergeOf(capture.camera?.made)));
 }
 
 /** A second end-on picture of the same stylus, taken under a lamp from another side. */
@@ -121,14 +157,12 @@ export async function measureCapture(
     view: capture.view,
     picture: originalOf(context, capture),
     scale: capture.scale,
-    ...other,
     ...line,
   };
-  const examine = async (): Promise<ExaminationReport> =>
-    examinationOfMerge(await runExamine(context.measuring, job, options), mergeOf(capture.camera?.made));
-  const report = worthKeeping<ExaminationReport | CantileverReport>(
-    kind === 'examination' ? await examine() : await runCantilever(context.measuring, job, options),
-  );
+  const report: ExaminationReport | CantileverReport =
+    kind === 'examination'
+      ? await examineWith(context, capture, options, other)
+      : worthKeeping(await runCantilever(context.measuring, job, options));
   const stored = storeResult(db, id, kind, report);
   context.emit('changed', { stylusId: stored.stylusId });
   return stored;

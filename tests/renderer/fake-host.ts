@@ -150,6 +150,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       recording: [],
       'sound-comparison': [],
       offer: [],
+      study: [],
     };
     const row = list[kind].find((one) => one.id === id);
     if (row === undefined) throw new Refusal('not-found', 'It is not here.');
@@ -168,6 +169,11 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
       trouble: null,
       isCopy: false,
     }),
+    'study.list': async () => ({ studies: [], counted: [], outdated: 0 }),
+    'study.page': notNeeded,
+    'study.create': notNeeded,
+    'study.choose': notNeeded,
+    'study.redo': notNeeded,
     'stylus.list': async () =>
       rows.styluses
         .filter((row) => row.binnedAt === null)

@@ -38,6 +38,8 @@ function describe(table: string, row: Row): string {
     case 'passage':
     case 'offer':
       return text(row, table === 'offer' ? 'title' : 'name');
+    case 'study':
+      return [text(row, 'microscope'), text(row, 'day'), text(row, 'who')].filter(Boolean).join(', ');
     case 'recording':
       return `${text(row, 'file_name')}, ${text(row, 'recorded_on')}`;
     default:

@@ -22,6 +22,8 @@ export type NewCapture = CaptureFacts & {
   readonly camera?: CameraRecord | undefined;
   /** Pictures kept behind it, in their order. */
   readonly parts?: readonly OriginalFile[];
+  /** The repeatability study that it belongs to. */
+  readonly studyId?: string | undefined;
 };
 
 export function readCapture(db: Database, id: string, lines: Lines = 'with-lines'): Capture {
@@ -30,11 +32,14 @@ export function readCapture(db: Database, id: string, lines: Lines = 'with-lines
   return captureOf(row);
 }
 
+/** Pictures of a repeatability study are no looks at the wear: only the study shows them. */
+export const NO_STUDY = 'AND capture.id NOT IN (SELECT capture_id FROM study_capture)';
+
 /** Oldest first, undated last. Wall times of one camera sort as text. */
 export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
   return db
     .all(
-      `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL
+      `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY}
        ORDER BY capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id`,
       stylusId,
     )
@@ -113,8 +118,31 @@ export function addCapture(db: Database, capture: NewCapture): Capture {
     for (const [number, part] of parts.entries())
       db.run('INSERT INTO capture_part VALUES (?, ?, ?)', id, number, part.sha256);
     if (capture.isBaseline) clearOtherBaselines(db, capture.stylusId, capture.view, id);
+    if (capture.studyId !== undefined) linkToStudy(db, capture.studyId, id, capture);
   };
   return changeAndRead(db, change, () => readCapture(db, id));
+}
+
+function linkToStudy(db: Database, studyId: string, id: string, capture: NewCapture): void {
+  const study = db.get('SELECT stylus_id FROM study WHERE id = ? AND binned_at IS NULL', studyId);
+  if (study === undefined) throw new Refusal('not-found', 'That study is not in the collection.');
+  if (study['stylus_id'] !== capture.stylusId || capture.view !== 'front' || capture.isBaseline)
+    throw new Refusal(
+      'bad-input',
+      'A study holds front views of its own stylus, and none of them is a baseline.',
+    );
+  const again = db.get(
+    `SELECT 1 FROM study_capture JOIN capture ON capture.id = capture_id
+     WHERE study_id = ? AND sha256 = ? AND binned_at IS NULL`,
+    studyId,
+    capture.original.sha256,
+  );
+  if (again !== undefined)
+    throw new Refusal(
+      'bad-input',
+      'The same picture is in this study already. Take the stylus out, put it back and take a new one.',
+    );
+  db.run('INSERT INTO study_capture VALUES (?, ?)', id, studyId);
 }
 
 /** The card may have been named by a window that does not know yet that it is gone. */

@@ -5,6 +5,7 @@ import {
   examinationReportSchema,
 } from '../../../shared/index.ts';
 import type { Stylus, StylusCard } from '../../../shared/index.ts';
+import { NO_STUDY } from './captures.ts';
 import type { Database, SqlValue } from './database.ts';
 import { hoursUpTo, todayHere } from './hours.ts';
 import { briefJoin, columnsFor, type Reported } from './lines.ts';
@@ -15,7 +16,7 @@ import { stylusOf } from './rows.ts';
  * The shelf's cards. They are asked for at every change, so each is a handful of questions that an index answers and
  * never a reading of everything on the stylus: ten thousand captures must cost no more than ten.
  */
-const CAPTURES = 'FROM capture WHERE stylus_id = ? AND binned_at IS NULL';
+const CAPTURES = `FROM capture WHERE stylus_id = ? AND binned_at IS NULL ${NO_STUDY}`;
 /** Newest first; undated ones come after all dated ones in time, so before them here. */
 const NEWEST = '(taken_wall IS NULL) DESC, taken_wall DESC, capture.created_at DESC, capture.id DESC';
 

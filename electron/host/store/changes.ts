@@ -15,7 +15,8 @@ export type Table =
   | 'recording'
   | 'sound_comparison'
   | 'cause'
-  | 'offer';
+  | 'offer'
+  | 'study';
 
 export const newId = (): string => randomBytes(10).toString('hex');
 export const nowUtc = (): string => new Date().toISOString();

@@ -1,12 +1,13 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
-import { readCapture } from './captures.ts';
+import { capturesOf, readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
 import { briefJoin, columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
+import { repeatabilityFor, sameGiven } from './studies.ts';
 
 export type NewComparison = {
   readonly stylusId: string;
@@ -21,14 +22,41 @@ const sameScale = (a: Scale | null, b: Scale | null): boolean =>
   a?.umPerPx === b?.umPerPx && a?.standardUmPerPx === b?.standardUmPerPx;
 
 /** A result outlives a corrected scale, but says so. */
-function staleWarnings(inputs: ComparisonInputs, baseline: Capture, later: Capture): Warning[] {
+function staleWarnings(db: Database, inputs: ComparisonInputs, baseline: Capture, later: Capture): Warning[] {
   const changed =
     inputs.view !== baseline.view ||
     !sameScale(inputs.baselineScale, baseline.scale) ||
     !sameScale(inputs.laterScale, later.scale);
   const message =
     'The scale or the view of one of the pictures was changed after this comparison. Compare them again.';
-  return changed ? [{ code: 'inputs-changed', message }] : [];
+  return [
+    ...(changed ? [{ code: 'inputs-changed', message }] : []),
+    ...(studiesHold(db, inputs, baseline, later) ? [] : [STUDY_CHANGED]),
+  ];
+}
+
+const STUDY_CHANGED: Warning = {
+  code: 'repeatability-changed',
+  message:
+    'Another repeatability study counts now than when this pair was measured. Measure it again to have it in the uncertainty.',
+};
+
+function studiesHold(db: Database, inputs: ComparisonInputs, baseline: Capture, later: Capture): boolean {
+  const { repeatability } = inputs;
+  return (
+    sameGiven(repeatability?.baseline, repeatabilityFor(db, baseline)) &&
+    sameGiven(repeatability?.later, repeatabilityFor(db, later))
+  );
+}
+
+/** Answered pairs that were measured with another repeatability than counts now. */
+export function outdatedComparisons(db: Database): Comparison[] {
+  return db
+    .all('SELECT id FROM stylus WHERE binned_at IS NULL')
+    .flatMap(({ id }) =>
+      comparisonsOf(db, String(id), capturesOf(db, String(id), 'without-lines'), 'without-lines'),
+    )
+    .filter(({ report }) => report.ok && report.warnings.some(({ code }) => code === STUDY_CHANGED.code));
 }
 
 type HoursOn = (day: string) => number | null;
@@ -38,13 +66,13 @@ function hoursOn(db: Database, stylusId: string): HoursOn {
   return (day) => (known ? ledger.at(day).hours : null);
 }
 
-function read(row: Row, captureOf: (id: string) => Capture, hoursAt: HoursOn): Comparison {
+function read(db: Database, row: Row, captureOf: (id: string) => Capture, hoursAt: HoursOn): Comparison {
   const baseline = captureOf(String(row['baseline_id']));
   const later = captureOf(String(row['later_id']));
   const day = later.taken?.wall.slice(0, 10);
   const hours = day === undefined ? null : hoursAt(day);
   const { inputs, ...comparison } = comparisonOf(row, hours);
-  const stale = staleWarnings(inputs, baseline, later);
+  const stale = staleWarnings(db, inputs, baseline, later);
   if (stale.length === 0) return comparison;
   const { report } = comparison;
   return { ...comparison, report: { ...report, warnings: [...(report.warnings ?? []), ...stale] } };
@@ -53,7 +81,7 @@ function read(row: Row, captureOf: (id: string) => Capture, hoursAt: HoursOn): C
 export function readComparison(db: Database, id: string): Comparison {
   const row = db.get('SELECT * FROM comparison WHERE id = ?', id);
   if (row === undefined) throw new Refusal('not-found', 'That comparison is not in the collection.');
-  return read(row, (captureId) => readCapture(db, captureId), hoursOn(db, String(row['stylus_id'])));
+  return read(db, row, (captureId) => readCapture(db, captureId), hoursOn(db, String(row['stylus_id'])));
 }
 
 /** In the order of the later captures; those with a picture in the bin are left out with it. */
@@ -87,7 +115,7 @@ export function comparisonsOf(
       stylusId,
     )
     .filter((row) => place.has(String(row['later_id'])) && baselineIn(String(row['baseline_id'])) !== null)
-    .map((row) => read(row, (id) => baselineIn(id)!, hoursAt))
+    .map((row) => read(db, row, (id) => baselineIn(id)!, hoursAt))
     .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
 }
 

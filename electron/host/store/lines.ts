@@ -20,13 +20,24 @@ const BRIEFS: Readonly<Record<Reported, Brief>> = {
   comparison: { column: 'report', emptied: ['baselineContour', 'laterContour', 'profile'] },
 };
 
+/** Budgets that later engines added were in no report that the migration saw. */
+const BUDGETS = [
+  ...['left', 'right'].flatMap((side) =>
+    ['budget', 'baselineBudget', 'changeBudget'].map((name) => `$.flats.${side}.${name}`),
+  ),
+  '$.tip.budget',
+  '$.contour.budgets',
+]
+  .map((path) => `'${path}'`)
+  .join(', ');
+
 export const isReported = (table: string): table is Reported => Object.hasOwn(BRIEFS, table);
 
 /** The brief of a report, as SQL makes it; NULL stays NULL. The migration that filled the tables says the same. */
 function shortened(table: Reported): string {
   const { column, emptied } = BRIEFS[table];
   const lists = emptied.map((part) => `'$.drawing.${part}', json('[]')`).join(', ');
-  return `json_remove(json_replace(${table}.${column}, ${lists}), '$.flats.left.budget', '$.flats.right.budget')`;
+  return `json_remove(json_replace(${table}.${column}, ${lists}), ${BUDGETS})`;
 }
 
 /** Brings the brief of one row up to date; must run in the transaction that changed the row. */

@@ -13,6 +13,7 @@ import type {
   Dated,
   Entry,
   EntryDraft,
+  GivenRepeatability,
   Habit,
   HabitDraft,
   Scale,
@@ -214,6 +215,11 @@ export type ComparisonInputs = {
   readonly baselineScale: Scale | null;
   readonly laterScale: Scale | null;
   readonly hand?: Comparison['hand'];
+  /** What the person's own studies said of each picture; absent = none was asked for. */
+  readonly repeatability?: {
+    readonly baseline: GivenRepeatability | null;
+    readonly later: GivenRepeatability | null;
+  };
 };
 
 export function comparisonOf(

@@ -1,4 +1,7 @@
-/** The collection's database, in words that outlive the program: this text is also written beside it as schema.sql. */
+/**
+ * The collection's database, in words that outlive the program: this text is also written beside it as schema.sql.
+ * Over 400 lines because the steps of one schema are read one after the other.
+ */
 /** "SDay" in ASCII: marks the file as a daybook, for `file` and for ourselves. */
 export const APPLICATION_ID = 0x53446179;
 
@@ -356,6 +359,28 @@ CREATE INDEX capture_baseline ON capture (stylus_id) WHERE is_baseline = 1;
 CREATE INDEX comparison_by_later ON comparison (later_id, baseline_id);
 `;
 
+const STUDIES = `
+-- Repeatability studies: one stylus taken out and put back, a picture each time, by one person at one microscope.
+CREATE TABLE study (
+  id TEXT PRIMARY KEY,
+  stylus_id TEXT NOT NULL REFERENCES stylus (id),
+  day TEXT NOT NULL,
+  who TEXT NOT NULL,
+  microscope TEXT NOT NULL,
+  notes TEXT NOT NULL,
+  counts INTEGER NOT NULL CHECK (counts IN (0, 1)),  -- in the uncertainty budgets of that microscope
+  created_at TEXT NOT NULL,
+  binned_at TEXT
+) STRICT;
+CREATE INDEX study_by_stylus ON study (stylus_id);
+-- A table of its own, because captures are asked in many places whether they are looks at the wear.
+CREATE TABLE study_capture (
+  capture_id TEXT PRIMARY KEY REFERENCES capture (id),
+  study_id TEXT NOT NULL REFERENCES study (id)
+) STRICT;
+CREATE INDEX study_capture_by_study ON study_capture (study_id);
+`;
+
 export type Migration = { readonly version: number; readonly sql: string };
 
 /** Step n turns schema n-1 into schema n. Steps of released versions are never edited; a new one goes at the end. */
@@ -369,6 +394,7 @@ const STEPS: readonly string[] = [
   LISTENING,
   CLEANING,
   BRIEF,
+  STUDIES,
 ];
 export const MIGRATIONS: readonly Migration[] = STEPS.map((sql, index) => ({ version: index + 1, sql }));
 export const SCHEMA_VERSION = STEPS.length;
