@@ -121,6 +121,7 @@ const HOST_ENTRIES = {
   launch: 'electron/launch/launch.ts',
   daybook: 'electron/daybook.ts',
   'engine-worker': 'electron/host/engine-worker.ts',
+  'copy-worker': 'electron/host/store/copy-worker.ts',
 };
 
 async function makeHost(out, logLevel) {

@@ -11,6 +11,7 @@ import type {
 } from '../../shared/index.ts';
 import type { RuledSlideOutcome } from '../../core/calibration/index.ts';
 import type { GivenLine, GivenScale } from '../../core/index.ts';
+import type { WearLaw, WearPoint } from '../../core/wear/index.ts';
 import type { Inspected, ShownPicture } from './pictures/inspect.ts';
 import type { Window } from './pictures/overlay.ts';
 import type { InspectedSound, PassageJob, ToneJob } from './sound/jobs.ts';
@@ -75,6 +76,8 @@ export type EncodeJob = {
   readonly pixels: Uint8Array;
 };
 
+export type LawJob = { readonly points: readonly WearPoint[]; readonly unknownStart: boolean };
+
 export type EngineJobs = {
   encode: { input: EncodeJob; output: Outcome<Uint8Array> };
   compare: { input: CompareJob; output: Outcome<ComparisonReport> };
@@ -87,6 +90,8 @@ export type EngineJobs = {
   tone: { input: ToneJob; output: Outcome<ToneReport> };
   passages: { input: PassageJob; output: Outcome<PassageReport> };
   show: { input: { source: PictureSource; maxEdgePx: number }; output: Outcome<ShownPicture> };
+  /** The wear law of one wall; here because many points take long and nobody should wait for them. */
+  law: { input: LawJob; output: Outcome<WearLaw | null> };
   /** A copy to be given away: full size, no metadata. */
   share: { input: { source: PictureSource }; output: Outcome<ShownPicture> };
 };

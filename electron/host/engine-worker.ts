@@ -149,6 +149,8 @@ const jobs: Jobs = {
       job.window,
     );
   },
+  law: async ({ points, unknownStart }) =>
+    answer((await import('../../core/wear/index.ts')).fit(points, unknownStart)),
   encode: async (job) => encodePicture(job),
   sound: async (job) => (await import('./sound/jobs.ts')).inspectSound(job),
   tone: async (job, control) => (await import('./sound/jobs.ts')).toneJob(job, control),

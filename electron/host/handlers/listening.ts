@@ -2,6 +2,7 @@ import { ENGINE_VERSION } from '../../../core/version.ts';
 import { MAX_UPLOAD_BYTES, Refusal, passageReportSchema, toneReportSchema } from '../../../shared/index.ts';
 import type { HostHandlers, Recording, SoundOffered } from '../../../shared/index.ts';
 import { adviceOn } from '../advice.ts';
+import { fitAside } from '../wear/course.ts';
 import type { Context } from '../context.ts';
 import type { PictureSource } from '../engine-protocol.ts';
 import { LOOK_LIMIT_MS, plainFileName } from '../incoming.ts';
@@ -170,6 +171,9 @@ export function listeningHandlers(context: Context): Pick<HostHandlers, Names> {
         changed(stored.stylusId);
         return stored;
       }),
-    'advice.of': async ({ stylusId, hoursBand }) => adviceOn(db, stylusId, hoursBand),
+    'advice.of': async ({ stylusId, hoursBand }) => {
+      await fitAside(context, stylusId);
+      return adviceOn(db, stylusId, hoursBand);
+    },
   };
 }

@@ -1,6 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
-import { courseOf } from '../wear/course.ts';
+import { courseOf, fitAside } from '../wear/course.ts';
 import { dueLooks, lookCalendar } from '../wear/looks.ts';
 
 type Names = 'wear.course' | 'looks.list' | 'looks.calendar';
@@ -9,10 +9,13 @@ type Names = 'wear.course' | 'looks.list' | 'looks.calendar';
 export function wearHandlers(context: Context): Pick<HostHandlers, Names> {
   const { db } = context.collection;
   return {
-    'wear.course': async ({ stylusId, ...question }) => courseOf(db, stylusId, question),
-    'looks.list': async (question) => dueLooks(db, question),
+    'wear.course': async ({ stylusId, ...question }) => {
+      await fitAside(context, stylusId, question.today);
+      return courseOf(db, stylusId, question);
+    },
+    'looks.list': async (question) => dueLooks(context, question),
     'looks.calendar': async (question) => {
-      const { text, count } = await lookCalendar(db, question);
+      const { text, count } = await lookCalendar(context, question);
       return { bytes: new Uint8Array(new TextEncoder().encode(text)), fileName: 'next-looks.ics', count };
     },
   };

@@ -3,6 +3,7 @@ import type { CameraRecord, CantileverReport, Capture, ExaminationReport } from 
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import type { Database } from './database.ts';
 import type { Lines } from './lines.ts';
+import { rememberedFew } from './memo.ts';
 import { CAPTURE_COLUMNS, captureOf, captureSelect, captureValues, fromJson } from './rows.ts';
 import type { CaptureFacts } from './rows.ts';
 
@@ -37,6 +38,11 @@ export const NO_STUDY = 'AND capture.id NOT IN (SELECT capture_id FROM study_cap
 
 /** Oldest first, undated last. Wall times of one camera sort as text. */
 export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
+  if (lines === 'with-lines') return readCaptures(db, stylusId, lines);
+  return [...rememberedFew(db, 'captures', stylusId, () => readCaptures(db, stylusId, lines))];
+}
+
+function readCaptures(db: Database, stylusId: string, lines: Lines): Capture[] {
   return db
     .all(
       `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY}

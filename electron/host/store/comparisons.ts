@@ -5,6 +5,7 @@ import { capturesOf, readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
 import { briefJoin, columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
+import { rememberedFew } from './memo.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
 import { repeatabilityFor, sameGiven } from './studies.ts';
@@ -88,8 +89,20 @@ export function readComparison(db: Database, id: string): Comparison {
 export function comparisonsOf(
   db: Database,
   stylusId: string,
-  captures: Capture[],
+  captures: readonly Capture[],
   lines: Lines = 'with-lines',
+): Comparison[] {
+  if (lines === 'with-lines') return readComparisons(db, stylusId, captures, lines);
+  return [
+    ...rememberedFew(db, 'comparisons', stylusId, () => readComparisons(db, stylusId, captures, lines)),
+  ];
+}
+
+function readComparisons(
+  db: Database,
+  stylusId: string,
+  captures: readonly Capture[],
+  lines: Lines,
 ): Comparison[] {
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));

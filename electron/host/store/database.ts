@@ -1,6 +1,7 @@
 import { DatabaseSync } from '@photostructure/sqlite';
 import { open, rename, rm } from 'node:fs/promises';
 import { Refusal } from '../../../shared/index.ts';
+import { canCopyAside, copyAside } from './copy-aside.ts';
 import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
 import type { Migration } from './schema.ts';
 
@@ -53,7 +54,7 @@ function setPragmas(connection: Connection): void {
   }
 }
 
-function wrap(connection: Connection, make: Connect): Database {
+function wrap(connection: Connection, file: string, make: Connect): Database {
   const statements = new Map<string, ReturnType<Connection['prepare']>>();
   const prepared = (sql: string) => {
     const known = statements.get(sql) ?? connection.prepare(sql);
@@ -77,7 +78,7 @@ function wrap(connection: Connection, make: Connect): Database {
       }
     },
     stamp: () => stamp,
-    copyTo: (file) => copyInto(connection, file, make),
+    copyTo: (copy) => copyInto({ connection, file }, copy, make),
     close: () => connection.close(),
   };
 }
@@ -154,15 +155,18 @@ export type Connect = (file: string, options: { readOnly?: boolean }) => Connect
 export const connect: Connect = (file, options) =>
   new DatabaseSync(file, { timeout: 5_000, enableForeignKeyConstraints: true, ...options });
 
+type Live = { readonly connection: Connection; readonly file: string };
+
 /**
  * A copy of the database as it is now, in a file that must not exist yet: written through to the disk, opened and
  * looked over before it counts. Under another name until then, so that a name that is there stands for a whole copy.
  */
-async function copyInto(connection: Connection, file: string, make: Connect): Promise<void> {
+async function copyInto({ connection, file: live }: Live, file: string, make: Connect): Promise<void> {
   const unfinished = `${file}.part`;
   try {
     await rm(unfinished, { force: true });
-    connection.prepare('VACUUM INTO ?').run(unfinished);
+    if (make === connect && canCopyAside) await copyAside(live, unfinished);
+    else writeCopy(connection, unfinished);
     // A finished file of its own, not the live database, so it may be opened and synced.
     const copy = await open(unfinished, 'r+');
     try {
@@ -170,17 +174,35 @@ async function copyInto(connection: Connection, file: string, make: Connect): Pr
     } finally {
       await copy.close();
     }
-    const check = make(unfinished, { readOnly: true });
-    try {
-      assertSound(check);
-    } finally {
-      check.close();
-    }
+    if (!(make === connect && canCopyAside)) checkCopy(unfinished, make);
     await rename(unfinished, file);
   } catch (error) {
     await rm(unfinished, { force: true }).catch(() => undefined);
     throw error;
   }
+}
+
+const writeCopy = (connection: Connection, file: string): void =>
+  void connection.prepare('VACUUM INTO ?').run(file);
+
+function checkCopy(file: string, make: Connect): void {
+  const check = make(file, { readOnly: true });
+  try {
+    assertSound(check);
+  } finally {
+    check.close();
+  }
+}
+
+/** What the copying thread does (copy-worker.ts): the same two steps on a connection of its own. */
+export function copyHere(live: string, file: string): void {
+  const connection = connect(live, { readOnly: true });
+  try {
+    writeCopy(connection, file);
+  } finally {
+    connection.close();
+  }
+  checkCopy(file, connect);
 }
 
 export type OpenOptions = {
@@ -206,9 +228,9 @@ export async function openDatabase({
     setPragmas(connection);
     assertSound(connection);
     if (version > 0 && version < newest && backupFile !== null)
-      await copyInto(connection, backupFile(version), make);
+      await copyInto({ connection, file }, backupFile(version), make);
     if (version < newest) migrate(connection, version, migrations);
-    return wrap(connection, make);
+    return wrap(connection, file, make);
   } catch (error) {
     connection?.close();
     const message = error instanceof Error ? error.message : String(error);

@@ -22,3 +22,18 @@ export function remembered<T>(db: Database, key: string, compute: () => T): T {
   if (db.stamp() === stamp) mine.answers.set(key, answer);
   return answer;
 }
+
+/** Whole histories weigh megabytes: the last few are kept, for the questions that one screen asks one after the other. */
+const FEW = 3;
+
+/** Like {@link remembered}, for answers of which only the last few are worth their memory. */
+export function rememberedFew<T>(db: Database, kind: string, key: string, compute: () => T): T {
+  const few = remembered(db, `few ${kind}`, () => new Map<string, T>());
+  const known = few.get(key);
+  if (known !== undefined) return known;
+  const stamp = db.stamp();
+  const answer = compute();
+  if (db.stamp() === stamp) few.set(key, answer);
+  if (few.size > FEW) few.delete(few.keys().next().value!);
+  return answer;
+}

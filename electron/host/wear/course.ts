@@ -1,32 +1,23 @@
 import {
-  type Fitter,
-  fit,
+  type FlatPoint,
   flatPoints,
   presentHabit,
   wearCourse,
-  type WearPoint,
+  wearPoints,
 } from '../../../core/wear/index.ts';
-import type { WearCourse } from '../../../shared/index.ts';
+import type { Stylus, WearCourse } from '../../../shared/index.ts';
+import type { Context } from '../context.ts';
 import { capturesOf } from '../store/captures.ts';
 import { comparisonsOf } from '../store/comparisons.ts';
 import type { Database } from '../store/database.ts';
-import { ledgerOf } from '../store/hours.ts';
+import { ledgerOf, todayHere } from '../store/hours.ts';
 import { remembered } from '../store/memo.ts';
 import { readStylus } from '../store/styluses.ts';
+import { fitOnce, isFitted, keepLaw } from './laws.ts';
 
-/** A fit costs some tens of milliseconds; the same points have the same law. */
-const KEPT = 100;
-const kept = new Map<string, ReturnType<Fitter>>();
-
-const fitOnce: Fitter = (points: readonly WearPoint[], unknownStart: boolean) => {
-  const key = JSON.stringify([unknownStart, points]);
-  const known = kept.get(key);
-  if (known !== undefined) return known;
-  const law = fit(points, unknownStart);
-  kept.set(key, law);
-  if (kept.size > KEPT) kept.delete(kept.keys().next().value!);
-  return law;
-};
+/** Below, a fit takes less time than handing it over. */
+const MANY_POINTS = 12;
+const FIT_LIMIT_MS = 60_000;
 
 export type CourseQuestion = {
   readonly today: string;
@@ -39,19 +30,12 @@ export type CourseQuestion = {
 export const courseOf = (db: Database, stylusId: string, question: CourseQuestion): WearCourse =>
   remembered(db, `course ${stylusId} ${JSON.stringify(question)}`, () => makeCourse(db, stylusId, question));
 
-function makeCourse(
-  db: Database,
-  stylusId: string,
-  { today, practiceHours, lookOnly = false }: CourseQuestion,
-): WearCourse {
-  const stylus = readStylus(db, stylusId);
-  const captures = capturesOf(db, stylusId, 'without-lines');
-  const comparisons = comparisonsOf(db, stylusId, captures, 'without-lines');
-  const { ledger, habits } = ledgerOf(db, stylusId, today);
-  const dates = captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
+function makeCourse(db: Database, stylusId: string, question: CourseQuestion): WearCourse {
+  const { stylus, points, dates, ledger, habits } = gathered(db, stylusId, question.today);
+  const { today, practiceHours, lookOnly = false } = question;
   return wearCourse(
     {
-      points: flatPoints({ captures, comparisons }, ledger),
+      points,
       ledger,
       hoursKnown: stylus.startHours !== null,
       habit: presentHabit(ledger, habits, today),
@@ -64,4 +48,40 @@ function makeCourse(
     },
     fitOnce,
   );
+}
+
+type Gathered = ReturnType<typeof ledgerOf> & {
+  readonly stylus: Stylus;
+  readonly points: readonly FlatPoint[];
+  readonly dates: readonly string[];
+};
+
+const gathered = (db: Database, stylusId: string, today: string): Gathered =>
+  remembered(db, `points ${stylusId} ${today}`, () => {
+    const stylus = readStylus(db, stylusId);
+    const captures = capturesOf(db, stylusId, 'without-lines');
+    const comparisons = comparisonsOf(db, stylusId, captures, 'without-lines');
+    const known = ledgerOf(db, stylusId, today);
+    const dates = captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
+    return { ...known, stylus, points: flatPoints({ captures, comparisons }, known.ledger), dates };
+  });
+
+/**
+ * Has the laws of a stylus fitted in the pictures' thread before its course is asked for, where there are so many
+ * points that a fit here would hold everybody up. Whatever goes wrong there, the course fits them itself.
+ */
+export async function fitAside(
+  { collection: { db }, pictures }: Pick<Context, 'collection' | 'pictures'>,
+  stylusId: string,
+  today: string = todayHere(),
+): Promise<void> {
+  const { stylus, points } = gathered(db, stylusId, today);
+  const unknownStart = stylus.startHours === null;
+  for (const side of ['left', 'right'] as const) {
+    const own = wearPoints(points, side);
+    if (own.length < MANY_POINTS || isFitted(own, unknownStart)) continue;
+    const job = { points: own, unknownStart };
+    const law = await pictures.run('law', job, { timeLimitMs: FIT_LIMIT_MS }).catch(() => null);
+    if (law?.ok) keepLaw(own, unknownStart, law.value);
+  }
 }

@@ -1,9 +1,9 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { DueLook } from '../../../shared/index.ts';
 import { type CalendarEvent, calendarFile } from '../calendar/ical.ts';
-import type { Database } from '../store/database.ts';
+import type { Context } from '../context.ts';
 import { listOfStyluses } from '../store/styluses.ts';
-import { type CourseQuestion, courseOf } from './course.ts';
+import { type CourseQuestion, courseOf, fitAside } from './course.ts';
 
 const otherCalls = (): Promise<void> =>
   new Promise((resolve) => {
@@ -14,24 +14,26 @@ const otherCalls = (): Promise<void> =>
  * The next look at every stylus in use, the earliest first. Long histories take a moment each: between two of them
  * other calls get their turn, so that nobody who clicks on a card waits for all.
  */
-export async function dueLooks(db: Database, question: CourseQuestion): Promise<DueLook[]> {
+export async function dueLooks(context: Context, question: CourseQuestion): Promise<DueLook[]> {
+  const { db } = context.collection;
   const looks: DueLook[] = [];
-  for (const { id, name, cartridge, deck, demo, retired } of listOfStyluses(db)) {
+  for (const { id, name, cartridge, deck, demo, retired, limitUm } of listOfStyluses(db)) {
     if (retired !== null) continue;
+    await otherCalls();
+    if (limitUm !== null) await fitAside(context, id, question.today);
     const { look } = courseOf(db, id, { ...question, lookOnly: true });
     looks.push({ stylusId: id, name, cartridge, deck, demo, look });
-    await otherCalls();
   }
   return looks.toSorted((a, b) => a.look.date.localeCompare(b.look.date) || a.name.localeCompare(b.name));
 }
 
 /** The same as a calendar file. A look that is overdue stands on today, not in a past that nobody opens. */
 export async function lookCalendar(
-  db: Database,
+  context: Context,
   question: CourseQuestion,
   now: Date = new Date(),
 ): Promise<{ readonly text: string; readonly count: number }> {
-  const looks = await dueLooks(db, question);
+  const looks = await dueLooks(context, question);
   if (looks.length === 0)
     throw new Refusal('nothing-there', 'There is no stylus in use, so nothing is due. Start a stylus first.');
   const events = looks.map(({ stylusId, name, cartridge, deck, demo, look }): CalendarEvent => {
