@@ -15,6 +15,8 @@ import { OffersScreen } from './deck/offers-screen.tsx';
 import { ListeningDialog } from './listening/listening-dialog.tsx';
 import { ListeningScreen } from './listening/listening-screen.tsx';
 import { CardDialog } from './scales/card-dialog.tsx';
+import { StudiesScreen } from './study/studies-screen.tsx';
+import { StudyScreen } from './study/study-screen.tsx';
 import { ScalesScreen } from './scales/scales-screen.tsx';
 import { MarkDialog } from './marks/mark-dialog.tsx';
 import { BinScreen } from './keeping/bin-screen.tsx';
@@ -141,6 +143,10 @@ function Screen() {
       return <ScalesScreen />;
     case 'first-set':
       return <FirstSetScreen key={route.stylusId} />;
+    case 'studies':
+      return <StudiesScreen key={route.stylusId} />;
+    case 'study':
+      return <StudyScreen key={route.studyId} studyId={route.studyId} />;
     case 'listening':
       return <ListeningScreen key={route.stylusId} stylusId={route.stylusId} />;
     case 'offers':
@@ -164,7 +170,7 @@ function Screen() {
     case 'look':
       return <LookScreen key={route.captureId} captureId={route.captureId} />;
     case 'camera':
-      return <CameraScreen key={route.stylusId} view={route.view} />;
+      return <CameraScreen key={route.stylusId} view={route.view} studyId={route.studyId ?? null} />;
     case 'sheet':
       break;
   }

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'react';
 import { useStore } from 'zustand';
 import type { Capture, StylusPage, View } from '../../shared/index.ts';
 import { LIGHTS, VIEWS } from '../importing/row.tsx';
+import { useStudy } from '../study/use-study.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { hasOutline } from '../stylus/captures.ts';
@@ -24,7 +25,7 @@ import { ScalePart } from './scale-part.tsx';
 import { useLiveScale } from './use-live-scale.ts';
 
 /** The live picture of a microscope, for one stylus and one view of it. */
-export function CameraScreen({ view }: { readonly view: View }) {
+export function CameraScreen({ view, studyId }: { readonly view: View; readonly studyId: string | null }) {
   const page = useDaybook((state) => state.page);
   const problem = useDaybook((state) => state.problem);
   if (page === null)
@@ -33,30 +34,37 @@ export function CameraScreen({ view }: { readonly view: View }) {
     return (
       <NotThere sentence="This browser cannot hand over single frames of a camera. Open the program in Chromium, Chrome or Edge; pictures can be added as files here." />
     );
-  return <WithLive page={page} view={view} />;
+  return <WithLive page={page} view={view} studyId={studyId} />;
 }
 
-type ScreenProps = { readonly page: StylusPage; readonly view: View };
+type ScreenProps = {
+  readonly page: StylusPage;
+  readonly view: View;
+  /** The repeatability study that the pictures are for. */
+  readonly studyId: string | null;
+};
 
 /** One camera for as long as the screen is there; leaving the screen switches it off. */
-function WithLive({ page, view }: ScreenProps) {
+function WithLive({ page, view, studyId }: ScreenProps) {
   const [live] = useState(createLive);
   useEffect(() => {
     live.start();
     return () => live.close();
   }, [live]);
-  return <Open page={page} view={view} live={live} />;
+  return <Open page={page} view={view} studyId={studyId} live={live} />;
 }
 
-function useFacts(page: StylusPage, view: View, live: Live, label: string) {
+function useFacts(page: StylusPage, view: View, live: Live, label: string, studyId: string | null) {
   const last = page.captures.at(-1);
   const first = !page.captures.some((one) => one.isBaseline && one.view === view);
   const [light, setLight] = useState<Capture['light']>(last?.light ?? 'unknown');
   const [named, setNamed] = useState<string | null>(null);
   const [wished, setWished] = useState<boolean | null>(null);
   const known = page.captures.findLast((one) => one.camera?.camera === label);
-  const microscope = named ?? known?.microscope ?? label;
-  const isBaseline = wished ?? first;
+  // A study counts for one microscope by its name, so its pictures bear that.
+  const studied = useStudy(studyId).value?.seen.study.microscope;
+  const microscope = studied ?? named ?? known?.microscope ?? label;
+  const isBaseline = studyId === null && (wished ?? first);
   const scale = useLiveScale(live, microscope);
   const facts: LiveFacts = {
     stylusId: page.stylus.id,
@@ -66,15 +74,16 @@ function useFacts(page: StylusPage, view: View, live: Live, label: string) {
     scale: scale.scale,
     microscope: microscope.trim().slice(0, 200),
     isBaseline,
+    ...(studyId === null ? {} : { studyId }),
   };
   return { facts, scale, setLight, setNamed, setBaseline: setWished, microscope };
 }
 
-function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
+function Open({ page, view, studyId, live }: ScreenProps & { readonly live: Live }) {
   const { go } = useModel();
   const session = useStore(live.store, (state) => state.session);
   const broken = useStore(live.store, (state) => state.broken);
-  const about = useFacts(page, view, live, session.label);
+  const about = useFacts(page, view, live, session.label, studyId);
   const { scale } = about;
   const taking = useTaking(live, about.facts);
   const stylusId = page.stylus.id;
@@ -97,9 +106,13 @@ function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
     <div className="bench live">
       <header className="bench-head">
         <p className="crumb">
-          <a href={writeRoute({ screen: 'stylus', stylusId })}>
+          <a
+            href={writeRoute(
+              studyId === null ? { screen: 'stylus', stylusId } : { screen: 'study', stylusId, studyId },
+            )}
+          >
             <Icon name="back" />
-            {page.stylus.name}
+            {studyId === null ? page.stylus.name : 'Repeatability study'}
           </a>
         </p>
         <ScreenTitle>{`Live picture, ${VIEW_SHORT[view]}`}</ScreenTitle>
@@ -131,24 +144,32 @@ function Open({ page, view, live }: ScreenProps & { readonly live: Live }) {
         <section className="panel-part" aria-labelledby="live-about">
           <h2 id="live-about">About the picture</h2>
           <div className="live-form">
-            <ChoiceField
-              label="View"
-              value={view}
-              choices={VIEWS}
-              onChange={(next) => go({ screen: 'camera', stylusId, view: next })}
-            />
+            {studyId === null ? (
+              <ChoiceField
+                label="View"
+                value={view}
+                choices={VIEWS}
+                onChange={(next) => go({ screen: 'camera', stylusId, view: next })}
+              />
+            ) : (
+              <p className="notice">Front views for the study, one for each placing.</p>
+            )}
             <ChoiceField label="Light" value={about.facts.light} choices={LIGHTS} onChange={about.setLight} />
-            <TextField
-              label="Microscope"
-              maxLength={200}
-              value={about.microscope}
-              onChange={about.setNamed}
-            />
-            <TickField
-              label="This is the baseline of its view"
-              checked={about.facts.isBaseline}
-              onChange={about.setBaseline}
-            />
+            {studyId === null && (
+              <>
+                <TextField
+                  label="Microscope"
+                  maxLength={200}
+                  value={about.microscope}
+                  onChange={about.setNamed}
+                />
+                <TickField
+                  label="This is the baseline of its view"
+                  checked={about.facts.isBaseline}
+                  onChange={about.setBaseline}
+                />
+              </>
+            )}
           </div>
           <ScalePart scale={scale} />
         </section>

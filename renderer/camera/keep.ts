@@ -6,7 +6,7 @@ import type { SessionView, Stream } from './session.ts';
 /** What the person said about the pictures of this screen. */
 export type LiveFacts = Pick<
   InputOf<'capture.add'>,
-  'stylusId' | 'view' | 'light' | 'mirrored' | 'scale' | 'microscope' | 'isBaseline'
+  'stylusId' | 'view' | 'light' | 'mirrored' | 'scale' | 'microscope' | 'isBaseline' | 'studyId'
 >;
 export type Keeping = {
   readonly host: HostClient;

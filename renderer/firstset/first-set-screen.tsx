@@ -66,6 +66,11 @@ function FirstSet({ page }: { readonly page: StylusPage }) {
         last={at === STEPS.length - 1}
         onNext={() => setAt(Math.min(at + 1, STEPS.length - 1))}
       />
+      <p className="hint first-set-next">
+        New at this microscope? How far your own readings scatter is found with a stylus that has flats, taken
+        out and put back five times:{' '}
+        <a href={writeRoute({ screen: 'studies', stylusId: page.stylus.id })}>Repeatability</a>
+      </p>
     </div>
   );
 }

@@ -193,6 +193,12 @@ const STYLUS: readonly Command[] = [
     run: withStylus(({ go }, stylusId) => go({ screen: 'first-set', stylusId })),
   },
   {
+    id: 'repeatability',
+    title: 'Repeatability: how far one reading of yours scatters',
+    when: onStylus,
+    run: withStylus(({ go }, stylusId) => go({ screen: 'studies', stylusId })),
+  },
+  {
     id: 'cleaning-pair',
     title: 'Compare two pictures before and after cleaning',
     when: onStylus,

@@ -15,7 +15,13 @@ type Loading = {
 async function withLines(host: HostClient, page: StylusPage, route: Route): Promise<StylusPage> {
   if (route.screen === 'look') {
     const known = page.captures.find((one) => one.id === route.captureId);
-    if (!known?.examination) return page;
+    // A picture of a repeatability study is none of the page's, and can be looked at all the same.
+    if (known === undefined) {
+      const other = await host.call('capture.read', { id: route.captureId });
+      const own = other.stylusId === page.stylus.id && other.binnedAt === null;
+      return own ? { ...page, captures: [...page.captures, other] } : page;
+    }
+    if (!known.examination) return page;
     const whole = await host.call('capture.read', { id: known.id });
     return { ...page, captures: page.captures.map((one) => (one.id === whole.id ? whole : one)) };
   }

@@ -15,7 +15,16 @@ export type Route =
     }
   | { readonly screen: 'look'; readonly stylusId: string; readonly captureId: string }
   /** The live picture, for a view of this stylus. */
-  | { readonly screen: 'camera'; readonly stylusId: string; readonly view: View }
+  | {
+      readonly screen: 'camera';
+      readonly stylusId: string;
+      readonly view: View;
+      /** The repeatability study that the pictures are for. */
+      readonly studyId?: string;
+    }
+  /** Repeatability studies, and one of them. */
+  | { readonly screen: 'studies'; readonly stylusId: string }
+  | { readonly screen: 'study'; readonly stylusId: string; readonly studyId: string }
   /** The guided set of a new stylus. */
   | { readonly screen: 'first-set'; readonly stylusId: string }
   | { readonly screen: 'listening'; readonly stylusId: string }
@@ -30,9 +39,11 @@ const VIEWS: readonly View[] = ['front', 'side', 'end-on', 'below', 'above'];
 /** Anything that is not one of our addresses is the shelf. */
 export function parseRoute(hash: string): Route {
   const [screen, ...ids] = hash.replace(/^#\/?/, '').split('/');
-  if (screen === 'camera' && ids.length === 2 && ID.test(ids[0])) {
+  if (screen === 'camera' && (ids.length === 2 || ids.length === 3) && ID.test(ids[0])) {
     const view = VIEWS.find((one) => one === ids[1]);
-    if (view !== undefined) return { screen: 'camera', stylusId: ids[0], view };
+    const forStudy = ids.length === 3 ? (ID.test(ids[2]) ? { studyId: ids[2] } : null) : {};
+    if (view !== undefined && forStudy !== null)
+      return { screen: 'camera', stylusId: ids[0], view, ...forStudy };
   }
   if (!ids.every((id) => ID.test(id))) return { screen: 'shelf' };
   const [first, second, third] = ids;
@@ -40,6 +51,8 @@ export function parseRoute(hash: string): Route {
   if (screen === 'offers' && ids.length === 0) return { screen: 'offers' };
   if (screen === 'offer' && ids.length === 1) return { screen: 'offer', offerId: first };
   if (screen === 'first-set' && ids.length === 1) return { screen: 'first-set', stylusId: first };
+  if (screen === 'studies' && ids.length === 1) return { screen: 'studies', stylusId: first };
+  if (screen === 'study' && ids.length === 2) return { screen: 'study', stylusId: first, studyId: second };
   if (screen === 'listening' && ids.length === 1) return { screen: 'listening', stylusId: first };
   if ((screen === 'keeping' || screen === 'bin') && ids.length === 0) return { screen };
   if (screen === 'stylus' && ids.length === 1) return { screen: 'stylus', stylusId: first };
@@ -75,7 +88,11 @@ export function writeRoute(route: Route): string {
     case 'look':
       return `#/look/${route.stylusId}/${route.captureId}`;
     case 'camera':
-      return `#/camera/${route.stylusId}/${route.view}`;
+      return `#/camera/${route.stylusId}/${route.view}${route.studyId === undefined ? '' : `/${route.studyId}`}`;
+    case 'studies':
+      return `#/studies/${route.stylusId}`;
+    case 'study':
+      return `#/study/${route.stylusId}/${route.studyId}`;
     case 'sheet':
       break;
   }

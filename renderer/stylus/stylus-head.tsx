@@ -195,6 +195,7 @@ function MoreMenu({ page }: { readonly page: StylusPage }) {
   const { stylus } = page;
   const items: [string, () => void][] = [
     ['First set of pictures…', () => go({ screen: 'first-set', stylusId: stylus.id })],
+    ['Repeatability of your readings…', () => go({ screen: 'studies', stylusId: stylus.id })],
     ['Edit stylus…', () => open({ kind: 'stylus', stylusId: stylus.id })],
     ['Retire stylus…', () => open({ kind: 'retire', stylusId: stylus.id })],
     ['Put stylus into the bin', () => void bin('stylus', stylus.id, `“${stylus.name}”`)],
