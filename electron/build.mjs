@@ -85,7 +85,7 @@ function swapIn(name, made) {
   rmSync(old, { recursive: true, force: true });
 }
 
-async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, logLevel }) {
+async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, alone = false, logLevel }) {
   const { build } = await import('vite');
   await build({
     configFile: false,
@@ -103,6 +103,8 @@ async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, log
       rolldownOptions: {
         input: entries,
         external: [...external, /^node:/],
+        // Only defines things: a module of which nothing is used is left out, the schemas and their library with it.
+        ...(alone ? { treeshake: { moduleSideEffects: (id) => !DEFINES_ONLY.test(id) } } : {}),
         output: {
           format,
           entryFileNames: format === 'cjs' ? '[name].cjs' : '[name].js',
@@ -120,17 +122,27 @@ const HOST_ENTRIES = {
   server: 'electron/server.ts',
   launch: 'electron/launch/launch.ts',
   daybook: 'electron/daybook.ts',
-  'engine-worker': 'electron/host/engine-worker.ts',
   'copy-worker': 'electron/host/store/copy-worker.ts',
 };
 
-async function makeHost(out, logLevel) {
-  const entries = Object.fromEntries(
-    Object.entries(HOST_ENTRIES)
+/** The measuring thread shares no chunk with the rest: it would load what only the rest needs. */
+const ENGINE_ENTRY = { 'engine-worker': 'electron/host/engine-worker.ts' };
+const DEFINES_ONLY = /[\\/](shared|core)[\\/][^.]+\.ts$/;
+
+const present = (entries) =>
+  Object.fromEntries(
+    Object.entries(entries)
       .map(([name, file]) => [name, join(root, file)])
       .filter(([, file]) => existsSync(file)),
   );
-  await bundle({ entries, outDir: out, logLevel });
+
+async function makeHost(out, logLevel) {
+  await bundle({ entries: present(HOST_ENTRIES), outDir: out, logLevel });
+  const engine = join(out, 'engine');
+  await bundle({ entries: present(ENGINE_ENTRY), outDir: engine, alone: true, logLevel });
+  // Beside the others; a chunk of the same name has the same content, which its name holds the hash of.
+  for (const name of readdirSync(engine)) renameSync(join(engine, name), join(out, name));
+  rmSync(engine, { recursive: true, force: true });
   const preload = join(root, 'electron', 'preload.ts');
   if (!existsSync(preload)) return;
   // A sandboxed preload must be one CommonJS file.

@@ -102,8 +102,6 @@ const paperSchema = z.enum(['A4', 'Letter']);
 /** Hours between which people think about a new stylus: practice, the person's own setting. */
 const hoursBandSchema = z.tuple([z.number().positive(), z.number().positive()]);
 
-export const MAX_UPLOAD_BYTES = 256 * 1024 * 1024;
-
 /** A picture that the host can find: one that was offered, one of the collection, or the one of a scale card. */
 const pictureRefSchema = z.union([
   z.strictObject({ token: z.string().max(64) }),

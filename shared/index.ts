@@ -1,5 +1,6 @@
 export * from './units.ts';
 export * from './geometry.ts';
+export * from './limits.ts';
 export * from './outcome.ts';
 export * from './report.ts';
 export * from './wear.ts';

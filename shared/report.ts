@@ -1,8 +1,6 @@
 import { z } from 'zod';
+import { REPORT_VERSION } from './limits.ts';
 import { REASON_CODES } from './outcome.ts';
-
-/** One version number for the machine-readable report. Fields may be added, none renamed. */
-export const REPORT_VERSION = 1;
 
 export const viewSchema = z.enum(['front', 'side', 'end-on', 'below', 'above']);
 export type View = z.infer<typeof viewSchema>;

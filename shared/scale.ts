@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { budgetLineSchema, measuredSchema, REPORT_VERSION, warningSchema } from './report.ts';
+import { REPORT_VERSION } from './limits.ts';
+import { budgetLineSchema, measuredSchema, warningSchema } from './report.ts';
 
 /** What is measured on a picture of a ruled slide. Lengths in um or picture pixels, as the names say. */
 

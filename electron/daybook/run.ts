@@ -1,12 +1,11 @@
-import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { availableParallelism, totalmem } from 'node:os';
 import { createEngine } from '../host/engine.ts';
 import type { Engine } from '../host/engine.ts';
+import type { WorkerAhead } from '../host/engine-start.ts';
 import { refusedReport, runCantilever, runCompare, runExamine } from '../host/measure.ts';
 import { runSlide } from '../host/slide.ts';
 import { HELP, UsageError, commandOf } from './arguments.ts';
 import type { Command, PairRequest, SlideRequest } from './arguments.ts';
-import { COLLECTION_HELP, runCollection } from './collection.ts';
 import { readPairs } from './pairs.ts';
 import { textOf } from './text.ts';
 import type { AnyReport, ReportKind } from './text.ts';
@@ -14,8 +13,16 @@ import type { AnyReport, ReportKind } from './text.ts';
 export type Streams = { readonly out: NodeJS.WritableStream; readonly err: NodeJS.WritableStream };
 type Measured = Exclude<Command, { name: 'help' }>;
 
-/** Two threads keep two cores busy; each may hold up to a gigabyte of picture memory. */
-const THREADS = 2;
+/** Memory that a measuring thread may come to hold with the largest pictures. */
+const THREAD_BYTES = 2 ** 31;
+/** A thread for each core, as far as the memory reaches. */
+const threadsFor = (command: Measured): number =>
+  command.name === 'compare-batch'
+    ? Math.max(1, Math.min(availableParallelism(), Math.floor(totalmem() / THREAD_BYTES)))
+    : 1;
+
+/** What a batch may grow by while one of its jobs runs: the others' pictures count too. */
+const GROWTH_MB_PER_THREAD = 1_280;
 
 function withId<R extends AnyReport>(report: R, id: string | undefined): R {
   if (id === undefined) return report;
@@ -101,8 +108,15 @@ async function single(
   return withId(await run(engine, job, { timeLimitMs }), id);
 }
 
-async function measure(command: Measured, workerFile: string, out: NodeJS.WritableStream): Promise<number> {
-  const engine = createEngine({ workerFile, threads: command.name === 'compare-batch' ? THREADS : 1 });
+async function measure(
+  command: Measured,
+  workerFile: string,
+  ahead: WorkerAhead | undefined,
+  out: NodeJS.WritableStream,
+): Promise<number> {
+  const threads = threadsFor(command);
+  const limits = { growthMb: GROWTH_MB_PER_THREAD * Math.max(2, threads) };
+  const engine = createEngine({ workerFile, threads, limits, ahead });
   try {
     if (command.name === 'compare-batch') return await batch(engine, command, out);
     const report = await single(engine, command);
@@ -113,25 +127,28 @@ async function measure(command: Measured, workerFile: string, out: NodeJS.Writab
   }
 }
 
-/** The built worker lies beside the built command. */
-const builtWorker = (): string => join(fileURLToPath(new URL('.', import.meta.url)), 'engine-worker.js');
-
 /** Runs one command and returns its exit status: 0 answered, 1 refused, 2 wrong usage or an unreadable pairs file. */
 export async function runDaybook(
   args: string[],
-  streams: Streams = { out: process.stdout, err: process.stderr },
-  workerFile: string = builtWorker(),
+  streams: Streams,
+  workerFile: string,
+  ahead?: WorkerAhead,
 ): Promise<number> {
   // A reader that closed early (… | head) is no failure of ours.
   streams.out.on('error', (error: NodeJS.ErrnoException) => {
     if (error.code === 'EPIPE') process.exit(0);
   });
   try {
-    if (args[0] === 'collection' && !args.includes('--help') && !args.includes('-h'))
-      return await runCollection(args.slice(1), streams, workerFile);
+    if (args[0] === 'collection') {
+      const { COLLECTION_HELP, runCollection } = await import('./collection.ts');
+      if (!args.includes('--help') && !args.includes('-h'))
+        return await runCollection(args.slice(1), streams, workerFile);
+      await write(streams.out, COLLECTION_HELP);
+      return 0;
+    }
     const command = commandOf(args);
-    if (command.name !== 'help') return await measure(command, workerFile, streams.out);
-    await write(streams.out, args[0] === 'collection' ? COLLECTION_HELP : HELP);
+    if (command.name !== 'help') return await measure(command, workerFile, ahead, streams.out);
+    await write(streams.out, HELP);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError)) throw error;

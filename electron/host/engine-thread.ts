@@ -1,7 +1,7 @@
-import { Worker } from 'node:worker_threads';
 import { refuse } from '../../shared/index.ts';
 import type { Outcome } from '../../shared/index.ts';
-import type { FromWorker, JobKind, ToWorker, WorkerStart } from './engine-protocol.ts';
+import type { FromWorker, JobKind, ToWorker } from './engine-protocol.ts';
+import { startWorker, type WorkerAhead } from './engine-start.ts';
 import type { JobOptions } from './engine.ts';
 
 type ThreadResult = { readonly healthy: boolean } & (
@@ -16,8 +16,6 @@ export type Thread = {
 
 /** How long a thread may take to notice the cancel flag before it is ended from outside. */
 const CANCEL_GRACE_MS = 1_000;
-/** JavaScript heap only. */
-const HEAP_MB = 2_048;
 /**
  * Picture memory lies outside that heap, where nothing bounds it but the cap on pixels: the whole process is looked at,
  * and a job during which it grew by more than this is ended with its thread. Two 64 MP pictures stay well below.
@@ -27,17 +25,10 @@ const LOOK_EVERY_MS = 100;
 
 export type ThreadLimits = { readonly heapMb?: number; readonly growthMb?: number };
 
-export function startThread(workerFile: string, limits: ThreadLimits = {}): Thread {
+export function startThread(workerFile: string, limits: ThreadLimits = {}, ahead?: WorkerAhead): Thread {
   const growthMb = limits.growthMb ?? GROWTH_MB;
-  const cancelFlag = new SharedArrayBuffer(4);
+  const { worker, cancelFlag } = ahead ?? startWorker(workerFile, limits.heapMb);
   const flag = new Int32Array(cancelFlag);
-  const worker = new Worker(workerFile, {
-    workerData: { cancelFlag } satisfies WorkerStart,
-    // Nothing that a library prints may reach the command line's standard output.
-    stdout: true,
-    stderr: true,
-    resourceLimits: { maxOldGenerationSizeMb: limits.heapMb ?? HEAP_MB },
-  });
   worker.stdout.on('data', (chunk: Buffer) => process.stderr.write(chunk));
   worker.stderr.on('data', (chunk: Buffer) => process.stderr.write(chunk));
   // An idle thread must not keep the program alive; it is kept alive while a job runs.

@@ -1,4 +1,5 @@
 import { parentPort, workerData } from 'node:worker_threads';
+import { calibrateFromRuledSlide } from '../../core/calibration/index.ts';
 import type { Control, DecodedPicture, GivenLine } from '../../core/index.ts';
 import { Cancelled, answer, refuse } from '../../shared/index.ts';
 import type { GivenRepeatability, Outcome } from '../../shared/index.ts';
@@ -99,10 +100,13 @@ const jobs: Jobs = {
   cantilever: single(async () => (await loadCore()).measureCantilever),
   compare: async (job, control) => {
     control.progress('Reading the pictures', 0);
-    const baseline = await pixelsOf(job.baseline, 'The baseline picture');
+    // The decoder has threads of its own; meanwhile a first measurement loads what it measures with.
+    const [baseline, later, { comparePair }] = await Promise.all([
+      pixelsOf(job.baseline, 'The baseline picture'),
+      pixelsOf(job.later, 'The later picture'),
+      loadCore(),
+    ]);
     if (!baseline.ok) return baseline;
-    control.check();
-    const later = await pixelsOf(job.later, 'The later picture');
     if (!later.ok) return later;
     control.check();
     const { view, baselineScale, laterScale, baselinePoseHint, laterPoseHint } = job;
@@ -112,7 +116,6 @@ const jobs: Jobs = {
       laterPoseHint === undefined || baselinePoseHint === undefined
         ? {}
         : { baselinePoseHint, laterPoseHint };
-    const { comparePair } = await loadCore();
     const study = {
       ...(baselineRepeatability ? { baselineRepeatability } : {}),
       ...(laterRepeatability ? { laterRepeatability } : {}),
@@ -127,7 +130,6 @@ const jobs: Jobs = {
     const picture = await pixelsOf(job.picture, 'The picture');
     if (!picture.ok) return picture;
     control.check();
-    const { calibrateFromRuledSlide } = await import('../../core/calibration/index.ts');
     const { width: widthPx, height: heightPx } = picture.value;
     const { pitchUm, pitchRelativeStandard } = job;
     const known = pitchRelativeStandard === null ? {} : { pitchRelativeStandard };

@@ -1,4 +1,5 @@
 import { Cancelled } from '../../shared/index.ts';
+import type { WorkerAhead } from './engine-start.ts';
 import { startThread } from './engine-thread.ts';
 import type { Thread, ThreadLimits } from './engine-thread.ts';
 import type { JobInput, JobKind, JobOutput } from './engine-protocol.ts';
@@ -21,6 +22,8 @@ export type EngineOptions = {
   readonly threads: number;
   /** Of memory; the usual ones when left out. */
   readonly limits?: ThreadLimits;
+  /** A thread that is starting already; the first job gets it. */
+  readonly ahead?: WorkerAhead | undefined;
 };
 
 type Waiting = { readonly start: (thread: Thread) => void; readonly drop: () => void };
@@ -29,8 +32,8 @@ type Waiting = { readonly start: (thread: Thread) => void; readonly drop: () => 
  * A small pool of measuring threads. A thread is started when it is first needed, kept while it behaves, and ended
  * after anything that may have spoilt it: a broken-down job, a passed time limit, a cancel that it did not follow.
  */
-export function createEngine({ workerFile, threads, limits }: EngineOptions): Engine {
-  const idle: Thread[] = [];
+export function createEngine({ workerFile, threads, limits, ahead }: EngineOptions): Engine {
+  const idle: Thread[] = ahead === undefined ? [] : [startThread(workerFile, limits, ahead)];
   const busy = new Set<Thread>();
   const queue: Waiting[] = [];
   let closed = false;
