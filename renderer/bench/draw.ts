@@ -1,6 +1,7 @@
 import type { TipPoint } from '../../shared/geometry.ts';
 import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
+import { putBlend, type Pace } from './blended.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
 import { levelFor, type Layer } from './layers.ts';
@@ -30,25 +31,29 @@ type Pen = {
   readonly scene: Scene;
   /** Points being set; their pane where each picture has its own. */
   readonly picking: Picking | null;
+  /** Null for a drawing that is made once. */
+  readonly pace: Pace | null;
 };
 
+/** True when what stands there is final; false when a frame at rest would draw it better. */
 export function drawStage(
   canvas: HTMLCanvasElement,
   size: Size,
   state: BenchState,
   scene: Scene,
   picking: Picking | null = null,
+  pace: Pace | null = null,
   ratio = globalThis.devicePixelRatio || 1,
-): void {
+): boolean {
   const context = canvas.getContext('2d');
-  if (context === null) return;
+  if (context === null) return true;
   const width = Math.round(size.width * ratio);
   const height = Math.round(size.height * ratio);
   if (canvas.width !== width || canvas.height !== height) Object.assign(canvas, { width, height });
-  const pen = { context, size, ratio, state, scene, picking };
-  clear(pen);
-  if (scene.single) drawSingle(pen);
-  else DRAW[state.way](pen);
+  const pen = { context, size, ratio, state, scene, picking, pace };
+  if (scene.single || !(state.way in BLENDS)) clear(pen);
+  if (scene.single) return drawSingle(pen);
+  return DRAW[state.way](pen);
 }
 
 function clear({ context, size, ratio }: Pen): void {
@@ -61,7 +66,14 @@ function clear({ context, size, ratio }: Pen): void {
 
 const middleOf = ({ width, height }: Size): StagePoint => ({ x: width / 2, y: height / 2 });
 
-function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tinted = false): void {
+type Drawn = { readonly tinted?: boolean; readonly smooth?: boolean };
+
+function drawPicture(
+  pen: Pen,
+  layer: Layer | null,
+  middle: StagePoint,
+  { tinted = false, smooth = true }: Drawn = {},
+): void {
   if (layer === null) return;
   const { context, ratio, state } = pen;
   const level = levelFor(layer, state.view.zoom * layer.pose.umPerPx * ratio);
@@ -70,25 +82,64 @@ function drawPicture(pen: Pen, layer: Layer | null, middle: StagePoint, tinted =
   context.setTransform(ratio, 0, 0, ratio, 0, 0);
   context.transform(...m);
   // A pixel larger than four screen pixels is shown as what it is.
-  context.imageSmoothingEnabled = Math.hypot(m[0], m[1]) * ratio < 4;
+  context.imageSmoothingEnabled = smooth && Math.hypot(m[0], m[1]) * ratio < 4;
   context.drawImage((tinted ? level.tinted : null) ?? level.image, 0, 0);
   context.restore();
 }
 
-const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
-  over(pen) {
+/** How the two pictures become one, inside the context's clip and on whatever lies there. */
+const BLENDS: Readonly<Partial<Record<BenchState['way'], (pen: Pen, smooth: boolean) => void>>> = {
+  over(pen, smooth) {
     const middle = middleOf(pen.size);
     // The first lies on black, where adding would come to the same and cost more.
-    drawPicture(pen, pen.scene.baseline, middle, true);
+    drawPicture(pen, pen.scene.baseline, middle, { tinted: true, smooth });
     pen.context.globalCompositeOperation = 'lighter';
-    drawPicture(pen, pen.scene.later, middle, true);
+    drawPicture(pen, pen.scene.later, middle, { tinted: true, smooth });
     pen.context.globalCompositeOperation = 'source-over';
-    drawLines(pen, middle, ['baseline', 'later']);
   },
+  difference(pen, smooth) {
+    const middle = middleOf(pen.size);
+    const { context, scene, state } = pen;
+    drawPicture(pen, scene.baseline, middle, { smooth });
+    context.globalCompositeOperation = 'difference';
+    drawPicture(pen, scene.later, middle, { smooth });
+    context.globalCompositeOperation = 'lighter';
+    // Each pass adds the picture to itself: twice as bright.
+    context.setTransform(1, 0, 0, 1, 0, 0);
+    for (let gain = 1; gain < state.gain; gain *= 2) context.drawImage(context.canvas, 0, 0);
+    context.globalCompositeOperation = 'source-over';
+  },
+};
+
+function drawBlended(pen: Pen): boolean {
+  const { context, size, ratio, state, scene, pace } = pen;
+  const paint = (on: CanvasRenderingContext2D, view: BenchState['view'], smooth: boolean): void => {
+    const own = { ...pen, context: on, state: { ...state, view } };
+    clear(own);
+    BLENDS[state.way]?.(own, smooth);
+    on.setTransform(ratio, 0, 0, ratio, 0, 0);
+  };
+  let exact = true;
+  if (pace === null) paint(context, state.view, true);
+  else {
+    const { zoom, turnDeg } = state.view;
+    const { baseline, later } = scene;
+    const key = [state.way, zoom, turnDeg, size.width, size.height, ratio, state.gain, baseline, later];
+    exact = putBlend(context, { key, view: state.view, size, ratio, paint }, pace);
+  }
+  context.setTransform(ratio, 0, 0, ratio, 0, 0);
+  drawLines(pen, middleOf(size), ['baseline', 'later']);
+  return exact;
+}
+
+const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => boolean>> = {
+  over: drawBlended,
+  difference: drawBlended,
   turns(pen) {
     const which = pen.state.showsLater ? 'later' : 'baseline';
     drawPicture(pen, pen.scene[which], middleOf(pen.size));
     drawLines(pen, middleOf(pen.size), [which]);
+    return true;
   },
   edge(pen) {
     const middle = middleOf(pen.size);
@@ -102,6 +153,7 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
     drawLines(pen, middle, ['baseline', 'later']);
     drawEdge(pen);
     labelEdge(pen);
+    return true;
   },
   panes(pen) {
     for (const [index, which] of (['baseline', 'later'] as const).entries())
@@ -109,29 +161,18 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => void>> = {
         drawPicture(pen, pen.scene[which], middle);
         drawLines(pen, middle, [which]);
       });
+    return true;
   },
   outlines(pen) {
     drawLines(pen, middleOf(pen.size), ['baseline', 'later'], true);
-  },
-  difference(pen) {
-    const middle = middleOf(pen.size);
-    const { context, scene, state, ratio } = pen;
-    drawPicture(pen, scene.baseline, middle);
-    context.globalCompositeOperation = 'difference';
-    drawPicture(pen, scene.later, middle);
-    context.globalCompositeOperation = 'lighter';
-    // Each pass adds the picture to itself: twice as bright.
-    context.setTransform(1, 0, 0, 1, 0, 0);
-    for (let gain = 1; gain < state.gain; gain *= 2) context.drawImage(context.canvas, 0, 0);
-    context.setTransform(ratio, 0, 0, ratio, 0, 0);
-    context.globalCompositeOperation = 'source-over';
-    drawLines(pen, middle, ['baseline', 'later']);
+    return true;
   },
 };
 
-function drawSingle(pen: Pen): void {
+function drawSingle(pen: Pen): boolean {
   drawPicture(pen, pen.scene.later, middleOf(pen.size));
   drawLines(pen, middleOf(pen.size), ['later']);
+  return true;
 }
 
 function inPane(pen: Pen, index: number, draw: (middle: StagePoint) => void): void {
@@ -300,7 +341,7 @@ export function viewForSaving(
 ): HTMLCanvasElement {
   const canvas = document.createElement('canvas');
   const foot = 34 + legend.length * 22;
-  drawStage(canvas, size, state, scene, null, PRINT_RATIO);
+  drawStage(canvas, size, state, scene, null, null, PRINT_RATIO);
   const out = document.createElement('canvas');
   const ratio = canvas.width / size.width;
   out.width = canvas.width;

@@ -9,6 +9,7 @@ import { useDaybook } from '../state/use.ts';
 import type { MarkPoint, MarkShape } from '../../shared/index.ts';
 import { nextSentence, pickStore } from '../marks/pick.ts';
 import { benchStore, changeView } from './bench-state.ts';
+import type { Pace } from './blended.ts';
 import { drawStage, middleAt, type Scene } from './draw.ts';
 import { fitPicture, fitTip, niceLength, polarDeg, zoomAbout, type Size } from './geometry.ts';
 import { onStageKey, usePointer, type StageHand } from './stage-input.ts';
@@ -90,22 +91,36 @@ export function Stage(props: StageProps) {
   );
 }
 
+/** Frames that follow each other faster than this are a movement; after it the stage is drawn at its best. */
+const REST_MS = 120;
+
 /** Draws once a frame at most, whenever something that is drawn has changed. */
 function useDrawing(canvas: { readonly current: HTMLCanvasElement | null }, size: Size, scene: Scene): void {
+  // Laying a pair over by hand makes a new scene with every step, which is one movement all the same.
+  const drawnAt = useRef(-Infinity);
   useEffect(() => {
     let frame = 0;
-    const draw = (): void => {
-      frame = 0;
-      if (canvas.current !== null)
-        drawStage(canvas.current, size, benchStore.getState(), scene, pickStore.getState().pick);
+    let rest: ReturnType<typeof setTimeout> | undefined;
+    const draw = (pace: Pace): void => {
+      if (canvas.current === null) return;
+      const { pick } = pickStore.getState();
+      const final = drawStage(canvas.current, size, benchStore.getState(), scene, pick, pace);
+      drawnAt.current = performance.now();
+      clearTimeout(rest);
+      if (!final) rest = setTimeout(() => draw('resting'), REST_MS);
     };
     const soon = (): void => {
-      if (frame === 0) frame = requestAnimationFrame(draw);
+      if (frame !== 0) return;
+      frame = requestAnimationFrame(() => {
+        frame = 0;
+        draw(performance.now() - drawnAt.current < REST_MS ? 'moving' : 'resting');
+      });
     };
     soon();
     const leave = [benchStore.subscribe(soon), pickStore.subscribe(soon)];
     return () => {
       cancelAnimationFrame(frame);
+      clearTimeout(rest);
       for (const stop of leave) stop();
     };
   }, [canvas, size, scene]);
