@@ -17,6 +17,7 @@ import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
 import { registerPair } from './registration/register.ts';
 import { comparisonWithRepeatability } from './uncertainty/index.ts';
+import { noOutlineIn } from './views.ts';
 
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
 export const DEFAULT_SCALE_U = 0.003;
@@ -64,13 +65,8 @@ function refused(
 export const comparePair: CompareFunction = async (input, control) => {
   const started = control.now();
   const no = (o: Outcome<unknown>): ComparisonReport => refused(input, o, started, control);
-  if (input.view !== 'front' && input.view !== 'side')
-    return no(
-      refuse(
-        'failed',
-        'Only front and side views have an outline that can be compared. For end-on pictures and the cantilever, look at each picture by itself.',
-      ),
-    );
+  const unseen = noOutlineIn(input.view);
+  if (unseen !== null) return no(unseen);
   const withoutScale = input.baselineScale === null || input.laterScale === null;
   const warnings: Warning[] = [];
   const scales = [input.baselineScale, input.laterScale].map((s) =>

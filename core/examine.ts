@@ -22,6 +22,7 @@ import { suspicionsOf } from './tip/suspect.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
 import { wedgeOf } from './tip/wedge.ts';
 import { examinationWithRepeatability } from './uncertainty/index.ts';
+import { noTipIn } from './views.ts';
 
 const DEGREE = 180 / Math.PI;
 
@@ -43,13 +44,8 @@ export const examineCapture: ExamineFunction = async (input, control) => {
     };
   };
   if (input.view === 'end-on') return examineEndOn(input, control);
-  if (input.view !== 'front' && input.view !== 'side')
-    return no(
-      refuse(
-        'failed',
-        'Only front, side and end-on views show the tip. Pictures from below or above show the cantilever.',
-      ),
-    );
+  const unseen = noTipIn(input.view);
+  if (unseen !== null) return no(unseen);
   if (input.scale === null)
     return no(
       refuse(

@@ -19,6 +19,7 @@ import { type Followed, followAxis } from './follow.ts';
 import { roughAxis } from './path.ts';
 import { skewAgainst } from './skew.ts';
 import { findSilhouette, type Silhouette } from './silhouette.ts';
+import { noCantileverIn } from '../views.ts';
 
 /** Below this a cantilever counts as straight in ordinary production; a smaller bend is measured, not suspected. */
 const SUSPECT_BEND_DEG = 1;
@@ -55,11 +56,8 @@ export const measureCantilever: CantileverFunction = async (input, control): Pro
 };
 
 function findCantilever(input: CantileverInput, tick: (fraction: number) => void): Outcome<Found> {
-  if (input.view === 'front' || input.view === 'end-on')
-    return refuse(
-      'cantilever-not-found',
-      'A bend is seen from the side, from below or from above. Take such a picture, or correct the view of this one.',
-    );
+  const unseen = noCantileverIn(input.view);
+  if (unseen !== null) return unseen;
   const image = toGrey(input.picture);
   const plain = followed(image, findSilhouette(image), input.scale, tick);
   if (plain.ok || plain.reason.code !== 'cantilever-not-found') return plain;

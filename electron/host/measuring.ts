@@ -2,6 +2,7 @@ import { comparisonOfMerges, examinationOfMerge, mergeOf } from '../../core/stac
 import type { GivenLine } from '../../core/index.ts';
 import { withSiblingSpread } from '../../core/wear/index.ts';
 import { ENGINE_VERSION } from '../../core/version.ts';
+import { noCantileverIn, noOutlineIn, noTipIn } from '../../core/views.ts';
 import { Refusal } from '../../shared/index.ts';
 import type {
   CantileverReport,
@@ -9,6 +10,7 @@ import type {
   Comparison,
   ComparisonReport,
   ExaminationReport,
+  Outcome,
   Reason,
 } from '../../shared/index.ts';
 import type { Context } from './context.ts';
@@ -55,6 +57,11 @@ function worthKeeping<R extends { ok: true } | { ok: false; reason: Reason }>(re
   return report;
 }
 
+/** The wrong thing asked of a picture is told at once, and is no finding about the stylus. */
+function askable(unseen: Outcome<never> | null): void {
+  if (unseen !== null && !unseen.ok) throw new Refusal(unseen.reason.code, unseen.reason.message);
+}
+
 /** Two captures of one stylus, measured against each other, with what their microscopes' studies say; not stored yet. */
 export async function measurePair(
   context: Context,
@@ -73,6 +80,7 @@ export async function measurePair(
       'The two pictures belong to different styluses, and the baseline is not that of an unworn stylus of the same type.',
     );
   if (baselineId === laterId) throw new Refusal('bad-input', 'Choose two different pictures.');
+  if (baseline.view === later.view) askable(noOutlineIn(later.view));
   const repeatability = { baseline: repeatabilityFor(db, baseline), later: repeatabilityFor(db, later) };
   const job = {
     view: baseline.view,
@@ -151,6 +159,7 @@ export async function measureCapture(
 ): Promise<Capture> {
   const { db } = context.collection;
   const capture = readCapture(db, id);
+  askable(kind === 'examination' ? noTipIn(capture.view) : noCantileverIn(capture.view));
   const other = more.otherLightId === undefined ? {} : otherLightOf(context, capture, more.otherLightId);
   const line = more.line === undefined ? {} : { line: more.line };
   const job = {

@@ -165,6 +165,31 @@ describe('single pictures', () => {
     expect(out).toMatch(/^Refused \(unreadable-image\): The picture: /);
   });
 
+  it.each([
+    ['examine', 'below', 'tip-not-found', /cantilever view.*the command cantilever/],
+    ['examine', 'above', 'tip-not-found', /cantilever view.*the command cantilever/],
+    ['cantilever', 'front', 'cantilever-not-found', /from the side, from below or from above/],
+  ])('of %s in a picture from %s name what to do instead', async (command, view, code, sentence) => {
+    const image = join(await folderWithPictures(), 'a.png');
+    const ran = daybook([command, '--image', image, '--view', view, '--scale', '1', '--json']);
+    expect(ran.status).toBe(1);
+    const [report] = lines(ran.out) as { reason: { code: string; message: string } }[];
+    expect(report.reason.code).toBe(code);
+    expect(report.reason.message).toMatch(sentence);
+  });
+
+  it('of a pair that has no outline name what to do instead', async () => {
+    const folder = await folderWithPictures();
+    const files = ['--baseline', join(folder, 'a.png'), '--later', join(folder, 'b.png')];
+    const ran = daybook(['compare', ...files, '--view', 'end-on', '--json']);
+    expect(ran.status).toBe(1);
+    const [report] = lines(ran.out) as { reason: { code: string; message: string } }[];
+    expect(report.reason).toMatchObject({
+      code: 'registration-failed',
+      message: expect.stringMatching(/the command examine/) as string,
+    });
+  });
+
   it('end with timed-out when the time is up', async () => {
     const folder = await folderWithPictures();
     const args = [

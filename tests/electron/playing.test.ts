@@ -126,7 +126,27 @@ describe('a play list', () => {
     await host.ask('plays.import', question(list, stylusId));
     await host.ask('history.undo', { number: null });
     expect((await host.ask('stylus.page', { id: stylusId })).entries).toEqual([]);
+    expect((await host.ask('plays.read', question(list, stylusId))).counts).toEqual({
+      new: 2,
+      known: 0,
+      refused: 0,
+    });
     expect((await host.ask('plays.import', question(list, stylusId))).added).toBe(2);
+    // Taken back and done again, it is known again.
+    await host.ask('history.undo', { number: null });
+    await host.ask('history.redo', { number: null });
+    expect((await host.ask('plays.read', question(list, stylusId))).counts.known).toBe(2);
+  });
+
+  it('may come in for another stylus once the one it came in for is in the bin', async () => {
+    const { host, stylusId } = await started();
+    const list = 'date,title,sides\n2024-05-01,A,2\n2024-05-02,B,1\n';
+    await host.ask('plays.import', question(list, stylusId));
+    const other = await host.ask('stylus.create', { ...DRAFT, name: 'The right one' });
+    expect((await host.ask('plays.read', question(list, other.id))).counts.known).toBe(2);
+    await host.ask('bin.put', { kind: 'stylus', id: stylusId });
+    expect((await host.ask('plays.import', question(list, other.id))).added).toBe(2);
+    expect((await host.ask('stylus.page', { id: other.id })).entries).toHaveLength(2);
   });
 
   it('goes to the deck that a row names, on the day it was there', async () => {

@@ -106,6 +106,10 @@ function draftOf(row: Ready, { unit, minutesPerSide }: PlayMapping): EntryDraft 
 
 const shown = ({ stylusId: _id, amount: _amount, hashes: _hashes, ...row }: Ready): PlayRow => row;
 
+/** What was taken back or put away, with its stylus or alone, is not in the daybook: it may come in again. */
+const KNOWN = `SELECT 1 FROM play_row JOIN entry ON entry.id = entry_id JOIN stylus ON stylus.id = stylus_id
+  WHERE hash = ? AND entry.binned_at IS NULL AND stylus.binned_at IS NULL LIMIT 1`;
+
 function judged(
   db: Database,
   question: PlayQuestion,
@@ -116,11 +120,7 @@ function judged(
   const chosen = readStylus(db, question.stylusId);
   const all = mapping.deck === null ? [] : listOfStyluses(db);
   const today = todayHere();
-  const known = (hash: string): boolean =>
-    db.get(
-      'SELECT 1 FROM play_row JOIN entry ON entry.id = entry_id WHERE hash = ? AND binned_at IS NULL LIMIT 1',
-      hash,
-    ) !== undefined;
+  const known = (hash: string): boolean => db.get(KNOWN, hash) !== undefined;
   const seen = new Map<string, number>();
   const from = mapping.header ? 1 : 0;
   const rows = table.rows.slice(from).map((cells, i): Ready => {
