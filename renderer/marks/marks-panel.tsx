@@ -1,10 +1,12 @@
+import { useRef } from 'react';
 import { useStore } from 'zustand';
 import { middleOfShape, MARK_KINDS, type Mark } from '../../shared/index.ts';
 import { benchStore, changeView } from '../bench/bench-state.ts';
 import { formatDate, formatPlain, lengthUnit } from '../format.ts';
-import { useDaybook, useModel } from '../state/use.ts';
+import { useDaybook } from '../state/use.ts';
 import { ChoiceField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
+import { useKeptFocus } from '../ui/use-kept-focus.ts';
 import { MARK_WORDS, SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
 import { markTitle, sizeText } from './mark-text.ts';
 import { dropPoint, LEAST, pickStore, startPick, stopPick, type PickedShape } from './pick.ts';
@@ -19,9 +21,13 @@ export function MarksPanel({ marking }: { readonly marking: Marking }) {
   const live = listed.filter(({ mark }) => mark.state !== 'rejected');
   const rejected = listed.filter(({ mark }) => mark.state === 'rejected');
   const shown = useStore(pickStore, (state) => state.shown);
+  const part = useRef<HTMLElement>(null);
+  useKeptFocus(part);
   return (
-    <section className="panel-part marks" aria-labelledby="marks">
-      <h2 id="marks">Marks</h2>
+    <section ref={part} className="panel-part marks" aria-labelledby="marks">
+      <h2 id="marks" tabIndex={-1}>
+        Marks
+      </h2>
       {answered.open.length > 0 && (
         <ul className="proposals" aria-label="Suspected by the program">
           {answered.open.map((proposal) => (
@@ -200,7 +206,6 @@ function provenance(mark: Mark, again: boolean, placed: boolean): string {
 }
 
 function MarkRow({ listed, marking }: { readonly listed: ListedMark; readonly marking: Marking }) {
-  const { bin } = useModel();
   const unit = useDaybook((state) => state.settings.unit);
   const selected = useStore(pickStore, (state) => state.selected);
   const { mark, label, onStage } = listed;
@@ -255,7 +260,7 @@ function MarkRow({ listed, marking }: { readonly listed: ListedMark; readonly ma
           type="button"
           className="button button-icon"
           aria-label={`Edit: ${name}`}
-          onClick={() => marking.edit(mark)}
+          onClick={() => void marking.edit(mark)}
         >
           <Icon name="edit" />
         </button>
@@ -263,7 +268,7 @@ function MarkRow({ listed, marking }: { readonly listed: ListedMark; readonly ma
           type="button"
           className="button button-icon"
           aria-label={`Put into the bin: ${name}`}
-          onClick={() => void bin('mark', mark.id, MARK_WORDS[mark.kind])}
+          onClick={() => void marking.bin(mark)}
         >
           <Icon name="bin" />
         </button>

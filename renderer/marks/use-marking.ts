@@ -14,6 +14,8 @@ import { benchStore } from '../bench/bench-state.ts';
 import type { DrawnMark } from '../bench/draw-marks.ts';
 import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { saveSoon, saveWaiting } from '../state/waiting.ts';
+import { MARK_WORDS } from '../words.ts';
 import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
 import { pickStore, shapeOf, stopPick } from './pick.ts';
 import { proposalsFor, type Answered, type Suspected } from './proposals.ts';
@@ -30,17 +32,20 @@ export type Marking = {
   /** A shape on the stage that was dragged or nudged: shown at once, saved when the hand rests. */
   readonly onMoved: (id: string, shape: MarkShape, rests: boolean) => void;
   readonly typeIn: () => void;
-  readonly edit: (mark: Mark) => void;
+  readonly edit: (mark: Mark) => Promise<void>;
   readonly change: (draft: MarkDraft) => void;
   readonly answer: (draft: MarkDraft, state: MarkState) => Promise<void>;
   readonly setState: (mark: Mark, state: MarkState) => Promise<void>;
+  readonly bin: (mark: Mark) => Promise<void>;
 };
 
+/** Saved when the keys rest; a longer rest ends what one undo takes back. */
 const NUDGE_REST_MS = 450;
+const RUN_MS = 3000;
 
 /** `ground` must keep its identity while nothing changes. */
 export function useMarking(ground: Ground, suspected: Suspected, radius: number): Marking {
-  const { host, attempt, refresh, open } = useModel();
+  const { store, host, attempt, refresh, open, bin } = useModel();
   const seenBy = useDaybook((state) => state.settings.seenBy);
   // One by one: the crosshair's way over the stage must not draw the whole bench again.
   const selected = useStore(pickStore, (state) => state.selected);
@@ -92,16 +97,21 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     };
     open({ kind: 'mark', draft, id: null, sizing: how });
   };
-  const rest = useRef<ReturnType<typeof setTimeout> | undefined>(undefined);
   useEffect(
     () => () => {
-      clearTimeout(rest.current);
+      // Leaving the screen a moment after the last push must not lose it.
+      void saveWaiting();
       pickStore.setState({ pick: null, selected: null, moved: null });
     },
     [],
   );
-  const saveMoved = async (id: string, shape: MarkShape): Promise<void> => {
-    const mark = ground.page.marks.find((one) => one.id === id);
+  /** As it is now, not as it was when this was drawn. */
+  const newest = (id: string): Mark | undefined =>
+    store.getState().page?.marks.find((one) => one.id === id) ??
+    ground.page.marks.find((one) => one.id === id);
+  const run = useRef<Run | null>(null);
+  const saveMoved = async (id: string, shape: MarkShape, gesture: string): Promise<void> => {
+    const mark = newest(id);
     if (mark === undefined) return;
     const own = ground.shown.find((one) => one.capture.id === mark.captureId) ?? ground.shown[0];
     const placed = fromStageShape(shape, { ...ground, shown: [own] });
@@ -109,9 +119,12 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     const next = mark.frame === placed.frame && mark.unit === placed.unit ? placed : null;
     const size = sizeAfter(mark, placed.shape, sizing());
     if (next !== null)
-      await attempt(() => host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size } }));
+      await attempt(() =>
+        host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size }, gesture }),
+      );
     await refresh();
-    pickStore.setState((state) => (state.moved?.id === id ? { moved: null } : {}));
+    // It may have been pushed further meanwhile.
+    pickStore.setState((state) => (state.moved?.shape === shape ? { moved: null } : {}));
   };
   return {
     ground,
@@ -126,28 +139,51 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     },
     onMoved: (id, shape, rests) => {
       pickStore.setState({ moved: { id, shape } });
-      clearTimeout(rest.current);
-      rest.current = setTimeout(() => void saveMoved(id, shape), rests ? 0 : NUDGE_REST_MS);
+      const gesture = runKey(run, id, rests);
+      saveSoon(`mark ${id}`, rests ? 0 : NUDGE_REST_MS, () => saveMoved(id, shape, gesture));
     },
     typeIn: () => {
       const { at } = benchStore.getState().view;
       begin({ type: 'point', at: [at.x, at.y] });
     },
-    edit: (mark) => {
+    edit: async ({ id }) => {
+      await saveWaiting();
+      const mark = newest(id);
+      if (mark === undefined) return;
       const own = ground.page.captures.find((one) => one.id === mark.captureId) ?? capture;
       const place = mark.frame === 'tip' ? tipPlaceOf(ground.page, own.id) : null;
-      open({ kind: 'mark', draft: draftOf(mark), id: mark.id, sizing: sizingFor({ capture: own, place }) });
+      open({ kind: 'mark', draft: draftOf(mark), id, sizing: sizingFor({ capture: own, place }) });
     },
     change: (draft) => open({ kind: 'mark', draft, id: null, sizing: sizing() }),
     answer: async (draft, state) => {
+      await saveWaiting();
       await attempt(() => host.call('mark.add', { draft: { ...draft, state } }));
       await refresh();
     },
-    setState: async (mark, state) => {
-      await attempt(() => host.call('mark.update', { id: mark.id, draft: { ...draftOf(mark), state } }));
+    setState: async ({ id }, state) => {
+      await saveWaiting();
+      const mark = newest(id);
+      if (mark === undefined) return;
+      await attempt(() => host.call('mark.update', { id, draft: { ...draftOf(mark), state } }));
       await refresh();
     },
+    bin: async ({ id, kind }) => {
+      await saveWaiting();
+      await bin('mark', id, MARK_WORDS[kind]);
+    },
   };
+}
+
+type Run = { readonly id: string; readonly key: string; readonly at: number };
+
+/** Pushes of one mark that follow each other are one step of undo, however slow keys and machine are. */
+function runKey(run: { current: Run | null }, id: string, rests: boolean): string {
+  const now = Date.now();
+  const { current } = run;
+  const goes = current !== null && !rests && current.id === id && now - current.at < RUN_MS;
+  const key = goes ? current.key : `push-${id.slice(0, 12)}-${now.toString(36)}`;
+  run.current = rests ? null : { id, key, at: now };
+  return key;
 }
 
 /**

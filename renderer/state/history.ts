@@ -1,6 +1,7 @@
 import type { HistoryStep, HostClient } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import type { Actions, DaybookStore } from './model.ts';
+import { saveWaiting } from './waiting.ts';
 
 export type Messages = Pick<Actions, 'say' | 'dismiss'> & {
   /** As `say`, with the step of the history that the message's undo takes back. */
@@ -25,6 +26,8 @@ export function createHistory(
   };
   const step = async (way: 'history.undo' | 'history.redo', number: number | null): Promise<void> => {
     try {
+      // A push that waits to be saved is the last thing that was done.
+      await saveWaiting();
       const made: HistoryStep = await host.call(way, { number });
       forget((toast) => toast.step === made.number);
       await lookAgain();

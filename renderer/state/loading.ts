@@ -33,8 +33,25 @@ async function withLines(host: HostClient, page: StylusPage, route: Route): Prom
   return { ...page, comparisons: page.comparisons.map((one) => (one.id === whole.id ? whole : one)) };
 }
 
+/** Answers may come in another order than they were asked for: an older one never takes the place of a newer one. */
+function inOrder(): () => () => boolean {
+  let asked = 0;
+  let taken = 0;
+  return () => {
+    const own = ++asked;
+    return () => {
+      const good = own > taken;
+      if (good) taken = own;
+      return good;
+    };
+  };
+}
+
 export function createLoading(store: DaybookStore, host: HostClient): Loading {
+  const shelfAsked = inOrder();
+  const pageAsked = inOrder();
   const loadShelf = async (): Promise<void> => {
+    const isNewest = shelfAsked();
     const info = await host.call('app.info', {});
     store.setState({ info });
     // Without an open collection there is nothing else to ask for; the window shows the ways to get it back.
@@ -43,12 +60,13 @@ export function createLoading(store: DaybookStore, host: HostClient): Loading {
       host.call('stylus.list', {}),
       host.call('history.state', {}),
     ]);
-    store.setState({ cards, history });
+    if (isNewest()) store.setState({ cards, history });
   };
   const loadPage = async (id: string): Promise<void> => {
+    const isNewest = pageAsked();
     const page = await withLines(host, await host.call('stylus.page', { id }), store.getState().route);
     // A slow answer for a stylus that is no longer shown must not replace the one that is.
-    if (stylusOf(store.getState().route) === id) store.setState({ page });
+    if (stylusOf(store.getState().route) === id && isNewest()) store.setState({ page });
   };
   const load = async (): Promise<void> => {
     const { route } = store.getState();

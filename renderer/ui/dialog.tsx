@@ -1,5 +1,5 @@
 import { Dialog as Radix } from 'radix-ui';
-import type { ReactNode } from 'react';
+import { useState, type KeyboardEvent, type ReactNode } from 'react';
 import { Icon } from './icons.tsx';
 
 type DialogProps = {
@@ -24,7 +24,44 @@ function focusFirstField(event: Event): void {
   field.focus();
 }
 
+/** Where the hands were before a dialog opened, or the first of several that followed each other. */
+let outside: HTMLElement | null = null;
+
+function noteOutside(): void {
+  const active = document.activeElement;
+  if (!(active instanceof HTMLElement) || active === document.body || active.closest('.dialog') !== null)
+    return;
+  // A menu goes away with the choice; what opened it stays.
+  const opener = active.closest('[role=menu]')?.getAttribute('aria-labelledby') ?? null;
+  outside = opener === null ? active : document.getElementById(opener);
+}
+
+/**
+ * Our dialogs are opened by commands and have no trigger that the focus could go back to by itself. It goes back to
+ * where it was, unless something else has taken it since: another dialog, or the heading of a new screen.
+ */
+function giveFocusBack(event: Event): void {
+  event.preventDefault();
+  if (document.querySelector('.dialog') !== null || document.activeElement !== document.body) return;
+  const back =
+    outside?.isConnected === true ? outside : document.querySelector<HTMLElement>('main h1[tabindex]');
+  (back ?? document.getElementById('main'))?.focus();
+}
+
+/**
+ * Escape closes the dialog that the hands are in, also when a message has come up since: a message counts as a layer
+ * above, which takes the key for itself. What else lies over the dialog (an open menu) has it first, and says so.
+ */
+const closeOnEscape =
+  (onClose: () => void) =>
+  (event: KeyboardEvent<HTMLElement>): void => {
+    const inside = event.target instanceof Node && event.currentTarget.contains(event.target);
+    if (event.key === 'Escape' && inside && !event.defaultPrevented) onClose();
+  };
+
 export function DialogFrame({ title, wide = false, full = false, onClose, children, foot }: DialogProps) {
+  // While it is drawn for the first time the focus is still where it was.
+  useState(noteOutside);
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
       <Radix.Portal>
@@ -33,6 +70,8 @@ export function DialogFrame({ title, wide = false, full = false, onClose, childr
           className={full ? 'dialog dialog-full' : wide ? 'dialog dialog-wide' : 'dialog'}
           aria-describedby={undefined}
           onOpenAutoFocus={focusFirstField}
+          onCloseAutoFocus={giveFocusBack}
+          onKeyDown={closeOnEscape(onClose)}
         >
           <header className="dialog-head">
             <Radix.Title className="dialog-title">{title}</Radix.Title>

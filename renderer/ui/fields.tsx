@@ -47,7 +47,7 @@ type TextFieldProps = FieldProps & {
   readonly suffix?: string;
 } & Pick<
     InputHTMLAttributes<HTMLInputElement>,
-    'autoFocus' | 'list' | 'placeholder' | 'maxLength' | 'inputMode'
+    'autoFocus' | 'list' | 'placeholder' | 'maxLength' | 'inputMode' | 'onBlur'
   >;
 
 export function TextField({ value, onChange, type = 'text', suffix, ...rest }: TextFieldProps) {
@@ -78,7 +78,10 @@ export function NumberField(props: Omit<TextFieldProps, 'type' | 'inputMode'>) {
   return <TextField {...props} inputMode="decimal" />;
 }
 
-/** A number that takes effect while it is typed; "12," stays "12," until the next digit comes. */
+/**
+ * A number that takes effect while it is typed. What is not yet a number in range ("-", "12,", the 1 of 110) stays as it
+ * is typed until the field is left; what is too large already is refused at once.
+ */
 export function LiveNumberField({
   value,
   onChange,
@@ -92,19 +95,14 @@ export function LiveNumberField({
   readonly max?: number;
   readonly suffix?: string;
 }) {
-  const [draft, setDraft] = useState('');
-  const typed = parseNumber(draft);
+  const [draft, setDraft] = useState<string | null>(null);
   const type = (text: string): void => {
-    setDraft(text);
     const next = parseNumber(text);
+    setDraft(next !== null && next > max ? null : text);
     if (next !== null && next >= min && next <= max) onChange(next);
   };
   return (
-    <NumberField
-      {...field}
-      value={typed !== null && typed === value ? draft : editable(value)}
-      onChange={type}
-    />
+    <NumberField {...field} value={draft ?? editable(value)} onChange={type} onBlur={() => setDraft(null)} />
   );
 }
 

@@ -1,4 +1,5 @@
 import { Toast as Radix } from 'radix-ui';
+import { useEffect, useRef, type RefObject } from 'react';
 import { useDaybook, useModel } from '../state/use.ts';
 import { Icon } from './icons.tsx';
 
@@ -6,6 +7,8 @@ import { Icon } from './icons.tsx';
 export function Toasts() {
   const toasts = useDaybook((state) => state.toasts);
   const { dismiss, undo } = useModel();
+  const list = useRef<HTMLOListElement>(null);
+  useHeightToldToDialogs(list);
   return (
     <Radix.Provider label="Message" swipeDirection="left">
       {toasts.map((toast) => (
@@ -32,7 +35,25 @@ export function Toasts() {
           </Radix.Close>
         </Radix.Root>
       ))}
-      <Radix.Viewport className="toasts" />
+      <Radix.Viewport ref={list} className="toasts" />
     </Radix.Provider>
   );
+}
+
+/** An open dialog makes room for the messages above it, so that they cover neither its title nor its buttons. */
+function useHeightToldToDialogs(list: RefObject<HTMLElement | null>): void {
+  useEffect(() => {
+    const element = list.current;
+    if (element === null) return undefined;
+    const { style } = document.documentElement;
+    const observer = new ResizeObserver(([entry]) => {
+      const height = Math.ceil(entry.borderBoxSize[0]?.blockSize ?? entry.contentRect.height);
+      style.setProperty('--messages', `${height === 0 ? 0 : height + 8}px`);
+    });
+    observer.observe(element);
+    return () => {
+      observer.disconnect();
+      style.removeProperty('--messages');
+    };
+  }, [list]);
 }

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Locator, Page } from 'playwright-core';
-import { button, dialog, expectAccessible, link } from './parts.ts';
+import { button, dialog, expectAccessible, focused, link, pictureShown, tabTo, times } from './parts.ts';
 import { bentCantilever, chippedPair, type BentFile, type PairFiles } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
@@ -199,6 +199,8 @@ describe('marks by pointer, in a browser window', () => {
     const { page } = program;
     const { bent } = pictures;
     await link(page.locator('.strip-item').nth(2), /2 Jul 2024/).click();
+    await page.getByRole('heading', { level: 1, name: /Picture of/ }).waitFor();
+    await pictureShown(page);
     await page.getByLabel('Mark a').selectOption({ label: 'Bent cantilever' });
     await button(page, 'Angle').click();
     for (const spot of bent.axisPx) {
@@ -252,21 +254,6 @@ describe('marks by keyboard alone, in a browser window', () => {
     await page.keyboard.type(words);
     await page.keyboard.press('Enter');
   };
-  /** Tab until the focus is on what has this name. */
-  const tabTo = async (page: Page, name: RegExp): Promise<void> => {
-    for (let i = 0; i < 260; i++) {
-      const said = await page.evaluate(() => {
-        const { activeElement: element } = document;
-        return element?.getAttribute('aria-label') ?? element?.textContent ?? '';
-      });
-      if (name.test(said.trim())) return;
-      await page.keyboard.press('Tab');
-    }
-    throw new Error(`tabTo: nothing named ${String(name)} was reached`);
-  };
-  const times = async (page: Page, key: string, count: number): Promise<void> => {
-    for (let i = 0; i < count; i++) await page.keyboard.press(key);
-  };
   /** From where the crosshair stands by so many screen pixels, in tens and ones. */
   const steer = async (page: Page, dx: number, dy: number): Promise<void> => {
     for (const [by, plus, minus] of [
@@ -293,24 +280,98 @@ describe('marks by keyboard alone, in a browser window', () => {
     await marks(page).getByText('1. Chip, confirmed').waitFor();
   });
 
+  /** Where the mark's first end lies, as its form says; opened and closed by keys. */
+  const firstEnd = async (page: Page): Promise<number> => {
+    await tabTo(page, /^Edit: mark 1/);
+    await page.keyboard.press('Enter');
+    const value = await dialog(page, 'Edit mark').getByLabel('First end: x').inputValue();
+    await page.keyboard.press('Escape');
+    await dialog(page, 'Edit mark').waitFor({ state: 'detached' });
+    // The focus is where it was, not at the start of the page.
+    await expect.poll(() => focused(page)).toMatch(/^Edit: mark 1/);
+    return Number(value);
+  };
+
+  it('goes on from the marks when the question that was answered is gone', async () => {
+    const { page } = program;
+    expect(await focused(page)).toBe('Marks');
+  });
+
   it('pushes the mark along with keys, as one step that Ctrl+Z takes back', async () => {
     const { page } = program;
     await tabTo(page, /^Show: mark 1/);
     await page.keyboard.press('Enter');
-    const state = async (): Promise<string> => {
-      // looking is the test's business, not the person's: no way by keys is claimed for it
-      await button(page, /^Edit: mark 1/).click();
-      const value = await dialog(page, 'Edit mark').getByLabel('First end: x').inputValue();
-      await page.keyboard.press('Escape');
-      await dialog(page, 'Edit mark').waitFor({ state: 'detached' });
-      return value;
-    };
-    const before = Number(await state());
+    const before = await firstEnd(page);
     await stage(page).focus();
     await times(page, 'Control+Shift+ArrowRight', 3);
-    await expect.poll(async () => Number(await state()), { timeout: 40_000 }).toBeGreaterThan(before);
+    await expect.poll(() => firstEnd(page), { timeout: 40_000 }).toBeGreaterThan(before);
     await page.keyboard.press('Control+z');
-    await expect.poll(async () => Number(await state()), { timeout: 40_000 }).toBeCloseTo(before, 2);
+    await expect.poll(() => firstEnd(page), { timeout: 40_000 }).toBeCloseTo(before, 2);
+  });
+
+  it('takes slow pushes back as one step, too, and the last push when it was not saved yet', async () => {
+    const { page } = program;
+    const before = await firstEnd(page);
+    await stage(page).focus();
+    // Long enough apart that each of them is saved on its own.
+    for (let i = 0; i < 3; i++) {
+      await page.keyboard.press('Control+ArrowRight');
+      await page.waitForTimeout(700);
+    }
+    await page.keyboard.press('Control+ArrowRight');
+    await page.keyboard.press('Control+z');
+    await expect.poll(() => firstEnd(page), { timeout: 40_000 }).toBeCloseTo(before, 2);
+    // The step before, that the chip was confirmed, still stands.
+    await marks(page).getByText('1. Chip, confirmed').waitFor();
+  });
+
+  it('keeps a push when the screen is left at once, and edits the mark as it then is', async () => {
+    const { page } = program;
+    const before = await firstEnd(page);
+    await stage(page).focus();
+    await page.keyboard.press('Control+Shift+ArrowRight');
+    await page.evaluate(() => history.back());
+    await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
+    await page.evaluate(() => history.forward());
+    await marks(page).waitFor();
+    const after = await firstEnd(page);
+    expect(after).toBeGreaterThan(before);
+    await tabTo(page, /^Show: mark 1/);
+    await page.keyboard.press('Enter');
+    await stage(page).focus();
+    await page.keyboard.press('Control+Shift+ArrowRight');
+    // Without a pause: what the form shows is what was pushed, not what had been saved.
+    expect(await firstEnd(page)).toBeGreaterThan(after);
+    await page.keyboard.press('Control+z');
+    await expect.poll(() => firstEnd(page), { timeout: 40_000 }).toBeCloseTo(after, 2);
+  });
+
+  it('closes a form with Escape although a message came up over it, and shows the message beside it', async () => {
+    const { page } = program;
+    await tabTo(page, /^Edit: mark 1/);
+    await page.keyboard.press('Enter');
+    const form = dialog(page, 'Edit mark');
+    await form.waitFor();
+    await expect.poll(() => page.locator('.toast').count(), { timeout: 20_000 }).toBe(0);
+    await tabTo(page, /^Cancel$/);
+    await page.keyboard.press('Control+z');
+    const message = page.locator('.toast').first();
+    await message.waitFor();
+    const overlap = async (): Promise<boolean> => {
+      const [a, b] = [(await message.boundingBox())!, (await form.boundingBox())!];
+      const apart =
+        a.y + a.height <= b.y || b.y + b.height <= a.y || a.x + a.width <= b.x || b.x + b.width <= a.x;
+      return !apart;
+    };
+    await expect.poll(overlap).toBe(false);
+    await tabTo(page, /^Cancel$/);
+    await page.keyboard.press('Escape');
+    await form.waitFor({ state: 'detached', timeout: 5000 });
+    await page.keyboard.press('Control+Shift+z');
+    await page
+      .getByText(/^Done again/)
+      .first()
+      .waitFor();
   });
 
   it('measures the bent cantilever with the crosshair', async () => {
@@ -323,7 +384,7 @@ describe('marks by keyboard alone, in a browser window', () => {
     await page.getByRole('heading', { level: 1, name: /Picture of/ }).waitFor();
     await page.locator('.scale-bar').waitFor();
     // The picture must be there before the whole of it is shown.
-    await page.waitForTimeout(1500);
+    await pictureShown(page);
     await command(page, 'next mark bent');
     await command(page, 'mark: angle');
     await page.locator('.picking').getByText('near the root').waitFor();

@@ -35,3 +35,41 @@ export async function wallValue(page: Page, wall: 'Left wall' | 'Right wall'): P
   const part = page.locator('.side-flat', { has: page.getByRole('heading', { name: wall }) });
   return (await part.locator('.big-value').innerText()).trim();
 }
+
+/** What a person hears of the thing that has the focus. */
+export const focused = (page: Page): Promise<string> =>
+  page.evaluate(() => {
+    const { activeElement: element } = document;
+    return (element?.getAttribute('aria-label') ?? element?.textContent ?? '').trim();
+  });
+
+/** More Tabs than anybody would press; what is not reached by then is not reached by keys. */
+const MOST_TABS = 90;
+
+/** Tab until the focus is on what has this name. */
+export async function tabTo(page: Page, name: RegExp): Promise<void> {
+  const seen: string[] = [];
+  for (let i = 0; i < MOST_TABS; i++) {
+    const said = await focused(page);
+    if (name.test(said)) return;
+    seen.push(said.slice(0, 40));
+    await page.keyboard.press('Tab');
+  }
+  throw new Error(`tabTo: nothing named ${String(name)} was reached, but ${seen.join(' | ')}`);
+}
+
+export async function times(page: Page, key: string, count: number): Promise<void> {
+  for (let i = 0; i < count; i++) await page.keyboard.press(key);
+}
+
+/** Until something brighter than the empty stage is on it: by then the picture has its place. */
+export async function pictureShown(page: Page): Promise<void> {
+  const light = (): Promise<number> =>
+    page.locator('.stage-canvas').evaluate((canvas) => {
+      const probe = new OffscreenCanvas(8, 8).getContext('2d', { willReadFrequently: true })!;
+      probe.drawImage(canvas as HTMLCanvasElement, 0, 0, 8, 8);
+      return probe.getImageData(0, 0, 8, 8).data.reduce((sum, value) => sum + value, 0);
+    });
+  // 64 opaque black pixels come to 16,320.
+  await expect.poll(light, { timeout: 30_000 }).toBeGreaterThan(18_000);
+}

@@ -2,6 +2,7 @@ import sharp from 'sharp';
 import { cantileverToPicture, renderCantilever } from '../../fixtures/render/cantilever.ts';
 import { randomCantileverSpec } from '../../fixtures/render/cantilever-random.ts';
 import { encodeCapture } from '../../fixtures/render/encode.ts';
+import type { FrontPicture } from '../../fixtures/render/front.ts';
 import { randomFrontPair, type FrontPairTruth } from '../../fixtures/render/front-random.ts';
 
 /** A rendered pair with known flats, as two files that a microscope could have written. */
@@ -46,6 +47,41 @@ export async function chippedPair(seed: number): Promise<PairFiles> {
     later: await asFile('knocked', pair.later),
     truth: pair.truth,
   };
+}
+
+/**
+ * A pair whose later picture has something dark beside the shank, so that its outline is no longer that of a tip on a
+ * shank: the search refuses it, and a hand that lays it over the baseline gets it measured.
+ */
+export async function crowdedPair(
+  seed: number,
+): Promise<PairFiles & { readonly sizes: readonly [Extent, Extent] }> {
+  const pair = randomFrontPair(seed, { easy: true, laterFlatsUm: [9, 12] });
+  return {
+    baseline: await asFile('new-tip', pair.baseline),
+    later: await asFile('crowded', crowded(pair.later)),
+    truth: pair.truth,
+    sizes: [pair.baseline, pair.later],
+  };
+}
+type Extent = { readonly width: number; readonly height: number };
+
+export function crowded(picture: FrontPicture): FrontPicture {
+  const { width, height, channels } = picture;
+  const data = picture.data.slice();
+  const { tipXPx, tipYPx, rotationDeg } = picture.truth.pose;
+  const a = (rotationDeg * Math.PI) / 180;
+  const from = (4 * picture.truth.tip.radiusUm) / picture.truth.umPerPx;
+  for (let y = 0; y < height; y++)
+    for (let x = 0; x < width; x++) {
+      const [dx, dy] = [x - tipXPx, y - tipYPx];
+      // Tip down means that the shank is above.
+      const along = -dx * Math.sin(a) - dy * Math.cos(a);
+      const across = dx * Math.cos(a) - dy * Math.sin(a);
+      if (along > from && across < 0)
+        for (let c = 0; c < channels; c++) data[(y * width + x) * channels + c] = 12;
+    }
+  return { ...picture, data };
 }
 
 export type BentFile = {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { comparePair, type DecodedPicture } from '../../../core/index.ts';
 import { randomFrontPair, type FrontPair } from '../../../fixtures/render/front-random.ts';
+import { crowded } from '../../e2e/pictures.ts';
 import { comparisonReportSchema, type ComparisonAnswer, type Pose } from '../../../shared/index.ts';
 
 /**
@@ -50,25 +51,6 @@ const roughly = (pose: Pose): Pose => ({
   umPerPx: pose.umPerPx * 0.99,
 });
 
-/** Something dark beside the shank, away from the tip: the outline is no longer that of a tip on a shank. */
-function crowded({ later }: FrontPair): DecodedPicture {
-  const { width, height, channels } = later;
-  const data = later.data.slice();
-  const { tipXPx, tipYPx, rotationDeg } = later.truth.pose;
-  const a = (rotationDeg * Math.PI) / 180;
-  const from = (4 * later.truth.tip.radiusUm) / later.truth.umPerPx;
-  for (let y = 0; y < height; y++)
-    for (let x = 0; x < width; x++) {
-      const [dx, dy] = [x - tipXPx, y - tipYPx];
-      // Tip down means that the shank is above.
-      const along = -dx * Math.sin(a) - dy * Math.cos(a);
-      const across = dx * Math.cos(a) - dy * Math.sin(a);
-      if (along > from && across < 0)
-        for (let c = 0; c < channels; c++) data[(y * width + x) * channels + c] = 12;
-    }
-  return { ...later, data };
-}
-
 describe('registration helped by hand', () => {
   const pair = randomFrontPair(21, { easy: true, laterFlatsUm: [9, 12] });
 
@@ -88,7 +70,7 @@ describe('registration helped by hand', () => {
   }, 60_000);
 
   it('answers where the search refuses because something dark lies beside the shank', async () => {
-    const hidden = crowded(pair);
+    const hidden = crowded(pair.later);
     const alone = await byHand(pair, hidden, null);
     expect(alone.ok).toBe(false);
     const helped = answered(await byHand(pair, hidden, roughly(poseOf(pair.later))));
