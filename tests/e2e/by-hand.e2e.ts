@@ -144,7 +144,7 @@ describe('laying over by hand, by pointer, in a browser window', () => {
     await withTwoPictures(page);
     await page.locator('.strip-item').nth(1).getByRole('button', { name: 'Compare' }).click();
     await expectRefused(page);
-    await page.getByText('lay the later one over the baseline by hand').waitFor();
+    expect(await page.getByText(/lay the\s+later one over the baseline by hand/).count()).toBe(1);
   });
 
   it('pulls the picture along, turns it, and goes back to how it was without a trace', async () => {
@@ -237,6 +237,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
       await times(page, key, Math.abs(by) % 10);
     }
     await expectLaid(page, { um: 3, deg: 0.15 });
+    expect(await field(page, 'Size').inputValue()).toBe('100');
   });
 
   it('measures from there, and Ctrl+Z takes it back', async () => {
@@ -244,6 +245,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     await tabTo(page, /^Refine from here and measure$/);
     await page.keyboard.press('Enter');
     await expectMeasuredByHand(page);
+    expect(await page.locator('.by-hand').count()).toBe(0);
     await page.keyboard.press('Control+z');
     await expectRefused(page);
   });
@@ -267,6 +269,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     await tabTo(page, /^Refine from here and measure$/);
     await page.keyboard.press('Enter');
     await expectMeasuredByHand(page);
+    expect(await page.locator('.by-hand').count()).toBe(0);
     await page.keyboard.press('Control+z');
     await expectRefused(page);
   });
