@@ -139,6 +139,7 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
             })),
             ...(tip === undefined ? [] : [{ name: 'tip radius', lines: tip.budget, of: tip.radiusUm }]),
           ]}
+          unstudied={report.repeatability === undefined}
         />
       )}
     </>

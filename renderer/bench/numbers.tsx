@@ -52,7 +52,11 @@ export function ComparisonNumbers({ report, unit, marks, before = null }: Number
       <Material report={report} unit={unit} shown={shown} />
       <Trust report={report} shown={shown} />
       <Warnings warnings={report.warnings} />
-      <Budget shown={shown} parts={budgetParts(report, areaUnit(unit, counted))} />
+      <Budget
+        shown={shown}
+        parts={budgetParts(report, areaUnit(unit, counted))}
+        unstudied={counted === 'um' && report.repeatability === undefined}
+      />
     </>
   );
 }
@@ -305,7 +309,12 @@ export type BudgetPart = {
   /** Where it counts in another unit than the rest. */
   readonly shown?: Shown;
 };
-type BudgetProps = { readonly shown: Shown; readonly parts: readonly BudgetPart[] };
+type BudgetProps = {
+  readonly shown: Shown;
+  readonly parts: readonly BudgetPart[];
+  /** A study could be in it and is not. */
+  readonly unstudied?: boolean;
+};
 
 /** What the lines add up to, and what coverage factor made U of it. */
 function Sum({ part, shown }: { readonly part: BudgetPart; readonly shown: Shown }) {
@@ -331,7 +340,7 @@ function Sum({ part, shown }: { readonly part: BudgetPart; readonly shown: Shown
 const figure = (value: number): number => Number(value.toPrecision(2));
 
 /** Where the uncertainty comes from, line by line, one step away. */
-export function Budget({ shown, parts }: BudgetProps) {
+export function Budget({ shown, parts, unstudied = false }: BudgetProps) {
   const filled = parts.filter((part) => (part.lines ?? []).length > 0);
   if (filled.length === 0) return null;
   return (
@@ -369,6 +378,12 @@ export function Budget({ shown, parts }: BudgetProps) {
         u: one standard deviation; ν: degrees of freedom, where they are few; k: what makes U of u, for about
         95 in 100. Type A: from repeated readings or the fit itself. Type B: from anything else that is known.
       </p>
+      {unstudied && (
+        <p className="hint">
+          No repeatability study is in it, so how far your own placing and focusing scatter is not counted. A
+          study is begun on the stylus page, under More.
+        </p>
+      )}
     </details>
   );
 }

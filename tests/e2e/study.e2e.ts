@@ -83,6 +83,7 @@ describe('a repeatability study, in a browser window', () => {
     await page.getByRole('table', { name: /^left flat, change/ }).waitFor();
     await page.getByRole('table', { name: /^area lost/ }).waitFor();
     expect(await page.getByRole('rowheader', { name: /^repeatability/ }).count()).toBe(0);
+    await page.getByText('No repeatability study is in it').waitFor();
   });
 
   it('begins a study from the stylus page', async () => {
@@ -161,6 +162,7 @@ describe('a repeatability study, in a browser window', () => {
     const budget = page.getByRole('table', { name: /^left flat, change/ });
     const row = budget.getByRole('row', { name: /^repeatability/ });
     expect((await row.innerText()).replaceAll('\u00a0', ' ')).toMatch(/A, ν 4/);
+    expect(await page.getByText('No repeatability study is in it').count()).toBe(0);
     await expectAccessible(page, 'a budget with a study');
     await page.keyboard.press('Alt+p');
     const sheet = page.frameLocator('iframe');

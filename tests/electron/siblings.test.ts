@@ -1,4 +1,6 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { encodeCapture } from '../../fixtures/render/encode.ts';
+import { randomFrontPair } from '../../fixtures/render/front-random.ts';
 import { DRAFT, addPicture, buildHost, picture, temporaryFolder, testHost } from './support.ts';
 
 beforeAll(buildHost, 120_000);
@@ -42,4 +44,51 @@ describe('an unworn sibling', () => {
     await host.ask('bin.put', { kind: 'entry', id: entry.id });
     expect(await siblings()).toEqual([stand.id]);
   });
+
+  it('has the spread between specimens in the report and on the sheet, line by line', async () => {
+    const host = await testHost(temporaryFolder());
+    const pair = randomFrontPair(71, {
+      easy: true,
+      flats: { baselineLeftUm: 0, baselineRightUm: 0, laterLeftUm: 12, laterRightUm: 10 },
+    });
+    const worn = await host.ask('stylus.create', { ...DRAFT, name: 'Worn', cartridge: 'One type' });
+    const twin = await host.ask('stylus.create', {
+      ...DRAFT,
+      name: 'Twin',
+      cartridge: 'one type',
+      startHours: 0,
+    });
+    const add = async (stylusId: string, which: 'baseline' | 'later') =>
+      addPicture(host, stylusId, await encodeCapture(pair[which]), {
+        scale: { umPerPx: pair.truth[which].umPerPx, standardUmPerPx: 0.001, source: 'typed' },
+        isBaseline: which === 'baseline',
+      });
+    const stand = await add(twin.id, 'baseline');
+    const later = await add(worn.id, 'later');
+    const run = { baselineId: stand.id, laterId: later.id, jobId: 'pair' };
+    const { report } = await host.ask('comparison.run', run);
+    if (!report.ok) throw new Error(report.reason.message);
+    const { flats, tip, contour } = report;
+    const { areaLostUm2, areaGainedUm2, largestRecessionUm, largestGrowthUm } = contour.budgets!;
+    const budgets = [
+      flats.left.budget,
+      flats.left.changeBudget,
+      flats.right.budget,
+      flats.right.changeBudget,
+    ];
+    for (const lines of [
+      ...budgets,
+      tip.budget,
+      areaLostUm2,
+      areaGainedUm2,
+      largestRecessionUm,
+      largestGrowthUm,
+    ])
+      expect(lines?.at(-1)?.source).toBe('spread between specimens');
+    // The picture of the twin is what it is: only what is said of this stylus rests on the likeness.
+    expect(flats.left.baselineBudget?.map((line) => line.source)).not.toContain('spread between specimens');
+    const { html } = await host.ask('sheet.html', { stylusId: worn.id, comparisonId: null, paper: 'A4' });
+    expect(html.match(/spread between specimens [\d.]+/g)?.length).toBe(9);
+    expect(html).toContain('own assumption, no source');
+  }, 60_000);
 });

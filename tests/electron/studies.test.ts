@@ -127,6 +127,16 @@ describe('a repeatability study', () => {
     await host.ask('history.undo', { number: null });
     expect((await host.ask('study.list', {})).outdated).toBe(0);
 
+    // It goes along with its stylus, and counts nowhere by itself.
+    const packed = await host.ask('stylus.export', { id: stylus.id, jobId: 'export' });
+    const second = await host.ask('stylus.import', { bytes: packed.bytes, jobId: 'import' });
+    const all = await host.ask('study.list', {});
+    const copy = all.studies.find((one) => one.study.stylusId === second.stylusId);
+    expect(copy?.study.counts).toBe(false);
+    expect(copy?.result).toEqual(result);
+    expect(all.counted).toMatchObject([{ studyIds: [study.id], problem: null }]);
+    expect((await host.ask('stylus.page', { id: second.stylusId })).captures).toHaveLength(2);
+
     // None may count, too.
     expect((await choose(host, [])).counted).toEqual([]);
     const plain = await host.ask('comparison.run', { ...pair, jobId: 'plain' });
@@ -134,6 +144,20 @@ describe('a repeatability study', () => {
     expect(sources(plain.report.flats.left.budget)).not.toContain('repeatability');
     expect(plain.report.flats.left.laterUm).toEqual(before.report.flats.left.laterUm);
   }, 240_000);
+
+  it('is pooled with another of the same person, with both their degrees of freedom', async () => {
+    const host = await testHost(temporaryFolder());
+    const stylus = await host.ask('stylus.create', DRAFT);
+    const first = await studied(host, stylus.id, 5);
+    const second = await studied(host, stylus.id, 6);
+    const { counted } = await choose(host, [first.id, second.id]);
+    expect(counted[0]).toMatchObject({ who: 'A. Listener', problem: null });
+    expect(counted[0].given?.left.degreesOfFreedom).toBe(9);
+    expect(counted[0].test!.ratio).toBeLessThan(counted[0].test!.limit);
+    const pages = [first, second].map(({ id }) => host.ask('study.page', { id }));
+    const [a, b] = (await Promise.all(pages)).map(({ seen }) => seen.result!.left!.single);
+    expect(counted[0].given?.left.standardUm).toBeCloseTo(Math.sqrt((4 * a * a + 5 * b * b) / 9), 9);
+  }, 120_000);
 
   it('takes its pictures along into the bin and back, but not one that was taken out before', async () => {
     const host = await testHost(temporaryFolder());

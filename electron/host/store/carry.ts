@@ -113,6 +113,8 @@ export function carryIn(db: Database, from: Reader): Carried {
       const row = renamed(one.row, names);
       // What was given away is not in the bin, wherever it lay before.
       if (one.table === 'stylus') row['binned_at'] = null;
+      // Somebody else's hands count here only when a person says so.
+      if (one.table === 'study') row['counts'] = 0;
       insert(db, { ...one, row });
     }
     const stylus = own.find(({ table }) => table === 'stylus')!;

@@ -97,16 +97,19 @@ export const studyPage = (db: Database, id: string): StudyPage => ({
   captures: capturesOfStudy(db, id),
 });
 
+function studiesWhere(db: Database, condition: string): StudySeen[] {
+  return db
+    .all(
+      `SELECT study.* FROM study JOIN stylus ON stylus.id = stylus_id
+       WHERE study.binned_at IS NULL AND stylus.binned_at IS NULL ${condition}
+       ORDER BY day DESC, study.created_at DESC, study.id`,
+    )
+    .map((row) => seenOf(db, studyOf(row)));
+}
+
 /** Newest first. */
 export const listStudies = (db: Database): StudySeen[] =>
-  remembered(db, 'studies', () =>
-    db
-      .all(
-        `SELECT study.* FROM study JOIN stylus ON stylus.id = stylus_id
-         WHERE study.binned_at IS NULL AND stylus.binned_at IS NULL ORDER BY day DESC, study.created_at DESC`,
-      )
-      .map((row) => seenOf(db, studyOf(row))),
-  );
+  remembered(db, 'studies', () => studiesWhere(db, ''));
 
 export const sameName = (a: string, b: string): boolean => a.trim().toLowerCase() === b.trim().toLowerCase();
 
@@ -150,7 +153,8 @@ function countedOf(seen: readonly StudySeen[]): Counted {
 export const countedStudies = (db: Database): Counted[] =>
   remembered(db, 'counted studies', () => {
     const groups = new Map<string, StudySeen[]>();
-    for (const one of listStudies(db).filter(({ study }) => study.counts)) {
+    // Asked with every page: the others' pictures need no reading.
+    for (const one of studiesWhere(db, 'AND study.counts = 1')) {
       const key = one.study.microscope.trim().toLowerCase();
       groups.set(key, [...(groups.get(key) ?? []), one]);
     }
