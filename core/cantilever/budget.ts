@@ -8,7 +8,7 @@ const DEGREE = 180 / Math.PI;
  * Neighbouring sections share pixels, surface texture and JPEG blocks, so the residuals are not independent: the
  * deviation that the fit states is too small by about this factor (found by rendering, see the tests).
  */
-const CORRELATION = 2.8;
+export const CORRELATION = 2.8;
 /** Ring-light shading that wanders from one edge to the other, degrees. */
 const SHADING_DEG = 0.02;
 /** A lens that bends lines by up to 1 % at the frame's corner, with the part anywhere near the middle, degrees. */
@@ -17,6 +17,10 @@ const LENS_DEG = 0.04;
 const EXTRAPOLATED = 0.12;
 /** Part of the bend that shows in the end piece alone: glue on a pressed end looks just like it. */
 const AT_THE_END = 0.5;
+/** Where one edge alone is wrong, the mean of both is wrong by half of what they disagree: taken for two deviations. */
+const DISAGREED = 0.25;
+/** Of what the end piece would change in the bend. */
+const END_PIECE = 0.1;
 /** What the even part must still hold of the straight piece behind a bend, as a fraction of the chord. */
 const STRAIGHT_AFTER = 0.08;
 
@@ -56,6 +60,13 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
       type: 'B',
       degreesOfFreedom: null,
       note: 'bend beyond the last section that could be used, or seen in the end piece alone',
+    },
+    {
+      source: 'edges',
+      standard: Math.hypot(DISAGREED * found.edgeDifference, END_PIECE * found.endDifference),
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'what the two edges, each on its own, and the end piece disagree about the bend',
     },
   ];
   return { lines, combined: combineBudget(lines) };

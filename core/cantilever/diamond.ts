@@ -72,7 +72,9 @@ function scanEnd(shape: Silhouette, found: Followed, curve: AxisCurve): Column[]
   // A leaning diamond may stand out beyond the tube's end.
   for (let q = from; q < found.tip + 0.25; q += 1 / frame.length) {
     const { x, y, nx, ny } = pointOn(curve, frame, q);
-    const step = found.joint !== null && q > found.joint.after ? found.joint.half : 0;
+    const { joint } = found;
+    const step =
+      joint !== null && q > joint.after ? joint.half + joint.slope * (q - joint.after) * frame.length : 0;
     const half = fit.model.rootHalf + (fit.model.tipHalf - fit.model.rootHalf) * q + step;
     const read = (side: 1 | -1): Uint8Array =>
       Uint8Array.from({ length: reach }, (_, d) =>

@@ -4,11 +4,14 @@ import {
   type Frame,
   fitAxis,
   footOn,
+  headingAt,
   toFrame,
   pointOn,
   traceAxis,
 } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
+import { bendBudget, bendOf, CORRELATION } from './budget.ts';
+import { edgeBends } from './edgewise.ts';
 import { evened, findJoint, type Joint } from './joint.ts';
 import type { RoughAxis } from './path.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
@@ -28,10 +31,14 @@ export type Followed = {
   readonly endSections: number;
   readonly sigma: number;
   readonly contrast: number;
-  /** Where a piece of another width begins: fraction of the frame's length, and how much its half is larger, px. */
+  /** Where a piece of another width begins: fraction of the frame's length; half and slope in px and px a section (1 px). */
   readonly joint: Joint | null;
   /** Edges found and used, over edges looked for in the even part. */
   readonly usedShare: number;
+  /** By how much the two edges, each on its own, disagree about the bend, degrees. */
+  readonly edgeDifference: number;
+  /** By how much the bend changes with the end piece, where it is not the same, degrees. */
+  readonly endDifference: number;
 };
 
 export type FitPoints = Pick<EdgePoints, 'x' | 'y' | 'side'>;
@@ -47,10 +54,10 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   if (first.length < 40) return null;
   const sigma = measureBlur(image, first);
   if (sigma === null) return null;
-  const edges = withoutJoint(measureEdges(image, first, sigma), first, sigma).edges;
+  const { edges, joint } = withoutJoint(measureEdges(image, first, sigma), first, sigma);
   const frame = edges && chordFrame(edges);
   if (!frame) return null;
-  const even = evenRange(edges, sigma);
+  const even = evenRange(edges, sigma, joint);
   if (even === null) return null;
   const trimmed = pickSections(edges, even.from, even.to);
   const coarse = search(trimmed, frame);
@@ -82,17 +89,13 @@ function refine(
 ): Followed | null {
   const { sections, firstFraction, step } = sectionsOfModel(shape, frame, start);
   const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
-  const even = edges && evenRange(edges, sigma);
-  if (!edges || even === null) return null;
-  const trimmed = pickSections(edges, even.from, even.to);
-  const plain = fitAxis(trimmed, frame, start, 6);
-  if (plain === null) return null;
-  const ends = endPiece(edges, even.to, even.taper, sigma);
-  const points = ends === null ? trimmed : joined(trimmed, ends.edges);
-  const fit = ends === null ? plain : withEnd(points, frame, plain, ends.factor);
-  if (fit === null) return null;
-  const used = fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length;
-  return {
+  const widest = edges && evenRange(edges, sigma, joint);
+  if (!edges || widest === null) return null;
+  const agreed = agreeingPart(edges, widest, frame, start, { firstFraction, step });
+  if (agreed === null) return null;
+  const { even, trimmed, plain, difference } = agreed;
+  const ends = even.to < widest.to ? null : endPiece(edges, even.to, even.taper, sigma);
+  const found = (points: FitPoints, fit: AxisFit): Followed => ({
     frame,
     fit,
     points,
@@ -102,9 +105,92 @@ function refine(
     endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
     sigma,
     contrast: edges.contrast,
-    joint: joint && { after: firstFraction + joint.after * step, half: joint.half },
-    usedShare: used / Math.max(1, 2 * (even.to - even.from)),
+    joint: joint && { ...joint, after: firstFraction + joint.after * step },
+    usedShare:
+      fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length /
+      Math.max(1, 2 * (even.to - even.from)),
+    edgeDifference: difference,
+    endDifference: 0,
+  });
+  const without = found(trimmed, plain);
+  if (ends === null) return without;
+  const points = joined(trimmed, ends.edges);
+  const fit = withEnd(points, frame, plain, ends.factor);
+  return fit === null ? without : surer(without, found(points, fit));
+}
+
+/** Bends with and without the end piece that lie closer are the same, degrees. */
+const SAME_DEG = 0.1;
+
+/**
+ * The end piece carries the axis on to the tip, or bends it where glue hides one of its edges: when it tells another bend
+ * than the even part alone, whichever leaves less in doubt.
+ */
+function surer(without: Followed, withEnds: Followed): Followed {
+  const bend = (f: Followed): number => bendOf(f.fit.model, f.root, f.tip);
+  const endDifference = Math.abs(bend(without) - bend(withEnds));
+  const standard = (f: Followed): number => bendBudget(f).combined.standard;
+  if (endDifference < Math.max(SAME_DEG, standard(without))) return withEnds;
+  const best = standard(without) < standard(withEnds) ? without : withEnds;
+  return { ...best, endDifference };
+}
+
+/** Parts of the even stretch left out at either end while the edges disagree about the bend: of its length. */
+const CUTS = [0, 0.07, 0.14, 0.21, 0.28, 0.35];
+const MOST_CUT = 0.42;
+/** Edges that agree within this many of their own deviations, or degrees, are left alone. */
+const AGREED = 3.5;
+const AGREED_DEG = 0.15;
+
+type Agreed = { even: EvenRange; trimmed: EdgePoints; plain: AxisFit; difference: number };
+
+/**
+ * The even stretch, or so much of it that both edges tell the same bend: a lump or a highlight at one end bends one edge
+ * only. Of several parts the one that leaves least in doubt.
+ */
+function agreeingPart(
+  edges: EdgePoints,
+  widest: EvenRange,
+  frame: Frame,
+  start: AxisModel,
+  { firstFraction, step }: { firstFraction: number; step: number },
+): Agreed | null {
+  const part = (even: EvenRange, first: boolean): (Agreed & { doubt: number; sure: boolean }) | null => {
+    const trimmed = pickSections(edges, even.from, even.to);
+    const coarse = first ? start : search(trimmed, frame)?.model;
+    const plain = coarse ? fitAxis(trimmed, frame, coarse, 6) : null;
+    const bends = plain && edgeBends(plain, trimmed.side, frame);
+    if (plain === null || bends === null) return null;
+    const degrees = (rad: number): number => (rad * 180) / Math.PI;
+    const difference = Math.abs(degrees(bends.difference));
+    const scatter = CORRELATION * degrees(bends.standard);
+    const beyond = [
+      [firstFraction + even.to * step, firstFraction + widest.to * step],
+      [firstFraction + widest.from * step, firstFraction + even.from * step],
+    ].reduce(
+      (sum, [a, b]) => sum + Math.abs(degrees(headingAt(plain.model, b) - headingAt(plain.model, a))),
+      0,
+    );
+    return {
+      even,
+      trimmed,
+      plain,
+      difference,
+      doubt: Math.hypot(difference / 2, scatter, 0.3 * beyond),
+      sure: difference < Math.max(AGREED_DEG, AGREED * scatter),
+    };
   };
+  let best = part(widest, true);
+  if (best === null || best.sure) return best;
+  const length = widest.to - widest.from;
+  for (const tip of CUTS)
+    for (const root of CUTS) {
+      if (tip + root === 0 || tip + root > MOST_CUT) continue;
+      const from = Math.round(widest.from + root * length);
+      const here = part({ ...widest, from, to: Math.round(widest.to - tip * length) }, false);
+      if (here !== null && here.doubt < best.doubt) best = here;
+    }
+  return best;
 }
 
 /** Sections across the fitted axis from the block to the tube's end, half widths read from the mask. */
@@ -163,7 +249,7 @@ function widths(edges: EdgePoints): Float64Array {
  * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
  * (1 px at least) for good, then back by twice the blur.
  */
-function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
+function evenRange(edges: EdgePoints, sigma: number, joint: Joint | null): EvenRange | null {
   const w = widths(edges);
   const n = w.length;
   const middleOnes = Array.from(w.keys()).filter((k) => k > 0.15 * n && k < 0.7 * n && w[k] > 0);
@@ -175,7 +261,10 @@ function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
   );
   if (taper === null) return null;
   const [a, b] = taper.p;
-  const off = (k: number): boolean => !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
+  // Next to a joint nothing was measured on purpose.
+  const left = (k: number): boolean => joint !== null && Math.abs(k - joint.after) <= 2 * sigma + 3;
+  const off = (k: number): boolean =>
+    !left(k) && !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
   // It ends where most of the next sections are off; a few wrong ones on the way do not matter.
   const ahead = 24;
   const go = (from: number, sense: -1 | 1): number => {
@@ -184,7 +273,11 @@ function evenRange(edges: EdgePoints, sigma: number): EvenRange | null {
       if (off(k)) {
         let bad = 0;
         let seen = 0;
-        for (let j = k; Math.abs(j - k) < ahead && j >= 0 && j < n; j += sense, seen++) if (off(j)) bad++;
+        for (let j = k; Math.abs(j - k) < ahead && j >= 0 && j < n; j += sense)
+          if (!left(j)) {
+            seen++;
+            if (off(j)) bad++;
+          }
         if (bad > 0.6 * seen) break;
       } else last = k;
     }

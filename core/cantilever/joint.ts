@@ -1,8 +1,11 @@
 import type { EdgePoints, Section } from './sections.ts';
 import { pairs, robustLinear } from './starts.ts';
 
-/** A step in the width where a tube carries a thinner rod (or a rod a tube): behind this section, by this half, px. */
-export type Joint = { readonly after: number; readonly half: number };
+/**
+ * A step in the width where a tube carries a thinner rod (or a rod a tube): behind this section, by this half, px, which
+ * changes by `slope` a section: either piece has its own taper.
+ */
+export type Joint = { readonly after: number; readonly half: number; readonly slope: number };
 
 /** A smaller step than this share of the width, or px, is left to the taper. */
 const LEAST_SHARE = 0.04;
@@ -21,16 +24,19 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
   const list = both.filter(({ k }) => k > 0.06 * n && k < 0.78 * n);
   if (list.length < 60) return null;
   const blurred = 2 * sigma + 3;
-  const cost = (after: number | null): { cost: number; step: number; width: number } | null => {
+  type Solved = { cost: number; step: number; slope: number; width: number };
+  const cost = (after: number | null): Solved | null => {
     const used = after === null ? list : list.filter(({ k }) => Math.abs(k - after) > blurred);
-    const columns = after === null ? 2 : 3;
+    const columns = after === null ? 2 : 4;
     const sides = [
       used.filter(({ k }) => k < (after ?? 0)).length,
       used.filter(({ k }) => k > (after ?? 0)).length,
     ];
     if (after !== null && Math.min(...sides) < 0.12 * n) return null;
     const design = Float64Array.from(
-      used.flatMap(({ k }) => (after === null ? [1, k / n] : [1, k / n, k > after ? 1 : 0])),
+      used.flatMap(({ k }) =>
+        after === null ? [1, k / n] : [1, k / n, k > after ? 1 : 0, k > after ? (k - after) / n : 0],
+      ),
     );
     const solved = robustLinear(
       design,
@@ -39,11 +45,12 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
     );
     if (solved === null) return null;
     const sum = solved.rest.reduce((total, r) => total + Math.min(3, Math.abs(r)), 0) / used.length;
-    return { cost: sum, step: after === null ? 0 : solved.p[2], width: solved.p[0] };
+    const [width, , step = 0, slope = 0] = solved.p;
+    return { cost: sum, step, slope: slope / n, width };
   };
   const plain = cost(null);
   if (plain === null) return null;
-  type Found = { after: number; cost: number; step: number; width: number };
+  type Found = Solved & { after: number };
   let best: Found | null = null;
   const look = (from: number, to: number, stride: number): void => {
     for (let after = from; after < to; after += stride) {
@@ -59,7 +66,7 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
   const found = best as Found | null;
   if (found === null || found.cost > 0.5 * plain.cost) return null;
   if (Math.abs(found.step) < Math.max(LEAST_PX, LEAST_SHARE * found.width)) return null;
-  return { after: found.after, half: found.step / 2 };
+  return { after: found.after, half: found.step / 2, slope: found.slope / 2 };
 }
 
 /** The edges as if the tube had the width of its root piece all along; what lies in the step itself is left out. */
@@ -74,7 +81,8 @@ export function evened(
   );
   const move = (i: number, component: 'nx' | 'ny'): number => {
     const section = sections[edges.section[i]];
-    return edges.section[i] > joint.after ? -joint.half * edges.side[i] * section[component] : 0;
+    const half = joint.half + joint.slope * (edges.section[i] - joint.after);
+    return edges.section[i] > joint.after ? -half * edges.side[i] * section[component] : 0;
   };
   return {
     ...edges,

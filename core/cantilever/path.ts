@@ -181,8 +181,38 @@ function evenStretch(width: Float64Array): readonly [number, number] | null {
     while (b < n - 1 && follows(b + 1, b)) b++;
     if (best === null || b - a > best[1] - best[0]) best = [a, b];
   }
-  return best !== null && best[1] - best[0] >= 20 ? best : null;
+  if (best === null || best[1] - best[0] < 20) return null;
+  const [a, b] = best;
+  return [widerPiece(width, a, -1) ?? a, widerPiece(width, b, 1) ?? b];
 }
+
+/** A step to a wider piece of the tube, over the width before it; what is wider still carries the tube. */
+const WIDER = [1.2, 2.2] as const;
+
+/**
+ * Where a wider piece of the tube ends that begins behind the stretch: an even run, longer than half its width, between
+ * one step up and another. A run that goes on to the end of the way is the block. null when there is none.
+ */
+function widerPiece(width: Float64Array, end: number, sense: -1 | 1): number | null {
+  const n = width.length;
+  const inWay = (i: number): boolean => i >= 0 && i < n;
+  const before = median(range(12, (k) => width[Math.max(0, Math.min(n - 1, end - sense * (4 + k)))]));
+  const from = end + sense * 6;
+  if (!inWay(from + sense * 10)) return null;
+  const own = median(range(10, (k) => width[from + sense * k]));
+  if (!(own > WIDER[0] * before && own < WIDER[1] * before)) return null;
+  let last = from;
+  while (inWay(last + sense) && Math.abs(width[last + sense] - own) < 0.12 * own + 1) last += sense;
+  const after = last + sense * 8;
+  if (Math.abs(last - from) < 0.5 * own || !inWay(after)) return null;
+  return width[after] > 1.25 * own ? last : null;
+}
+
+const range = (count: number, of: (k: number) => number): number[] =>
+  Array.from({ length: count }, (_, k) => of(k));
+
+const median = (values: readonly number[]): number =>
+  values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)];
 
 /**
  * What stands out beyond the end of the stretch, in a corridor four tube widths wide, faint parts included (a block
