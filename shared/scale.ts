@@ -52,7 +52,12 @@ export const slideAnswerSchema = z.object({
     scatterPx: z.number().nonnegative(),
     largestResidualPx: z.number().nonnegative(),
   }),
-  field: z.object({ bendPx: z.number().nonnegative(), scaleChangePercent: z.number().nonnegative() }),
+  field: z.object({
+    bendPx: z.number().nonnegative(),
+    scaleChangePercent: z.number().nonnegative(),
+    /** Displacement of the picture's corner by the lens, % of its distance from the middle, outwards positive; 0 unseen. */
+    cornerPercent: measuredSchema.optional(),
+  }),
   /** Only when a second picture, turned against this one, was measured as well. */
   pixelShape: pixelShapeSchema.nullable(),
   budget: z.array(budgetLineSchema),

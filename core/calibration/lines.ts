@@ -77,6 +77,37 @@ function flatten(grey: Float64Array, reach: number): Float64Array {
   });
 }
 
+/** How far about a place the glass between the lines is looked at for its light, profile steps. */
+const GROUND_REACH = 160;
+
+/**
+ * The profile over the light of the glass alone: a straight piece through what lies between the lines about every place.
+ * A running mean over lines and gaps would tilt wherever a line comes into it or is missing, and draw the lines with it.
+ */
+function overGround(grey: Float64Array, upright: Float64Array): Float64Array {
+  const seen = upright.filter((v) => v === v).toSorted();
+  if (seen.length < 20) return upright.map(() => Number.NaN);
+  const [low, high] = [seen[Math.floor(0.1 * seen.length)], seen[Math.floor(0.97 * seen.length)]];
+  const most = low + 0.3 * (high - low);
+  const sums = new Float64Array(5 * (grey.length + 1));
+  for (let i = 0; i < grey.length; i++) {
+    const use = upright[i] <= most;
+    [1, i, i * i, use ? grey[i] : 0, use ? i * grey[i] : 0].forEach((v, k) => {
+      sums[5 * (i + 1) + k] = sums[5 * i + k] + (use ? v : 0);
+    });
+  }
+  return grey.map((value, i) => {
+    if (value !== value) return value;
+    const a = Math.max(0, i - GROUND_REACH);
+    const b = Math.min(grey.length, i + GROUND_REACH + 1);
+    const [n, x, xx, y, xy] = [0, 1, 2, 3, 4].map((k) => sums[5 * b + k] - sums[5 * a + k]);
+    if (n < 8) return Number.NaN;
+    const spread = xx - (x * x) / n;
+    const slope = spread > n ? (xy - (x * y) / n) / spread : 0;
+    return value / Math.max(1e-6, y / n + slope * (i - x / n)) - 1;
+  });
+}
+
 /** Lines are the minority: dark ones give a negative third moment. */
 function lineSign(profiles: readonly Float64Array[]): 1 | -1 {
   let third = 0;
@@ -109,16 +140,19 @@ function fitBell(
   let height = 0;
   for (let round = 0; round < 12; round++) {
     const half = Math.max(4, Math.ceil(2.2 * s));
-    const from = Math.round(centre) - half;
+    // Cut about the centre itself, between the steps: about the nearest step a wide flat line, which is no bell, would be
+    // drawn towards it by up to a quarter of a pixel.
+    const first = Math.floor(centre) - half;
+    const part = centre - Math.floor(centre);
     const n = 2 * half + 1;
-    if (from < 0 || from + n > p.length) return null;
+    if (first < 0 || first + n + 1 > p.length) return null;
     const design = new Float64Array(n * 5);
     const rest = new Float64Array(n);
     for (let i = 0; i < n; i++) {
-      const t = from + i - centre;
+      const t = i - half;
       const bell = Math.exp(-0.5 * (t / s) ** 2);
       design.set([bell, (height * bell * t) / (s * s), (height * bell * t * t) / s ** 3, 1, t], 5 * i);
-      rest[i] = p[from + i];
+      rest[i] = (1 - part) * p[first + i] + part * p[first + i + 1];
       if (rest[i] !== rest[i]) return null;
     }
     // Height, ground and slope are linear; centre and width are steps from the last round.
@@ -132,7 +166,7 @@ function fitBell(
     height = linear.solution[0];
     if (!(height > 0)) return null;
     for (let i = 0; i < n; i++) {
-      const t = from + i - centre;
+      const t = i - half;
       const bell = Math.exp(-0.5 * (t / s) ** 2);
       design[5 * i + 1] = (height * bell * t) / (s * s);
       design[5 * i + 2] = (height * bell * t * t) / s ** 3;
@@ -159,7 +193,12 @@ export function findLineCentres(image: GreyImage, angle: number): LineCentres | 
     flatten(p.grey, Math.round(Math.max(image.width, image.height) / (4 * STEP))),
   );
   const sign = lineSign(flat);
-  const upright = flat.map((p) => p.map((v) => sign * v));
+  const upright = flat.map((p, k) =>
+    overGround(
+      profiles[k].grey,
+      p.map((v) => sign * v),
+    ).map((v) => sign * v),
+  );
   const candidates = upright.map((p) => peaks(p));
   const all = candidates
     .flat()

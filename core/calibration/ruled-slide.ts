@@ -1,9 +1,10 @@
-import type { BudgetLine, Warning } from '../../shared/index.ts';
+import type { BudgetLine, Measured, Warning } from '../../shared/index.ts';
 import { leastSquares } from '../fit/linear-algebra.ts';
 import { fitLine, type LineFit } from '../fit/line.ts';
 import { toGrey, type GreyImage } from '../image/grey.ts';
 import type { Control, DecodedPicture } from '../index.ts';
 import { combineBudget } from '../uncertainty/index.ts';
+import { fitField, type LineField } from './field.ts';
 import { findLineCentres, type LineCentres } from './lines.ts';
 import { directionAcross } from './orientation.ts';
 import { findPeriod, fitSpacing, type Spacing } from './spacing.ts';
@@ -43,6 +44,8 @@ export type RuledSlideScale = {
   readonly lineBendPx: number;
   /** Change of the local scale from one side of the field of lines to the other or to its middle, per cent. */
   readonly scaleChangePercent: number;
+  /** Displacement of the picture's corner by the lens, per cent of its distance from the middle, outwards positive; 0 unseen. */
+  readonly cornerPercent: Measured;
   /** In the order of their numbers; the first found line has number 0, missing ones leave a gap. */
   readonly lines: FoundLine[];
   readonly warnings: Warning[];
@@ -60,12 +63,17 @@ export type RuledSlideOutcome =
 
 const DEFAULT_PITCH_U = 0.0002;
 const LEAST_LINES = 5;
+/** Scatter of the lines about their rule, over their distance: rulings show a hundredth of this, other edges more. */
+const MOST_SCATTER = 0.02;
+/** Part of the change of scale that a lens of another course than r^2 leaves in the middle. */
+const BEND_SHAPE = 0.03;
 /** Left over at the first and the last line of rendered slides with uneven light, px. */
 const LINE_SHAPE_PX = 0.03;
 
 /**
  * Scale from a picture of a ruled slide in any orientation: sub-pixel line centres in strips, then one regression over
- * all of them. The scale is the mean over the field that the lines cover.
+ * all of them. The scale is that in the picture's middle: bending by the lens and a slant of the slide are fitted along
+ * where they show, and their slopes vanish there.
  */
 export function calibrateFromRuledSlide(
   input: RuledSlideInput,
@@ -149,16 +157,18 @@ function judge(
       'lines-irregular',
       'Too many lines of an even ruling are missing in this picture. Clean the slide, or show a part with all its lines.',
     );
+  const halfDiagonal = Math.hypot(image.width - 1, image.height - 1) / 2;
+  const middle = fitField(lines, spacing, halfDiagonal, LINE_SHAPE_PX);
+  if (middle === null || middle.scatter > MOST_SCATTER * Math.abs(middle.period))
+    return no(
+      'lines-irregular',
+      'The lines found are not spaced as evenly as a ruling is. Show the ruled part only, without figures or frames.',
+    );
   // Distance across the lines: the strips may still cut them at a slant of `tilt`.
-  const perpendicular = Math.abs(line.slope) * Math.cos(Math.atan(spacing.tilt));
+  const perpendicular = Math.abs(middle.period) * Math.cos(Math.atan(middle.tilt));
   const umPerPx = input.pitchUm / perpendicular;
   const field = fieldShape(lines, spacing);
-  const budget = slideBudget(
-    umPerPx,
-    { ...line, lengthPx: Math.abs(line.slope) * (expected - 1) },
-    field.scaleChange,
-    input.pitchRelativeStandard,
-  );
+  const budget = slideBudget(umPerPx, middle, field.scaleChange, input.pitchRelativeStandard);
   const sum = combineBudget(budget);
   const across = (-(direction - Math.atan(spacing.tilt)) * 180) / Math.PI;
   return {
@@ -171,9 +181,10 @@ function judge(
       acrossDeg: 90 - ((((90 - across) % 180) + 180) % 180),
       linesUsed: means.index.length,
       linesMissing: expected - means.index.length,
-      scatterPx: line.residualStandard / Math.sqrt(mean(means.count)),
+      scatterPx: middle.scatter,
       lineBendPx: field.bendPx,
       scaleChangePercent: 100 * field.scaleChange,
+      cornerPercent: { value: 100 * middle.corner, expanded: 200 * middle.cornerStandard },
       lines: foundLines(image, lines, spacing, direction, { ...means, line }),
       warnings: slideWarnings(image, field, expected, means.index.length, perpendicular, lines.sigma, input),
     },
@@ -212,8 +223,6 @@ function foundLines(
   });
   return falling ? found.toReversed() : found;
 }
-
-const mean = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / values.length;
 
 type Field = { readonly bendPx: number; readonly scaleChange: number };
 
@@ -255,29 +264,17 @@ function fieldShape(lines: LineCentres, spacing: Spacing): Field {
 
 function slideBudget(
   umPerPx: number,
-  line: {
-    readonly slope: number;
-    readonly slopeStandard: number;
-    readonly degreesOfFreedom: number;
-    readonly lengthPx: number;
-  },
+  middle: LineField,
   scaleChange: number,
   pitchRelative: number | undefined,
 ): BudgetLine[] {
   return [
     {
       source: 'line centres',
-      standard: (umPerPx * line.slopeStandard) / Math.abs(line.slope),
+      standard: (umPerPx * middle.periodStandard) / Math.abs(middle.period),
       type: 'A',
-      degreesOfFreedom: line.degreesOfFreedom,
-      note: 'scatter of the lines about an even rule',
-    },
-    {
-      source: 'line shape',
-      standard: (umPerPx * LINE_SHAPE_PX * Math.SQRT2) / line.lengthPx,
-      type: 'B',
-      degreesOfFreedom: null,
-      note: 'uneven light and surroundings may draw the first and the last line by a few hundredths of a pixel',
+      degreesOfFreedom: middle.degreesOfFreedom,
+      note: 'scatter of the lines about an even rule; uneven light may move a line by a few hundredths of a pixel',
     },
     {
       source: 'slide',
@@ -291,10 +288,12 @@ function slideBudget(
     },
     {
       source: 'distortion',
-      standard: (umPerPx * scaleChange) / Math.sqrt(12),
+      standard: umPerPx * (middle.bends ? BEND_SHAPE * scaleChange : scaleChange / Math.sqrt(12)),
       type: 'B',
       degreesOfFreedom: null,
-      note: 'local scale against the mean over the field',
+      note: middle.bends
+        ? 'lens and slant taken out; their course may differ from the assumed one'
+        : 'local scale against the mean over the field',
     },
   ];
 }
@@ -312,12 +311,12 @@ function slideWarnings(
   if (field.bendPx > 0.5)
     out.push({
       code: 'lines-bend',
-      message: `The lines bend by ${field.bendPx.toFixed(1)} pixels over the picture: the lens distorts. Measure near the middle.`,
+      message: `The lines bend by ${field.bendPx.toFixed(1)} pixels over the picture: the lens distorts. The scale is that in the picture’s middle; measure there.`,
     });
   if (field.scaleChange > 0.004)
     out.push({
       code: 'scale-varies',
-      message: `The scale changes by ${(100 * field.scaleChange).toFixed(1)} per cent over the picture: the slide is tilted or the lens distorts.`,
+      message: `The scale changes by ${(100 * field.scaleChange).toFixed(1)} per cent over the picture: the slide is tilted or the lens distorts. The scale is that in the picture’s middle.`,
     });
   if (expected - found > 0.3 * expected)
     out.push({

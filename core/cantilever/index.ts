@@ -60,11 +60,17 @@ function findCantilever(input: CantileverInput, tick: (fraction: number) => void
   if (unseen !== null) return unseen;
   const image = toGrey(input.picture);
   const plain = followed(image, findSilhouette(image), input.scale, tick);
-  if (plain.ok || plain.reason.code !== 'cantilever-not-found') return plain;
-  // Uneven light on the field may have been taken for a part of it.
-  const strict = followed(image, findSilhouette(image, true), input.scale, tick);
-  return strict.ok ? strict : plain;
+  if (plain.ok || !AGAIN.has(plain.reason.code)) return plain;
+  // Uneven light on the field may have been taken for a part, or the tube's dark side for the field.
+  for (const threshold of ['strict', 'lenient'] as const) {
+    const other = followed(image, findSilhouette(image, threshold), input.scale, tick);
+    if (other.ok) return other;
+  }
+  return plain;
 }
+
+/** Refusals that may come from a badly chosen outline alone. */
+const AGAIN: ReadonlySet<string> = new Set(['cantilever-not-found', 'tip-outside-frame']);
 
 function followed(
   image: GreyImage,
@@ -84,7 +90,7 @@ function followed(
   tick(0.5);
   const axis = followAxis(image, shape, rough);
   if (axis === null) return notFound();
-  const reason = doubts(axis, scale);
+  const reason = doubts(axis, scale) ?? unsure(axis);
   return reason ? { ok: false, reason } : answer({ image, shape, axis });
 }
 
@@ -116,6 +122,18 @@ function doubts(axis: Followed, scale: GivenScale | null): Reason | null {
     model.tipHalf > 0.2 * model.rootHalf &&
     model.rootHalf > 0.5 * model.tipHalf;
   return sound ? null : notFound().reason;
+}
+
+/** An angle that may be wrong by more than this tells nothing about a cantilever, degrees (expanded). */
+const MOST_DOUBT_DEG = 1.5;
+
+function unsure(axis: Followed): Reason | null {
+  const { expanded } = bendBudget(axis).combined;
+  if (expanded <= MOST_DOUBT_DEG) return null;
+  return refuse(
+    'cantilever-not-found',
+    `The edges do not tell the bend to better than ${MOST_DOUBT_DEG} degrees: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
+  ).reason;
 }
 
 function report({ image, shape, axis }: Found, input: CantileverInput) {

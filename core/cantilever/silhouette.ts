@@ -28,10 +28,13 @@ export type Silhouette = {
 const MASK_EDGE = 420;
 
 /**
- * null when nothing stands out. `strict` leaves out what stands out far less than the darkest or brightest part: needed
- * where the light of the field itself is uneven.
+ * null when nothing stands out. 'strict' leaves out what stands out far less than the darkest or brightest part: needed
+ * where the light of the field itself is uneven; 'lenient' takes whatever stands out of the noise: a lit tube's dark side.
  */
-export function findSilhouette(image: GreyImage, strict = false): Silhouette | null {
+export function findSilhouette(
+  image: GreyImage,
+  wanted: 'plain' | 'strict' | 'lenient' = 'plain',
+): Silhouette | null {
   const background = estimateBackground(image);
   const factor = Math.max(1, Math.round(Math.max(image.width, image.height) / MASK_EDGE));
   const width = Math.floor(image.width / factor);
@@ -42,12 +45,14 @@ export function findSilhouette(image: GreyImage, strict = false): Silhouette | n
       const level = background.at((x + 0.5) * factor - 0.5, (y + 0.5) * factor - 0.5);
       difference[y * width + x] = Math.abs(blockMean(image, x * factor, y * factor, factor) - level);
     }
-  const floor = Math.max(0.02, (6 * background.noise) / factor);
+  const least = wanted === 'lenient' ? 0.012 : 0.02;
+  const floor = Math.max(least, (6 * background.noise) / factor);
   const standing = difference.filter((d) => d > floor).toSorted();
   if (standing.length < 50) return null;
   const contrast = standing[Math.floor(standing.length / 2)];
   const strong = standing[Math.floor(0.9 * standing.length)];
-  const threshold = Math.max(floor, strict ? 0.45 * strong : 0.25 * contrast);
+  const share = { plain: 0.25 * contrast, strict: 0.45 * strong, lenient: 0 };
+  const threshold = Math.max(floor, share[wanted]);
   const chosen = longestComponent(
     difference.map((d) => (d > threshold ? 1 : 0)),
     width,
@@ -59,7 +64,8 @@ export function findSilhouette(image: GreyImage, strict = false): Silhouette | n
     height,
     factor,
     ...chosen,
-    faint: Uint8Array.from(difference, (d) => (d > floor ? 1 : 0)),
+    // Where the field is uneven, faint things at its rim are the field: they must not be taken for what carries the tube.
+    faint: wanted === 'strict' ? chosen.mask : Uint8Array.from(difference, (d) => (d > floor ? 1 : 0)),
     rimShare: background.rimShare,
     noise: background.noise,
     contrast,

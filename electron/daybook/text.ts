@@ -98,6 +98,11 @@ function slideLines(report: Answer<SlideReport>): string[] {
     `Scale: ${measuredText(report.scaleUmPerPx, 'µm/px')}, for ${report.widthPx} x ${report.heightPx} px only`,
     `Lines: ${lines.used} used, ${lines.missing} missing, ${report.acrossDeg.toFixed(2)}° across them, ` +
       `scatter ${withUnit(lines.scatterPx.toFixed(3), 'px')}, largest ${withUnit(lines.largestResidualPx.toFixed(2), 'px')}`,
+    ...(field.cornerPercent === undefined || field.cornerPercent.value === 0
+      ? []
+      : [
+          `Lens: moves the picture’s corner by ${measuredText(field.cornerPercent, '%')} of its distance from the middle`,
+        ]),
     `Field: lines bend by ${withUnit(field.bendPx.toFixed(2), 'px')}, scale changes by ${withUnit(field.scaleChangePercent.toFixed(2), '%')}`,
     ...(pixelShape === null ? [] : [pixelShape.message]),
   ];

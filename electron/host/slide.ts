@@ -64,7 +64,11 @@ function reportOf(
       scatterPx: scale.scatterPx,
       largestResidualPx: scale.lines.reduce((most, line) => Math.max(most, Math.abs(line.residualPx)), 0),
     },
-    field: { bendPx: scale.lineBendPx, scaleChangePercent: scale.scaleChangePercent },
+    field: {
+      bendPx: scale.lineBendPx,
+      scaleChangePercent: scale.scaleChangePercent,
+      cornerPercent: scale.cornerPercent,
+    },
     pixelShape: shape,
     budget: scale.budget,
     drawing: {

@@ -62,6 +62,12 @@ export function SlideValues({ report }: { readonly report: SlideAnswer }) {
       `${formatPlain(lines.scatterPx, 3, 'px')} typically, ${formatPlain(lines.largestResidualPx, 2, 'px')} at most`,
     ],
     ['Bend of the lines', formatPlain(field.bendPx, 2, 'px')],
+    [
+      'Lens distortion at the picture’s corner',
+      field.cornerPercent === undefined || field.cornerPercent.value === 0
+        ? 'none seen'
+        : formatMeasured(field.cornerPercent, { factor: 1, symbol: '%' }),
+    ],
     ['Change of scale over the field', formatPlain(field.scaleChangePercent, 2, '%')],
     [
       'Shape of the pixels',

@@ -2,6 +2,7 @@ import { calibrateFromRuledSlide } from '../../core/calibration/index.ts';
 import { examineCapture, measureCantilever, type Control } from '../../core/index.ts';
 import { randomCantilever } from '../../fixtures/render/cantilever-random.ts';
 import { randomCantileverVaried } from '../../fixtures/render/cantilever-varied.ts';
+import { randomCantileverRaster } from '../../fixtures/render/cantilever-raster.ts';
 import type { CantileverTruth } from '../../fixtures/render/cantilever.ts';
 import type { Rendered } from '../../fixtures/render/camera.ts';
 import { throughFile } from '../../fixtures/render/encode.ts';
@@ -48,7 +49,7 @@ async function cantilever(rendered: Rendered<CantileverTruth>) {
   const straight = truth.bendAngleDeg === 0;
   const falseAlarms = straight && bendToward !== 'none' ? ['bent'] : [];
   const missed: string[] = [];
-  for (const state of ['missing', 'leaning'] as const) {
+  for (const state of ['missing', 'leaning', 'turned'] as const) {
     const kind = `${state}-diamond` as const;
     if (said.includes(kind) && truth.diamond.state !== state) falseAlarms.push(kind);
     if (!said.includes(kind) && truth.diamond.state === state && truth.view === 'side') missed.push(kind);
@@ -118,21 +119,33 @@ export const OTHER_VIEWS: readonly OtherCondition[] = [
   },
   {
     name: 'cantilever, straight',
-    share: 0.1,
+    share: 0.2,
     ...DEG,
     trial: (s) => cantilever(randomCantilever(s, { bendDeg: 0 })),
   },
   {
     name: 'cantilever, second renderer',
-    share: 0.06,
+    share: 0.12,
     ...DEG,
     trial: (s) => cantilever(randomCantileverVaried(s)),
   },
   {
     name: 'cantilever, straight, second renderer',
-    share: 0.1,
+    share: 0.2,
     ...DEG,
     trial: (s) => cantilever(randomCantileverVaried(s, { bendDeg: 0 })),
+  },
+  {
+    name: 'cantilever, third renderer',
+    share: 0.12,
+    ...DEG,
+    trial: (s) => cantilever(randomCantileverRaster(s)),
+  },
+  {
+    name: 'cantilever, straight, third renderer',
+    share: 0.2,
+    ...DEG,
+    trial: (s) => cantilever(randomCantileverRaster(s, { bendDeg: 0 })),
   },
   { name: 'end-on facets', share: 0.08, ...UM, trial: (s) => endOn(randomEndOn(s)) },
   { name: 'end-on facets, second renderer', share: 0.08, ...UM, trial: (s) => endOn(randomEndOnVaried(s)) },

@@ -12,6 +12,7 @@ import {
   type RuledSlideOptions,
   type RuledSlideSpec,
 } from '../../../fixtures/render/ruled-slide.ts';
+import { randomCantilever } from '../../../fixtures/render/cantilever-random.ts';
 import { throughFile } from '../../../fixtures/render/encode.ts';
 
 /** SLIDE_TRIALS=100 makes the long run. */
@@ -80,6 +81,29 @@ describe('scale from a rendered ruled slide', () => {
     const plain = await calibrate(spec);
     expect(codes(plain.scale)).toEqual([]);
     expect(plain.scale.lineBendPx).toBeLessThan(0.2);
+    // The scale is that in the middle, with the lens taken out; the corner is moved by k = 3 % (k r^3 over r).
+    expect(Math.abs(bent.scale.umPerPx / bent.truth - 1)).toBeLessThan(0.0005);
+    expect(Math.abs(bent.scale.umPerPx - bent.truth)).toBeLessThan(bent.scale.expandedUmPerPx);
+    expect(Math.abs(bent.scale.cornerPercent.value - 3)).toBeLessThan(0.1);
+    expect(plain.scale.cornerPercent.value).toBe(0);
+  }, 60_000);
+
+  it('does not mind wide lines, steep light and a gap between them', async () => {
+    const base = randomRuledSlideSpec(30, { pitchUm: 1000 });
+    const { scale, truth } = await calibrate({
+      ...base,
+      umPerPx: 10,
+      lineWidthUm: 300,
+      lineLengthUm: 6000,
+      firstLine: -5,
+      lastLine: 5,
+      missing: [-3, 2],
+      dirt: 0,
+      camera: { ...base.camera, gradient: { amount: 0.2, directionDeg: 30 } },
+    });
+    // 30 px wide lines, the light falling by a fifth: a running mean for the light drew them by 0.3 px.
+    expect(scale.scatterPx).toBeLessThan(0.03);
+    expect(Math.abs(scale.umPerPx / truth - 1)).toBeLessThan(0.0002);
   }, 60_000);
 
   it('of a bright ruling on dark ground is the same', async () => {
@@ -160,6 +184,13 @@ describe('no scale', () => {
       expect(calibrateFromRuledSlide({ picture, pitchUm: 100 }).ok, name).toBe(false);
     }
   });
+
+  it('from lit cantilevers, whose highlights and edges run side by side', async () => {
+    for (const seed of [23, 7019, 7022]) {
+      const picture = await throughFile(randomCantilever(seed, { light: 'ring' }));
+      expect(calibrateFromRuledSlide({ picture, pitchUm: 10 }).ok, `seed ${seed}`).toBe(false);
+    }
+  }, 60_000);
 
   it('for a pitch that is no distance', () => {
     expect(() => calibrateFromRuledSlide({ picture: empty, pitchUm: 0 })).toThrow(/pitchUm/);

@@ -233,5 +233,5 @@ describe('no answer', () => {
         name,
       ).toMatch(/^(cantilever-not-found|tip-outside-frame|too-blurred|too-coarse)$/);
     }
-  });
+  }, 180_000);
 });

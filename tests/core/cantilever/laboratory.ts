@@ -4,6 +4,7 @@ import {
   randomCantilever,
   randomCantileverSpec,
 } from '../../../fixtures/render/cantilever-random.ts';
+import type { CantileverTruth } from '../../../fixtures/render/cantilever.ts';
 import { throughFile } from '../../../fixtures/render/encode.ts';
 import type { CantileverReport } from '../../../shared/index.ts';
 
@@ -15,7 +16,7 @@ export type CantileverTrial = {
   readonly trueDeg: number;
   readonly trueToward: 'left' | 'right' | 'none';
   readonly trueStraightnessUm: number;
-  readonly trueDiamond: 'present' | 'missing' | 'leaning';
+  readonly trueDiamond: CantileverTruth['diamond']['state'];
   readonly report: CantileverReport;
 };
 
@@ -92,5 +93,7 @@ function diamondSaid(report: Extract<CantileverReport, { ok: true }>): string {
     ? 'missing'
     : kinds.includes('leaning-diamond')
       ? 'leaning'
-      : 'present';
+      : kinds.includes('turned-diamond')
+        ? 'turned'
+        : 'present';
 }
