@@ -9,7 +9,7 @@ import { placer, SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
  * {@link pointModel}. The interior is free: linear between knots along the outline (s) and, at each knot, a level at the
  * edge and a slope with the depth below it (down to `depth`), for lit parts a hump half way down as well; c bends the
  * tone curve (display gamma); B' = B (1 + b0 + b1 x/L + b2 y/L) is the field.
- * Local parameters, in this order: shape (8), x um, y um, rotation, sigma um, w, c, kappa, b0, b1, b2, levels,
+ * Local parameters, in this order: shape (8), x um, y um, rotation, sigma um, w, c, kappa, b0, b1, b2, shade, levels,
  * slopes, and for lit parts humps.
  */
 export const POSE = SHAPE_SIZE;
@@ -19,7 +19,9 @@ export const TONE = SHAPE_SIZE + 5;
 /** Relative scale correction of this capture: true um/px = stated * (1 + kappa). */
 export const KAPPA = SHAPE_SIZE + 6;
 export const FIELD = SHAPE_SIZE + 7;
-export const INTERIOR = SHAPE_SIZE + 10;
+/** How much of the shading goes by the unworn surface: 0 the rim follows the worn edge, 1 a flat cuts it off. */
+export const SHADE = SHAPE_SIZE + 10;
+export const INTERIOR = SHAPE_SIZE + 11;
 
 /** The pixels that take part in a fit, in the picture's own coordinates, um. */
 export type Band = {
@@ -134,6 +136,7 @@ export function pointModel(
   const e = new Float64Array(EDGE_SIZE);
   const f = new Float64Array(PROFILE_SIZE);
   const tone = p[TONE];
+  const shade = p[SHADE];
   const step = (knots[nk - 1] - knots[0]) / (nk - 1);
   const n = m.humps ? 6 : 4;
   const out: PointModel = {
@@ -147,7 +150,9 @@ export function pointModel(
   return (x0, y0, level0) => {
     const here = place(x0, y0);
     edge.evaluate(x0, y0, e);
-    profiles(-here.t, f);
+    const taken = here.t - here.unworn;
+    const cut = shade * taken;
+    profiles(-here.t, cut < 0 ? 0 : cut > m.depth ? m.depth : cut, f);
     const mask = e[0];
     const tilt = 1 + p[FIELD] + (p[FIELD + 1] * x0) / m.length + (p[FIELD + 2] * y0) / m.length;
     const field = level0 * tilt;
@@ -182,6 +187,13 @@ export function pointModel(
     const gx = q * e[1] + byDepth * here.nx + byPlace * here.ny;
     const gy = q * e[2] + byDepth * here.ny - byPlace * here.nx;
     for (let i = 0; i < SHAPE_SIZE; i++) d[i] = q * e[5 + i] + byDepth * here.dt[i];
+    d[SHADE] = 0;
+    if (taken > 0) {
+      const byShade = g * (slope * f[RAMP + 4] + hump * f[HUMP + 4]);
+      d[SHADE] = byShade * taken;
+      // what a wall's plane takes away grows with its depth and turns with it; the rest of the shape moves both outlines
+      for (let i = 4; i < SHAPE_SIZE; i++) d[i] += byShade * shade * here.dt[i];
+    }
     d[POSE] = zoom * (-c * gx - sn * gy);
     d[POSE + 1] = zoom * (sn * gx - c * gy);
     d[POSE + 2] = -y0 * gx + x0 * gy;

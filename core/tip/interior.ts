@@ -1,20 +1,26 @@
 import { normalCdf, normalDensity, WIDE } from './blurred-edge.ts';
 
 /**
- * Depth profiles of a part's inside as a picture shows them: unblurred, a ramp min(z/D, 1) and a hump 4 u (1 - u),
- * u = min(z/D, 1), of the depth z below the edge, both 0 outside; here blurred with PSF = (1+w) G(sigma) - w G(1.6
+ * Depth profiles of a part's inside as a picture shows them: unblurred, a ramp u and a hump 4 u (1 - u) with
+ * u = min((z + e)/D, 1) of the depth z below the edge, both 0 outside; here blurred with PSF = (1+w) G(sigma) - w G(1.6
  * sigma). Multiplying an unblurred profile with the blurred silhouette instead would leave out the light that the
  * inside sheds over the edge; a lit part's rim, dark at the edge, then looks like a wider blur of an edge further in.
- * With A1(z) = z Phi + sigma phi and A2(z) = (z^2 + sigma^2) Phi + z sigma phi (blurred z+ and z+^2), v = z - D:
- *   ramp = (A1(z) - A1(v)) / D,   hump = 4 (A1(z) + A1(v)) / D - 4 (A2(z) - A2(v)) / D^2.
+ *
+ * e is what a flat has taken away above the place as far as the shading knows: a body of revolution is dark towards its
+ * limb because the surface turns away there, and a flat cuts that dark limb off, so right behind the cut the part is as
+ * bright as it was at that depth before. With A1(z) = z Phi + sigma phi and A2(z) = (z^2 + sigma^2) Phi + z sigma phi
+ * (blurred z+ and z+^2), v = z + e - D, q = e/D:
+ *   ramp = q Phi(z) + (A1(z) - A1(v)) / D
+ *   hump = 4 q (1 - q) Phi(z) + 4 ((1 - 2q) A1(z) + A1(v)) / D - 4 (A2(z) - A2(v)) / D^2.
  */
 export const RAMP = 0;
-export const HUMP = 4;
-/** Value, d/dz, d/dsigma, d/dw of the ramp, then the same of the hump. */
-export const PROFILE_SIZE = 8;
+export const HUMP = 5;
+/** Value, d/dz, d/dsigma, d/dw, d/de of the ramp, then the same of the hump. */
+export const PROFILE_SIZE = 10;
 
-function add(z: number, depth: number, sigma: number, factor: number, out: Float64Array): void {
-  const v = z - depth;
+function add(z: number, e: number, depth: number, sigma: number, out: Float64Array): void {
+  const q = e / depth;
+  const v = z + e - depth;
   const phiZ = normalDensity(z / sigma);
   const phiV = normalDensity(v / sigma);
   const cdfZ = normalCdf(z / sigma);
@@ -23,34 +29,39 @@ function add(z: number, depth: number, sigma: number, factor: number, out: Float
   const a1v = v * cdfV + sigma * phiV;
   const a2z = (z * z + sigma * sigma) * cdfZ + z * sigma * phiZ;
   const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
-  const inv = factor / depth;
-  const inv2 = (4 * inv) / depth;
-  out[0] += inv * (a1z - a1v);
-  out[1] += inv * (cdfZ - cdfV);
-  out[2] += inv * (phiZ - phiV);
-  out[4] += 4 * inv * (a1z + a1v) - inv2 * (a2z - a2v);
-  out[5] += 4 * inv * (cdfZ + cdfV) - inv2 * 2 * (a1z - a1v);
-  out[6] += 4 * inv * (phiZ + phiV) - inv2 * 2 * sigma * (cdfZ - cdfV);
+  const inv = 1 / depth;
+  const left = 1 - 2 * q;
+  const byStep = phiZ / sigma;
+  const byStepSigma = (-phiZ * z) / (sigma * sigma);
+  const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
+  out[RAMP] = q * cdfZ + inv * (a1z - a1v);
+  out[RAMP + 1] = q * byStep + inv * (cdfZ - cdfV);
+  out[RAMP + 2] = q * byStepSigma + inv * (phiZ - phiV);
+  out[RAMP + 4] = inv * (cdfZ - cdfV);
+  out[HUMP] = 4 * q * (1 - q) * cdfZ + 4 * inv * (left * a1z + a1v) - 4 * inv * inv * (a2z - a2v);
+  out[HUMP + 1] = 4 * q * (1 - q) * byStep + bend;
+  out[HUMP + 2] =
+    4 * q * (1 - q) * byStepSigma + 4 * inv * (left * phiZ + phiV) - 8 * inv * inv * sigma * (cdfZ - cdfV);
+  out[HUMP + 4] = bend;
 }
 
-/** Fills `out` (PROFILE_SIZE) for a depth z, um (negative outside). `depth` is D, um. */
+/** Fills `out` (PROFILE_SIZE) for a depth z, um (negative outside), and e, um, 0..D. `depth` is D, um. */
 export function depthProfiles(
   sigma: number,
   weight: number,
   depth: number,
-): (z: number, out: Float64Array) => void {
+): (z: number, e: number, out: Float64Array) => void {
   const narrow = new Float64Array(PROFILE_SIZE);
   const wide = new Float64Array(PROFILE_SIZE);
-  return (z, out) => {
-    narrow.fill(0);
-    wide.fill(0);
-    add(z, depth, sigma, 1, narrow);
-    add(z, depth, WIDE * sigma, 1, wide);
+  return (z, e, out) => {
+    add(z, e, depth, sigma, narrow);
+    add(z, e, depth, WIDE * sigma, wide);
     for (const i of [RAMP, HUMP]) {
       out[i] = (1 + weight) * narrow[i] - weight * wide[i];
       out[i + 1] = (1 + weight) * narrow[i + 1] - weight * wide[i + 1];
       out[i + 2] = (1 + weight) * narrow[i + 2] - weight * WIDE * wide[i + 2];
       out[i + 3] = narrow[i] - wide[i];
+      out[i + 4] = (1 + weight) * narrow[i + 4] - weight * wide[i + 4];
     }
   };
 }

@@ -1,4 +1,4 @@
-import { INTERIOR, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
+import { INTERIOR, SHADE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
 import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
 import {
   boundsOf,
@@ -82,6 +82,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   };
   tie(TONE, 0.06);
   tie(WEIGHT, 0.3);
+  tie(SHADE, 0.2);
   const problem: Problem = { parts, size, priors, ...bounds };
   return {
     captures: [baseline.prepared, later.prepared],

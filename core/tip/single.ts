@@ -6,6 +6,7 @@ import {
   INTERIOR,
   KAPPA,
   POSE,
+  SHADE,
   SIGMA,
   TONE,
   WEIGHT,
@@ -176,6 +177,7 @@ export function setBounds(
   set(SIGMA, 0.35 * umPerPx, 12);
   set(WEIGHT, -0.6, 1.8);
   set(TONE, -0.7, 0.7);
+  set(SHADE, 0, 1);
 }
 
 /** Priors on what one capture alone cannot tell, and gentle ones on the interior. */
@@ -189,6 +191,10 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
   single(KAPPA, 0, kappaSd);
   for (let i = 0; i < 3; i++) single(FIELD + i, 0, 0.02);
   const { contrast, darkPart } = prepared;
+  // Whether a flat cuts a dark rim off or has one of its own depends on what makes the rim: a surface that turns away, or
+  // light that leaves at the edge. Begun near the second, since a thin glint behind a cut looks like the first; a picture
+  // that shows it moves this far. A silhouette's inside is dark all over: nothing to tell it by.
+  single(SHADE, 0, darkPart ? 1e-6 : 0.15);
   // Lit parts: how fast the inside rises behind the edge depends on light and rim and changes slowly along the edge,
   // and an edge that is seen at all stands out from the field. Without that, an edge further out whose inside is as
   // dark as the field explains a picture just as well.
@@ -253,7 +259,7 @@ function assemble(
   prepared: Prepared,
   shape: ArrayLike<number>,
   pose: { x: number; y: number; rotation: number },
-  optics: { sigma: number; weight: number; tone: number },
+  optics: { sigma: number; weight: number; tone: number; shade: number },
   most: number,
   known: ArrayLike<number> | undefined,
   grip: number,
@@ -269,6 +275,7 @@ function assemble(
   start[SIGMA] = optics.sigma;
   start[WEIGHT] = optics.weight;
   start[TONE] = optics.tone;
+  start[SHADE] = optics.shade;
   const inside = before
     ? carriedInterior({ model: before.problem.parts[0].model, p: before.fitted.p }, model)
     : startInterior(model, shape, pose);
@@ -311,7 +318,7 @@ export function fitSingle(
     y: located.yPx * k + shift * Math.cos(located.rotation),
     rotation: located.rotation,
   };
-  let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0 };
+  let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0, shade: prepared.darkPart ? 0 : 0.1 };
   let result: SingleFit | null = null;
   for (const most of [1500, pixels]) {
     const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result);
@@ -327,7 +334,12 @@ export function fitSingle(
     (shape as Float64Array)[6] = Math.max(shape[6], 0.006 * shape[0]);
     (shape as Float64Array)[7] = Math.max(shape[7], 0.006 * shape[0]);
     pose = poseOfFit(fitted.p);
-    optics = { sigma: fitted.p[SIGMA], weight: fitted.p[WEIGHT], tone: fitted.p[TONE] };
+    optics = {
+      sigma: fitted.p[SIGMA],
+      weight: fitted.p[WEIGHT],
+      tone: fitted.p[TONE],
+      shade: fitted.p[SHADE],
+    };
   }
   return result as SingleFit;
 }

@@ -188,14 +188,18 @@ export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): Bud
   ];
 }
 
-/** Value with its interval; lopsided ends from the area's own interval. */
+/**
+ * Value with its interval; lopsided ends from the area's own interval. What is not detected is consistent with no flat at
+ * all, and its interval says so: near zero a width goes with the cube root of the area, whose own interval may begin just
+ * above zero though the threshold is not reached.
+ */
 export function measuredWidth(wedge: Wedge, wall: WallFit, budget: readonly BudgetLine[]): Measured {
   const { standard, expanded } = combineBudget(budget);
   const k = standard > 0 ? expanded / standard : 2;
   const other = Math.sqrt(budget.slice(1).reduce((sum, line) => sum + line.standard ** 2, 0));
   const low0 = widthOfArea(wedge, wall.side, Math.max(0, wall.area - k * wall.areaFit));
   const high0 = widthOfArea(wedge, wall.side, wall.area + k * wall.areaFit);
-  const low = Math.max(0, wall.width - Math.hypot(wall.width - low0, k * other));
+  const low = wall.detected ? Math.max(0, wall.width - Math.hypot(wall.width - low0, k * other)) : 0;
   const high = wall.width + Math.hypot(high0 - wall.width, k * other);
   return { value: wall.width, expanded: Math.max(wall.width - low, high - wall.width), low, high };
 }

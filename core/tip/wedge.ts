@@ -220,7 +220,15 @@ export function placer(w: Wedge): (x: number, y: number) => { s: number; t: numb
  * in {@link placer}, and dt/d(shape parameter) in the order of SHAPE_SIZE. Inside, the distance to an intersection of
  * half planes and an ellipse is the largest of the distances to each. One call's answer is overwritten by the next.
  */
-export type WornPlace = { s: number; t: number; nx: number; ny: number; readonly dt: Float64Array };
+export type WornPlace = {
+  s: number;
+  t: number;
+  /** The same distance from the unworn outline, um; t or less. */
+  unworn: number;
+  nx: number;
+  ny: number;
+  readonly dt: Float64Array;
+};
 export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
   const axes = axesOf(w);
   const place = placer(w);
@@ -244,7 +252,7 @@ export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
     });
     return { arc: w.radius * (Math.PI / 2 - half), flank: line(half), plane: line(angle), depth };
   });
-  const out: WornPlace = { s: 0, t: 0, nx: 0, ny: 0, dt: new Float64Array(SHAPE_SIZE) };
+  const out: WornPlace = { s: 0, t: 0, unworn: 0, nx: 0, ny: 0, dt: new Float64Array(SHAPE_SIZE) };
   return (x, y) => {
     const { s, t } = place(x, y);
     const k = x < 0 ? 0 : 1;
@@ -255,6 +263,7 @@ export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
     dt.fill(0);
     out.s = s;
     out.t = t;
+    out.unworn = t;
     // a plane may cut across the apex, so both are looked at
     let cut = -1;
     for (let i = 0; i < 2; i++) {

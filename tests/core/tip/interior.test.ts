@@ -16,20 +16,22 @@ function blurred(profile: (z: number) => number, z: number, sigma: number, weigh
 
 describe('depth profiles of the inside', () => {
   const D = 6;
-  const ramp = (z: number): number => Math.min(1, Math.max(0, z / D));
-  const hump = (z: number): number => 4 * ramp(z) * (1 - ramp(z));
-  it('are the blurred ramp and hump', () => {
+  const ramp = (z: number, e: number): number => (z > 0 ? Math.min(1, (z + e) / D) : 0);
+  const hump = (z: number, e: number): number => 4 * ramp(z, e) * (1 - ramp(z, e));
+  it('are the blurred ramp and hump, whole or with their beginning cut off', () => {
     const out = new Float64Array(PROFILE_SIZE);
-    for (const z of [-3, -1, 0, 0.7, 2.5, 5.5, 7, 9]) {
-      depthProfiles(1.4, 0.3, D)(z, out);
-      expect(out[RAMP]).toBeCloseTo(blurred(ramp, z, 1.4, 0.3), 4);
-      expect(out[HUMP]).toBeCloseTo(blurred(hump, z, 1.4, 0.3), 4);
-    }
+    for (const e of [0, 0.8, 3.5])
+      for (const z of [-3, -1, 0, 0.7, 2.5, 5.5, 7, 9]) {
+        depthProfiles(1.4, 0.3, D)(z, e, out);
+        // the sum's own step is 0.002 um: a cut beginning falls between two of its places
+        expect(Math.abs(out[RAMP] - blurred((t) => ramp(t, e), z, 1.4, 0.3))).toBeLessThan(5e-4);
+        expect(Math.abs(out[HUMP] - blurred((t) => hump(t, e), z, 1.4, 0.3))).toBeLessThan(5e-4);
+      }
   });
   it('come with the slopes of themselves', () => {
-    const at = (z: number, sigma: number, weight: number): Float64Array => {
+    const at = (z: number, sigma: number, weight: number, e = 0.9): Float64Array => {
       const out = new Float64Array(PROFILE_SIZE);
-      depthProfiles(sigma, weight, D)(z, out);
+      depthProfiles(sigma, weight, D)(z, e, out);
       return out;
     };
     const h = 1e-3;
@@ -39,6 +41,10 @@ describe('depth profiles of the inside', () => {
         expect(here[i + 1]).toBeCloseTo((at(z + h, 1.5, 0.2)[i] - at(z - h, 1.5, 0.2)[i]) / (2 * h), 4);
         expect(here[i + 2]).toBeCloseTo((at(z, 1.5 + h, 0.2)[i] - at(z, 1.5 - h, 0.2)[i]) / (2 * h), 4);
         expect(here[i + 3]).toBeCloseTo((at(z, 1.5, 0.2 + h)[i] - at(z, 1.5, 0.2 - h)[i]) / (2 * h), 4);
+        expect(here[i + 4]).toBeCloseTo(
+          (at(z, 1.5, 0.2, 0.9 + h)[i] - at(z, 1.5, 0.2, 0.9 - h)[i]) / (2 * h),
+          4,
+        );
       }
   });
 });
@@ -74,7 +80,7 @@ describe('grey values of the model', () => {
   // pose 0: the tip frame is the picture's
   const p = Float64Array.from({ length: size }, (_, i) =>
     i < INTERIOR
-      ? [18, 0.04, 0.45, 0.43, 0.03, -0.02, 0.6, 0.9, 0, 0, 0, 1.5, 0.2, 0.15, 0, 0.01, 0.02, -0.01][i]
+      ? [18, 0.04, 0.45, 0.43, 0.03, -0.02, 0.6, 0.9, 0, 0, 0, 1.5, 0.2, 0.15, 0, 0.01, 0.02, -0.01, 0.4][i]
       : [0.3, 0.12, 0.05][Math.floor((i - INTERIOR) / knots.length)],
   );
   it('come with the slopes by pose, optics and shape', () => {
