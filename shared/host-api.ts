@@ -355,7 +355,7 @@ export const hostMethods = {
   'plays.read': method(playQuestion, playListSchema),
   /** Brings in the new rows of a play list, all of them or none. */
   'plays.import': method(
-    playQuestion,
+    playQuestion.extend({ jobId }),
     z.object({ added: z.number().int(), known: z.number().int(), refused: z.number().int() }),
   ),
   /** The fitted wear law of each wall, its band, the person's limit in hours and dates, and the next look. */

@@ -9,6 +9,7 @@ import {
 } from '../../shared/index.ts';
 import { formatDate, formatHours, grouped } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { JobLine } from '../scales/job-line.tsx';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField, LiveNumberField, TickField } from '../ui/fields.tsx';
 
@@ -27,7 +28,7 @@ const UNIT_WORDS: Readonly<Record<PlayMapping['unit'], string>> = {
 
 /** A list of plays kept elsewhere: choose the file, say what its columns mean, see every row, then bring it in. */
 export function PlayListDialog({ stylus }: { readonly stylus: Stylus }) {
-  const { host, attempt, open, refresh, done } = useModel();
+  const { host, attempt, run, open, refresh, done, cancel, store } = useModel();
   const settings = useDaybook((state) => state.settings);
   const [file, setFile] = useState<{ name: string; bytes: Uint8Array<ArrayBuffer> } | null>(null);
   const [mapping, setMapping] = useState<PlayMapping | null>(null);
@@ -59,12 +60,13 @@ export function PlayListDialog({ stylus }: { readonly stylus: Stylus }) {
   const bringIn = async (): Promise<void> => {
     if (file === null || list === null) return;
     setBusy(true);
-    const made = await attempt(() =>
+    const made = await run('Bringing in the play list', (jobId) =>
       host.call('plays.import', {
         bytes: file.bytes,
         stylusId: stylus.id,
         mapping: list.mapping,
         minutesPerSide,
+        jobId,
       }),
     );
     setBusy(false);
@@ -73,34 +75,41 @@ export function PlayListDialog({ stylus }: { readonly stylus: Stylus }) {
     await done(`${grouped(made.added)} plays brought in from “${file.name}”.`);
     await refresh();
   };
+  const close = (): void => {
+    // Closing while it comes in means: stop that. Nothing is in then.
+    if (busy) for (const id of Object.keys(store.getState().jobs)) void cancel(id);
+    else open(null);
+  };
   return (
     <DialogFrame
       title="Bring in a play list"
       wide
-      onClose={() => open(null)}
+      onClose={close}
       foot={
-        <>
-          <p className="foot-note" role="status">
-            {list === null
-              ? ''
-              : `${grouped(list.counts.new)} new, ${grouped(list.counts.known)} already in the daybook, ${grouped(list.counts.refused)} refused; ${formatHours(list.hours)} in all`}
-          </p>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button
-            type="button"
-            className="button button-main"
-            disabled={busy || list === null || list.counts.new === 0}
-            onClick={() => void bringIn()}
-          >
-            {busy
-              ? 'Bringing in…'
-              : list === null
+        busy ? (
+          <JobLine />
+        ) : (
+          <>
+            <p className="foot-note" role="status">
+              {list === null
+                ? ''
+                : `${grouped(list.counts.new)} new, ${grouped(list.counts.known)} already in the daybook, ${grouped(list.counts.refused)} refused; ${formatHours(list.hours)} in all`}
+            </p>
+            <button type="button" className="button" onClick={close}>
+              Cancel
+            </button>
+            <button
+              type="button"
+              className="button button-main"
+              disabled={list === null || list.counts.new === 0}
+              onClick={() => void bringIn()}
+            >
+              {list === null
                 ? 'Bring in'
                 : `Bring in ${grouped(list.counts.new)} ${list.counts.new === 1 ? 'play' : 'plays'}`}
-          </button>
-        </>
+            </button>
+          </>
+        )
       }
     >
       <label className={list === null ? 'chooser' : 'chooser chooser-small'}>

@@ -4,6 +4,7 @@ import { button, dialog, link } from './parts.ts';
 import { LARGE_PX, largePair } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
+import { framesOf, traced, type Frames } from './trace.ts';
 
 /**
  * How long the page's own thread works for a frame with two 12 megapixel pictures on the stage. Counted in processor
@@ -12,73 +13,6 @@ import { endAtFirstFailure } from './story.ts';
 const NAME = 'Large pictures';
 const MOST_SCRIPT_MS = 8;
 const LONG_TASK_MS = 50;
-
-type TraceEvent = {
-  readonly name: string;
-  readonly ph: string;
-  readonly pid: number;
-  readonly tid: number;
-  readonly ts: number;
-  readonly tts?: number;
-  readonly dur?: number;
-  readonly tdur?: number;
-};
-type Frames = { readonly count: number; readonly p95: number; readonly longestTask: number };
-
-const SCRIPT = new Set(['FireAnimationFrame', 'EventDispatch', 'FunctionCall', 'TimerFire', 'RunMicrotasks']);
-const TASKS = new Set(['RunTask', 'ThreadControllerImpl::RunTask']);
-
-async function traced(session: CDPSession, act: () => Promise<void>): Promise<TraceEvent[]> {
-  const events: TraceEvent[] = [];
-  const hear = ({ value }: { value: unknown[] }): void => void events.push(...(value as TraceEvent[]));
-  session.on('Tracing.dataCollected', hear);
-  await session.send('Tracing.start', {
-    transferMode: 'ReportEvents',
-    traceConfig: { includedCategories: ['devtools.timeline', 'toplevel'] },
-  });
-  await act();
-  const complete = new Promise<void>((resolve) => {
-    session.once('Tracing.tracingComplete', () => resolve());
-  });
-  await session.send('Tracing.end');
-  await complete;
-  session.off('Tracing.dataCollected', hear);
-  return events;
-}
-
-/** Script per frame, milliseconds: what ran on the page's thread from one animation frame to the next. */
-function framesOf(events: readonly TraceEvent[]): Frames {
-  const frame = events.find((event) => event.name === 'FireAnimationFrame');
-  if (frame === undefined) throw new Error('framesOf: no frame was drawn');
-  const own = events.filter(
-    (event) => event.pid === frame.pid && event.tid === frame.tid && event.ph === 'X',
-  );
-  const start = (event: TraceEvent): number => event.tts ?? event.ts;
-  const length = (event: TraceEvent): number => event.tdur ?? event.dur ?? 0;
-  const starts = own
-    .filter((event) => event.name === 'FireAnimationFrame')
-    .map(start)
-    .toSorted((a, b) => a - b);
-  const spans: [number, number][] = [];
-  for (const event of own.filter(({ name }) => SCRIPT.has(name)).toSorted((a, b) => start(a) - start(b))) {
-    const [from, to] = [start(event), start(event) + length(event)];
-    const last = spans.at(-1);
-    if (last !== undefined && from <= last[1]) last[1] = Math.max(last[1], to);
-    else spans.push([from, to]);
-  }
-  const script = starts.slice(0, -1).map((from, i) => {
-    const until = starts[i + 1];
-    const inside = ([a, b]: [number, number]): number => Math.max(0, Math.min(b, until) - Math.max(a, from));
-    return spans.reduce((sum, span) => sum + inside(span), 0) / 1000;
-  });
-  const sorted = script.toSorted((a, b) => a - b);
-  const tasks = own.filter(({ name }) => TASKS.has(name)).map((event) => length(event) / 1000);
-  return {
-    count: script.length,
-    p95: sorted[Math.floor(0.95 * sorted.length)] ?? Infinity,
-    longestTask: Math.max(0, ...tasks),
-  };
-}
 
 /** Looking at the tip again, at rest: a frame of a stage that shows nothing costs nothing. */
 async function atTip(page: Page): Promise<void> {

@@ -15,7 +15,13 @@ const question = (
   text: string,
   stylusId: string,
   mapping: PlayMapping | null = null,
-): InputOf<'plays.read'> => ({ bytes: bytes(text), stylusId, mapping, minutesPerSide: 20 });
+): InputOf<'plays.import'> => ({
+  bytes: bytes(text),
+  stylusId,
+  mapping,
+  minutesPerSide: 20,
+  jobId: 'a-list',
+});
 
 describe('a weekly habit', () => {
   const habit = (stylusId: string): InputOf<'habit.add'> => ({
@@ -213,6 +219,38 @@ describe('a play list', () => {
     const page = await host.ask('stylus.page', { id: stylusId });
     console.log(`page of 20,000 entries from the host: ${Math.round(performance.now() - opened)} ms`);
     expect(page.entries).toHaveLength(20_000);
+    // One step of undo, and back, and nothing of it comes in a second time.
+    await host.ask('history.undo', { number: null });
+    expect((await host.ask('stylus.page', { id: stylusId })).entries).toEqual([]);
+    await host.ask('history.redo', { number: null });
+    expect((await host.ask('stylus.page', { id: stylusId })).entries).toEqual(page.entries);
+    await expect(host.ask('plays.import', question(list, stylusId))).rejects.toThrow(/No row of this list/);
+  }, 60_000);
+
+  it('tells how far it is, answers others meanwhile, and leaves nothing when it is stopped', async () => {
+    const { host, stylusId } = await started();
+    const rows = Array.from({ length: 20_000 }, (_, i) => `2024-01-${10 + (i % 20)},Record ${i},20`);
+    const list = `date,title,minutes\n${rows.join('\n')}\n`;
+    const seen: number[] = [];
+    const heard = host.listen((name, event) => {
+      if (name !== 'progress') return;
+      seen.push((event as { fraction: number }).fraction);
+      if (seen.length === 5) void host.ask('job.cancel', { jobId: 'a-list' });
+    });
+    await expect(host.ask('plays.import', question(list, stylusId))).rejects.toThrow(/Cancelled/);
+    heard();
+    expect(seen.length).toBeGreaterThanOrEqual(5);
+    expect(seen.length).toBeLessThan(20);
+    expect(seen).toEqual(seen.toSorted((a, b) => a - b));
+    expect((await host.ask('stylus.page', { id: stylusId })).entries).toEqual([]);
+    expect((await host.ask('plays.read', question(list, stylusId))).counts.new).toBe(20_000);
+    // Two at the same time bring in each row once.
+    const [one, two] = await Promise.allSettled([
+      host.ask('plays.import', question(list, stylusId)),
+      host.ask('plays.import', { ...question(list, stylusId), jobId: 'again' }),
+    ]);
+    expect([one.status, two.status].toSorted()).toEqual(['fulfilled', 'rejected']);
+    expect((await host.ask('stylus.page', { id: stylusId })).entries).toHaveLength(20_000);
   }, 60_000);
 });
 

@@ -22,11 +22,12 @@ export function playingHandlers(context: Context): Pick<HostHandlers, Names> {
       context.emit('changed', { stylusId: habit.stylusId });
       return habit;
     },
-    'plays.read': async (question) => readPlays(db, question),
-    'plays.import': async (question) => {
-      const { stylusIds, ...counts } = importPlays(db, question);
-      for (const stylusId of stylusIds) context.emit('changed', { stylusId });
-      return counts;
-    },
+    'plays.read': (question) => readPlays(db, question),
+    'plays.import': ({ jobId, ...question }) =>
+      context.jobs.run(jobId, context.timeLimitMs, async (options) => {
+        const { stylusIds, ...counts } = await importPlays(db, question, options);
+        for (const stylusId of stylusIds) context.emit('changed', { stylusId });
+        return counts;
+      }),
   };
 }

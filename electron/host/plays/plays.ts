@@ -1,8 +1,9 @@
 import { createHash } from 'node:crypto';
-import { Refusal } from '../../../shared/index.ts';
+import { Cancelled, Refusal } from '../../../shared/index.ts';
 import type { EntryDraft, PlayList, PlayMapping, PlayRow, Stylus } from '../../../shared/index.ts';
+import type { JobOptions } from '../engine.ts';
 import type { Database } from '../store/database.ts';
-import { insertRow, newId } from '../store/changes.ts';
+import { insertRows, newId } from '../store/changes.ts';
 import { todayHere } from '../store/hours.ts';
 import { ENTRY_COLUMNS, entryValues } from '../store/rows.ts';
 import { listOfStyluses, readStylus } from '../store/styluses.ts';
@@ -29,8 +30,8 @@ const SHOWN = 40;
 const REFUSED_SHOWN = 500;
 const SAMPLES = 3;
 
-export function readPlays(db: Database, question: PlayQuestion): PlayList {
-  const { table, mapping, doubts, rows } = judged(db, question);
+export async function readPlays(db: Database, question: PlayQuestion): Promise<PlayList> {
+  const { table, mapping, doubts, rows } = await judged(db, question);
   const fresh = rows.filter((row) => row.state === 'new');
   const dates = fresh.flatMap(({ date }) => date ?? []).toSorted((a, b) => a.localeCompare(b));
   const first = table.rows[0] ?? [];
@@ -59,30 +60,41 @@ export function readPlays(db: Database, question: PlayQuestion): PlayList {
   };
 }
 
-/** Brings in every new row, all of them or none. Returns how many, and whose pages change. */
-export function importPlays(
+/**
+ * Brings in every new row, all of them or none. Returns how many, and whose pages change. Rejects with `Cancelled` when
+ * somebody stops it; the writing itself, some tenths of a second for 20,000 rows, is one step that nothing interrupts.
+ */
+export async function importPlays(
   db: Database,
   question: PlayQuestion,
-): {
+  { signal, onProgress }: Pick<JobOptions, 'signal' | 'onProgress'> = {},
+): Promise<{
   readonly added: number;
   readonly known: number;
   readonly refused: number;
   readonly stylusIds: string[];
-} {
-  const { mapping, rows } = judged(db, question);
-  const fresh = rows.filter((row) => row.state === 'new');
+}> {
+  const stamp = db.stamp();
+  const { mapping, rows } = await judged(db, question, (done, all) => {
+    if (signal?.aborted) throw new Cancelled('cancelled');
+    onProgress?.(`Row ${done} of ${all}`, (0.9 * done) / all);
+  });
+  if (signal?.aborted) throw new Cancelled('cancelled');
+  // While the rows were read in pieces, another list may have come in.
+  const known = db.stamp() === stamp ? () => false : isKnown(db);
+  const fresh = rows.filter((row) => row.state === 'new' && !row.hashes.some(known));
   if (fresh.length === 0)
     throw new Refusal('nothing-new', 'No row of this list is new. Nothing was changed.');
   db.transaction(() => {
-    for (const row of fresh) {
-      const id = newId();
-      insertRow(db, 'entry', id, ENTRY_COLUMNS, entryValues(draftOf(row, mapping)));
-      for (const hash of row.hashes) db.run('INSERT INTO play_row (hash, entry_id) VALUES (?, ?)', hash, id);
-    }
+    const made = fresh.map((row) => ({ id: newId(), values: entryValues(draftOf(row, mapping)) }));
+    insertRows(db, 'entry', ENTRY_COLUMNS, made);
+    for (const [i, { hashes }] of fresh.entries())
+      for (const hash of hashes)
+        db.run('INSERT INTO play_row (hash, entry_id) VALUES (?, ?)', hash, made[i].id);
   });
   return {
     added: fresh.length,
-    known: rows.filter((row) => row.state === 'known').length,
+    known: rows.filter((row) => row.state !== 'refused').length - fresh.length,
     refused: rows.filter((row) => row.state === 'refused').length,
     stylusIds: [...new Set(fresh.flatMap(({ stylusId }) => stylusId ?? []))],
   };
@@ -110,24 +122,37 @@ const shown = ({ stylusId: _id, amount: _amount, hashes: _hashes, ...row }: Read
 const KNOWN = `SELECT 1 FROM play_row JOIN entry ON entry.id = entry_id JOIN stylus ON stylus.id = stylus_id
   WHERE hash = ? AND entry.binned_at IS NULL AND stylus.binned_at IS NULL LIMIT 1`;
 
-function judged(
+/** Rows that are judged at a stretch; between two of them the host answers whoever else asks. */
+const AT_ONCE = 1000;
+const breathe = (): Promise<void> =>
+  new Promise((resolve) => {
+    setImmediate(resolve);
+  });
+
+const isKnown =
+  (db: Database) =>
+  (hash: string): boolean =>
+    db.get(KNOWN, hash) !== undefined;
+
+async function judged(
   db: Database,
   question: PlayQuestion,
-): { table: CsvTable; mapping: PlayMapping; doubts: string[]; rows: Ready[] } {
+  onStep: (done: number, all: number) => void = () => undefined,
+): Promise<{ table: CsvTable; mapping: PlayMapping; doubts: string[]; rows: Ready[] }> {
   const table = readCsv(question.bytes);
   const guess = guessMapping(table.rows, question.minutesPerSide);
   const mapping = question.mapping ?? guess.mapping;
   const chosen = readStylus(db, question.stylusId);
-  const all = mapping.deck === null ? [] : listOfStyluses(db);
+  const shelf = mapping.deck === null ? [] : listOfStyluses(db);
   const today = todayHere();
-  const known = (hash: string): boolean => db.get(KNOWN, hash) !== undefined;
+  const known = isKnown(db);
   const seen = new Map<string, number>();
   const from = mapping.header ? 1 : 0;
-  const rows = table.rows.slice(from).map((cells, i): Ready => {
+  const judge = (cells: readonly string[], i: number): Ready => {
     const title = (mapping.title === null ? '' : (cells[mapping.title] ?? '')).slice(0, 2000);
     const date = readDate(cells[mapping.date] ?? '', mapping.dateOrder);
     const played = readHours(mapping.amount === null ? null : (cells[mapping.amount] ?? ''), mapping);
-    const stylus = mapping.deck === null ? chosen : stylusNamed(all, cells[mapping.deck] ?? '', date.value);
+    const stylus = mapping.deck === null ? chosen : stylusNamed(shelf, cells[mapping.deck] ?? '', date.value);
     const wrong =
       table.broken.get(i + from) ??
       date.wrong ??
@@ -148,7 +173,15 @@ function judged(
       reason: wrong ?? (again ? 'Already in the daybook.' : null),
       hashes,
     };
-  });
+  };
+  const rows: Ready[] = [];
+  const all = table.rows.length - from;
+  while (rows.length < all) {
+    onStep(rows.length, all);
+    await breathe();
+    const until = Math.min(all, rows.length + AT_ONCE);
+    while (rows.length < until) rows.push(judge(table.rows[rows.length + from], rows.length));
+  }
   return { table, mapping, doubts: question.mapping === null ? guess.doubts : [], rows };
 }
 

@@ -63,6 +63,41 @@ export function insertRow(db: Database, table: Table, id: string, columns: strin
   );
 }
 
+/** Rows whose traces are read back and written at a stretch: SQLite takes so many parameters with ease. */
+const TRACED_AT_ONCE = 500;
+
+/**
+ * Inserts many new rows as {@link insertRow} would one by one, with the same traces, in a third of the time. Must run
+ * inside a transaction. Only for tables without reports.
+ */
+export function insertRows(
+  db: Database,
+  table: Table,
+  columns: string,
+  rows: readonly { readonly id: string; readonly values: SqlValue[] }[],
+): void {
+  if (rows.length === 0) return;
+  if (isReported(table)) throw new Error(`insertRows: ${table} keeps briefs`);
+  const at = nowUtc();
+  const insert = `INSERT INTO ${table} (id, created_at, ${columns}) VALUES (${marks(rows[0].values.length + 2)})`;
+  for (const { id, values } of rows) db.run(insert, id, at, ...values);
+  const gesture = gestureNumber(db);
+  for (let from = 0; from < rows.length; from += TRACED_AT_ONCE) {
+    const ids = rows.slice(from, from + TRACED_AT_ONCE).map(({ id }) => id);
+    const written = db.all(`SELECT * FROM ${table} WHERE id IN (${marks(ids.length)})`, ...ids);
+    if (written.length !== ids.length) throw new Error(`${table}: rows are gone after a change`);
+    for (const row of written)
+      db.run(
+        'INSERT INTO change (at, kind, row_id, before, after, gesture) VALUES (?, ?, ?, NULL, ?, ?)',
+        at,
+        table,
+        String(row['id']),
+        JSON.stringify(row),
+        gesture,
+      );
+  }
+}
+
 /** Updates the named columns of a row. */
 export function updateRow(db: Database, table: Table, id: string, columns: string, values: SqlValue[]): void {
   const settings = columns

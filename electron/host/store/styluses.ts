@@ -6,6 +6,7 @@ import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import type { Lines } from './lines.ts';
 import { marksOf } from './marks.ts';
+import { remembered } from './memo.ts';
 import { habitsOf, hoursUpTo } from './hours.ts';
 import { siblingsOf } from './siblings.ts';
 import { ENTRY_COLUMNS, STYLUS_COLUMNS, entryOf, entryValues, stylusOf, stylusValues } from './rows.ts';
@@ -64,7 +65,11 @@ export function retireStylus(
   );
 }
 
-function entriesOf(db: Database, stylusId: string): Entry[] {
+/** Remembered: page, advice and sheet ask for the same ten years of entries one after the other. */
+const entriesOf = (db: Database, stylusId: string): Entry[] =>
+  remembered(db, `entries ${stylusId}`, () => readEntries(db, stylusId));
+
+function readEntries(db: Database, stylusId: string): Entry[] {
   return db
     .all(
       'SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ORDER BY date, created_at, id',
