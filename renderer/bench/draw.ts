@@ -2,6 +2,7 @@ import type { TipPoint } from '../../shared/geometry.ts';
 import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
 import { putBlend, type Pace } from './blended.ts';
+import { drawFacets, type DrawnFacet } from './draw-facets.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
 import { levelFor, type Layer } from './layers.ts';
@@ -18,6 +19,8 @@ export type Scene = {
   readonly contours: { readonly baseline: Contour; readonly later: Contour } | null;
   /** In the stage's frame. */
   readonly marks: readonly DrawnMark[];
+  /** Only in an end-on picture that was examined. */
+  readonly facets?: readonly DrawnFacet[];
   readonly radiusUm: number | null;
   /** One picture alone, as `later`. */
   readonly single: boolean;
@@ -271,6 +274,7 @@ function drawLines(pen: Pen, middle: StagePoint, which: readonly Which[], always
       stroke(context, LINES[one], 1.6);
       context.setLineDash([]);
     }
+  if (scene.facets !== undefined && state.outlines) drawFacets(context, on, scene.facets, pen.size);
   drawMarks(context, on, scene.marks);
   if (pen.picking !== null && picksIn(pen.picking, which)) drawPicking(context, on, pen.picking);
   if (state.probeDeg !== null && scene.radiusUm !== null)

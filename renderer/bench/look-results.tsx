@@ -1,6 +1,8 @@
+import { imageToTip, type Pose } from '../../shared/geometry.ts';
 import type { ExaminationAnswer, ExaminationReport } from '../../shared/index.ts';
 import { formatFlat, formatMeasured, formatPlain, lengthUnit, type LengthUnit } from '../format.ts';
 import { Refused } from '../ui/bits.tsx';
+import type { DrawnFacet } from './draw-facets.ts';
 import { FlatBar } from './flat-bar.tsx';
 import { Budget, digitsFor, Interval, Line, Warnings } from './numbers.tsx';
 
@@ -67,6 +69,11 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
       {facets !== undefined && facets.length > 0 && (
         <section className="panel-part" aria-labelledby="facets">
           <h2 id="facets">Bright facets</h2>
+          {facets.some(({ outlinePx }) => outlinePx !== undefined) && (
+            <p className="hint">
+              Outlined in the picture, as they were fitted, with these values beside them.
+            </p>
+          )}
           <dl className="numbers">
             {facets.map((facet) => (
               <Line
@@ -144,4 +151,27 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
       )}
     </>
   );
+}
+
+/** The flats' patches as they lie in the stage's frame, with what stands in the panel in fewer words. */
+export function outlinedFacets(
+  report: ExaminationAnswer | null,
+  pose: Pose,
+  unit: LengthUnit,
+): readonly DrawnFacet[] {
+  if (report === null) return [];
+  const shown = lengthUnit(unit, report.unit ?? 'um');
+  return (report.facets ?? []).flatMap(({ side, outlinePx, alongUm, acrossUm }) => {
+    if (outlinePx === undefined) return [];
+    const outline = outlinePx.map(([x, y]): [number, number] => {
+      const point = imageToTip(pose, { x, y });
+      return [point.x, point.y];
+    });
+    const name = side === 'left' ? 'Left' : 'Right';
+    const lines = [
+      `${name}: ${formatMeasured(alongUm, shown)} along`,
+      `${formatMeasured(acrossUm, shown)} across`,
+    ];
+    return [{ side, outline, lines }];
+  });
 }

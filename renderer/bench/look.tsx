@@ -23,7 +23,7 @@ import type { Contour, Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
 import { Cantilever, SkewForm, type GivenLine } from './look-cantilever.tsx';
-import { Examination } from './look-results.tsx';
+import { Examination, outlinedFacets } from './look-results.tsx';
 import { OtherLight } from './other-light.tsx';
 import { Line } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
@@ -58,21 +58,23 @@ function Look({ page, capture }: LookProps) {
     useMemo(() => suspectedIn(capture, drawing?.contour ?? null), [capture, drawing]),
     report?.tip?.radiusUm.value ?? 0,
   );
+  const { unit } = useDaybook((state) => state.settings);
+  const facets = useMemo(() => outlinedFacets(report, pose, unit), [report, pose, unit]);
   const scene = useMemo<Scene>(
     () => ({
       baseline: null,
       later: layer,
       contours: lines === null ? null : { baseline: [], later: lines },
       marks: marking.drawn,
+      facets,
       radiusUm: drawing === null ? null : (report?.tip?.radiusUm.value ?? null),
       single: true,
     }),
     // oxlint-disable-next-line react/exhaustive-deps
-    [layer?.levels, pose, drawing, lines, report, marking.drawn],
+    [layer?.levels, pose, drawing, lines, report, marking.drawn, facets],
   );
   const size = useRef<Size>({ width: 640, height: 480 });
   const [ref, width] = useWidth<HTMLDivElement>(700);
-  const { unit } = useDaybook((state) => state.settings);
   const counted = report?.unit ?? (capture.scale === null ? 'px' : 'um');
   const whole = (): void =>
     showWhole(pose, { width: capture.widthPx, height: capture.heightPx }, size.current);
