@@ -3,6 +3,7 @@ import { DEEP, WIDE } from './collection.ts';
 import { comparing, growth } from './comparing.ts';
 import { frames } from './frames.ts';
 import { intake } from './intake.ts';
+import { live } from './live.ts';
 import { runChild } from './measure.ts';
 import { opening, start } from './opening.ts';
 import { pairFiles, writePairsFile } from './pictures.ts';
@@ -19,6 +20,7 @@ function sectionsFor(folder: string, quick: boolean): Readonly<Record<string, ()
     batch: () => batch(smallFile, small.length, quick ? 1 : 3),
     'command-line': () => commandLine(folder, small[1], quick ? 3 : 7),
     intake: () => intake(folder, sizes),
+    live: () => live(folder, sizes),
     frames: () => frames(),
     start: () => start(quick ? 2 : 5),
     collection: () => opening(WIDE, folder, small[0]),

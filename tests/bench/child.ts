@@ -1,5 +1,6 @@
 import { makeCollection, openingOf, type CollectionSize } from './collection.ts';
 import { intakeOf } from './intake.ts';
+import { liveOf } from './live.ts';
 import { memoryOver, stagesOf } from './comparing.ts';
 import { renderShare, type PairFile } from './pictures.ts';
 
@@ -24,6 +25,7 @@ const TASKS: Readonly<Record<string, (options: never) => Promise<unknown>>> = {
   'open-collection': ({ folder }: { folder: string }) => openingOf(folder),
   intake: ({ folder, small, large, all }: { folder: string; small: string; large: string; all: string[] }) =>
     intakeOf(folder, small, large, all),
+  live: ({ folder, pairs }: Pairs) => liveOf(folder, pairs),
   growth: ({ folder, pairs, times }: Pairs & { times: number }) => memoryOver(folder, pairs, times),
 };
 
