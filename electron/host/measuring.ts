@@ -18,7 +18,8 @@ import type { JobOptions } from './engine.ts';
 import type { PictureSource } from './engine-protocol.ts';
 import { refusedReport, runCantilever, runCompare, runExamine } from './measure.ts';
 import { readCapture, storeResult } from './store/captures.ts';
-import { addComparison, type NewComparison } from './store/comparisons.ts';
+import { addComparison, comparisonMadeWith, type NewComparison } from './store/comparisons.ts';
+import type { ComparisonInputs } from './store/rows.ts';
 import { siblingsOf } from './store/siblings.ts';
 import { repeatabilityFor } from './store/studies.ts';
 import { readStylus } from './store/styluses.ts';
@@ -62,15 +63,20 @@ function askable(unseen: Outcome<never> | null): void {
   if (unseen !== null && !unseen.ok) throw new Refusal(unseen.reason.code, unseen.reason.message);
 }
 
-/** Two captures of one stylus, measured against each other, with what their microscopes' studies say; not stored yet. */
-export async function measurePair(
-  context: Context,
+type AskedPair = {
+  readonly baseline: Capture;
+  readonly later: Capture;
+  readonly sibling: boolean;
+  readonly inputs: ComparisonInputs;
+};
+
+/** What a comparison of two captures would be made with; refuses what cannot be compared at all. */
+function askedOf(
+  { collection: { db } }: Context,
   baselineId: string,
   laterId: string,
-  options: JobOptions,
   hand: Comparison['hand'],
-): Promise<NewComparison> {
-  const { db } = context.collection;
+): AskedPair {
   const baseline = readCapture(db, baselineId);
   const later = readCapture(db, laterId);
   const sibling = baseline.stylusId !== later.stylusId;
@@ -82,6 +88,25 @@ export async function measurePair(
   if (baselineId === laterId) throw new Refusal('bad-input', 'Choose two different pictures.');
   if (baseline.view === later.view) askable(noOutlineIn(later.view));
   const repeatability = { baseline: repeatabilityFor(db, baseline), later: repeatabilityFor(db, later) };
+  const { view, scale: baselineScale } = baseline;
+  return {
+    baseline,
+    later,
+    sibling,
+    inputs: { view, baselineScale, laterScale: later.scale, hand, repeatability },
+  };
+}
+
+/** Two captures of one stylus, measured against each other, with what their microscopes' studies say; not stored yet. */
+export async function measurePair(
+  context: Context,
+  baselineId: string,
+  laterId: string,
+  options: JobOptions,
+  hand: Comparison['hand'],
+): Promise<NewComparison> {
+  const { baseline, later, sibling, inputs } = askedOf(context, baselineId, laterId, hand);
+  const { repeatability } = inputs;
   const job = {
     view: baseline.view,
     baseline: originalOf(context, baseline),
@@ -89,26 +114,41 @@ export async function measurePair(
     baselineScale: baseline.scale,
     laterScale: later.scale,
     ...(hand ? { baselinePoseHint: hand.baseline, laterPoseHint: hand.later } : {}),
-    ...(repeatability.baseline ? { baselineRepeatability: repeatability.baseline } : {}),
-    ...(repeatability.later ? { laterRepeatability: repeatability.later } : {}),
+    ...(repeatability?.baseline ? { baselineRepeatability: repeatability.baseline } : {}),
+    ...(repeatability?.later ? { laterRepeatability: repeatability.later } : {}),
   };
   const measured = worthKeeping(
     mismatch(baseline, later) ?? (await runCompare(context.measuring, job, options)),
   );
   const seen = comparisonOfMerges(measured, mergeOf(baseline.camera?.made), mergeOf(later.camera?.made));
   const report = sibling && seen.ok ? withSiblingSpread(seen) : seen;
-  const { view, scale: baselineScale } = baseline;
-  return {
-    stylusId: later.stylusId,
-    baselineId,
-    laterId,
-    engineVersion: ENGINE_VERSION,
-    inputs: { view, baselineScale, laterScale: later.scale, hand, repeatability },
-    report,
-  };
+  return { stylusId: later.stylusId, baselineId, laterId, engineVersion: ENGINE_VERSION, inputs, report };
 }
 
-/** The same; the result is stored, a refusal too. */
+/**
+ * The answer that this engine gave to the same question before: the same two pictures, whose files still are what they
+ * were, the same view, scales, placing by hand and studies. Null: it has to be measured.
+ */
+async function answerBefore(
+  context: Context,
+  baselineId: string,
+  laterId: string,
+  hand: Comparison['hand'],
+): Promise<NewComparison | Comparison | null> {
+  const { db, originals } = context.collection;
+  const { baseline, later, inputs } = askedOf(context, baselineId, laterId, hand);
+  // Whether one is mirrored is asked without looking at the pixels, every time.
+  if (mismatch(baseline, later) !== null) return null;
+  const known = comparisonMadeWith(db, { baselineId, laterId, engineVersion: ENGINE_VERSION, inputs });
+  if (known === null) return null;
+  for (const { sha256, mediaType } of [baseline, later])
+    if (!(await originals.isIntact(sha256, mediaType))) return null;
+  if (known.binnedAt === null) return known;
+  const { stylusId, engineVersion, report } = known;
+  return { stylusId, baselineId, laterId, engineVersion, inputs, report };
+}
+
+/** The same; the result is stored, a refusal too. What was asked before is answered from what is stored. */
 export async function compareCaptures(
   context: Context,
   baselineId: string,
@@ -116,7 +156,9 @@ export async function compareCaptures(
   options: JobOptions,
   hand: Comparison['hand'] = null,
 ): Promise<Comparison> {
-  const measured = await measurePair(context, baselineId, laterId, options, hand);
+  const before = await answerBefore(context, baselineId, laterId, hand);
+  if (before !== null && 'id' in before) return before;
+  const measured = before ?? (await measurePair(context, baselineId, laterId, options, hand));
   const comparison = addComparison(context.collection.db, measured);
   context.emit('changed', { stylusId: measured.stylusId });
   return comparison;

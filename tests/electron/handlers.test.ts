@@ -163,7 +163,12 @@ describe('comparisons', () => {
   it('of the same pair replace the earlier one, which lies in the bin', async () => {
     const { host, stylusId, baselineId, laterId } = await pairOf();
     const first = await host.ask('comparison.run', { baselineId, laterId, jobId: 'j' });
+    // The same question again has the same answer, without measuring; another scale is another question.
+    expect(await host.ask('comparison.run', { baselineId, laterId, jobId: 'j' })).toEqual(first);
+    const scale = { umPerPx: 1.1, standardUmPerPx: null, source: 'typed' as const };
+    await host.ask('capture.update', { id: laterId, ...FACTS, scale });
     const second = await host.ask('comparison.run', { baselineId, laterId, jobId: 'j' });
+    expect(second.id).not.toBe(first.id);
     const ids = async () => (await host.ask('stylus.page', { id: stylusId })).comparisons.map((c) => c.id);
     expect(await ids()).toEqual([second.id]);
     await host.ask('bin.takeBack', { kind: 'comparison', id: first.id });

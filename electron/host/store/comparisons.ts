@@ -132,6 +132,36 @@ function readComparisons(
     .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
 }
 
+/** A scale by its numbers alone; where it came from changes no answer. */
+const numbersOf = (scale: Scale | null) => scale && [scale.umPerPx, scale.standardUmPerPx];
+
+const questionOf = ({ view, baselineScale, laterScale, hand, repeatability }: ComparisonInputs): string =>
+  JSON.stringify([
+    view,
+    numbersOf(baselineScale),
+    numbersOf(laterScale),
+    hand ?? null,
+    repeatability ?? null,
+  ]);
+
+/** The newest result of this pair that was made by the same engine with the same inputs, in the bin or not. */
+export function comparisonMadeWith(
+  db: Database,
+  asked: Pick<NewComparison, 'baselineId' | 'laterId' | 'engineVersion' | 'inputs'>,
+): Comparison | null {
+  const question = questionOf(asked.inputs);
+  const found = db
+    .all(
+      `SELECT id, inputs FROM comparison WHERE baseline_id = ? AND later_id = ? AND engine_version = ?
+       ORDER BY binned_at IS NOT NULL, created_at DESC, id DESC`,
+      asked.baselineId,
+      asked.laterId,
+      asked.engineVersion,
+    )
+    .find((row) => questionOf(JSON.parse(String(row['inputs'])) as ComparisonInputs) === question);
+  return found === undefined ? null : readComparison(db, String(found['id']));
+}
+
 /** A pair has one result on the timeline: the newest. Earlier ones go to the bin. */
 export function addComparison(db: Database, comparison: NewComparison): Comparison {
   const id = newId();
