@@ -1,3 +1,4 @@
+import { startTransition, useEffect, useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatHours } from '../format.ts';
 import { hoursAt } from '../state/hours.ts';
@@ -32,11 +33,28 @@ export function CaptureStrip({ page }: { readonly page: StylusPage }) {
         </a>
       </div>
     );
+  return <Strip page={page} />;
+}
+
+/** More than fill a large screen; a page of hundreds shows these first and the others right after. */
+const AT_FIRST = 48;
+
+function Strip({ page }: { readonly page: StylusPage }) {
+  const [all, setAll] = useState(page.captures.length <= AT_FIRST);
+  useEffect(() => {
+    const later = setTimeout(() => startTransition(() => setAll(true)));
+    return () => clearTimeout(later);
+  }, []);
   return (
     <ul className="strip" aria-label="Pictures, oldest first">
-      {page.captures.map((capture) => (
-        <StripItem key={capture.id} capture={capture} page={page} />
-      ))}
+      {page.captures.map((capture, i) =>
+        all || i < AT_FIRST ? (
+          <StripItem key={capture.id} capture={capture} page={page} />
+        ) : (
+          // Keeps the place, so that what stands below does not move.
+          <li key={capture.id} className="strip-item strip-later" aria-hidden="true" />
+        ),
+      )}
     </ul>
   );
 }
