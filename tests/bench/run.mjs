@@ -14,7 +14,9 @@ const root = join(here, '..', '..');
 function picturesName() {
   const hash = createHash('sha256').update(readFileSync(join(here, 'pictures.ts')));
   const folder = join(root, 'fixtures', 'render');
-  for (const name of readdirSync(folder).toSorted()) hash.update(readFileSync(join(folder, name)));
+  const files = readdirSync(folder, { recursive: true, withFileTypes: true }).filter((one) => one.isFile());
+  for (const path of files.map((one) => join(one.parentPath ?? one.path, one.name)).toSorted())
+    hash.update(readFileSync(path));
   return hash.digest('hex').slice(0, 12);
 }
 
