@@ -52,7 +52,7 @@ const LINEAR = 14;
 const ALL = P + LINEAR;
 const PRIORS = 15;
 
-const [SHAPE_LOW, SHAPE_HIGH] = [Math.log(0.6), Math.log(5)];
+const [SHAPE_LOW, SHAPE_HIGH] = [Math.log(0.75), Math.log(5)];
 const SIZES_LOW = [0.8, 0.8];
 const SIZES_HIGH = [14, 25];
 const LOW = [
@@ -80,7 +80,7 @@ const DELTA = [
 /** Blur of a hand-held microscope at this magnification, um. */
 const SIGMA_BELIEF = [1.6, 0.5] as const;
 /** ln(n/2): a plane cuts a smooth tip in an ellipse; worn edges and grain make the corners fuller. */
-const SHAPE_BELIEF = [0.08, 0.3] as const;
+const SHAPE_BELIEF = [0.1, 0.22] as const;
 /** The flats' own directions and the line through their middles, radians. */
 const ANGLE_BELIEF = 0.03;
 /** A ring or dot lies between the patches, um. */
@@ -93,7 +93,7 @@ const LIGHT_BELIEF = [1.15, 0.4] as const;
 /** Slope of the light from a patch's middle to its edge, over its light. */
 const SLOPE_BELIEF = 0.2;
 /** Display gamma lifts what is dark: light m is shown as m + t m (1 - m). */
-const TONE_BELIEF = [0.05, 0.12] as const;
+const TONE_BELIEF = [0.1, 0.18] as const;
 /** Neighbouring pixels share texture and JPEG blocks: residuals are worth this much more than they seem. */
 export const CORRELATION = 2.5;
 
