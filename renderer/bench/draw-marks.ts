@@ -78,7 +78,7 @@ export function drawMarks(context: CanvasRenderingContext2D, on: Place, marks: r
 export function drawPicking(context: CanvasRenderingContext2D, on: Place, picking: Picking): void {
   const points = picking.points.map((point) => at(on, point));
   const cursor = at(on, picking.cursor);
-  if (picking.purpose === 'mark' && points.length > 0) {
+  if (picking.purpose !== 'match' && points.length > 0) {
     trace(context, [...points, cursor], false);
     context.setLineDash([3, 3]);
     seamed(context, 1.4);

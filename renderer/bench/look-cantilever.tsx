@@ -1,17 +1,15 @@
 import { useState } from 'react';
+import { useStore } from 'zustand';
 import { bendChange } from '../../core/cantilever/change.ts';
 import type { CantileverReport, Capture } from '../../shared/index.ts';
-import {
-  formatDated,
-  formatMeasured,
-  lengthUnit,
-  parseNumber,
-  type LengthUnit,
-  type Shown,
-} from '../format.ts';
+import { formatDated, formatMeasured, lengthUnit, type LengthUnit, type Shown } from '../format.ts';
+import { pickStore, startPick, stopPick } from '../marks/pick.ts';
 import { Refused } from '../ui/bits.tsx';
 import { TextField } from '../ui/fields.tsx';
+import { benchStore } from './bench-state.ts';
 import { Line, Warnings } from './numbers.tsx';
+import { parseLine } from './skew-line.ts';
+import type { Skewing } from './use-skew.ts';
 
 const DEGREES: Shown = { factor: 1, symbol: '°' };
 
@@ -87,34 +85,24 @@ function Changed({
   );
 }
 
-export type GivenLine = { from: [number, number]; to: [number, number] } | { angleDeg: number };
-
-/** "12.5", or "x1 y1 x2 y2" in picture pixels; null for anything else. */
-export function parseLine(text: string): GivenLine | null {
-  const numbers = text
-    .trim()
-    .split(/[;\s]+/)
-    .map(parseNumber);
-  if (!numbers.every((n) => n !== null)) return null;
-  const [a, b, c, d] = numbers;
-  if (numbers.length === 1) return Math.abs(a) <= 360 ? { angleDeg: a } : null;
-  if (numbers.length !== 4 || Math.hypot(c - a, d - b) < 2) return null;
-  return { from: [a, b], to: [c, d] };
-}
-
-/** The line that a skew is told against, typed. */
-export function SkewForm({
-  busy,
-  onLine,
-}: {
-  readonly busy: boolean;
-  readonly onLine: (line: GivenLine) => void;
-}) {
-  const [text, setText] = useState('');
+/** The line that a skew is told against: set on the picture by pointer or keys, or typed. */
+export function SkewForm({ busy, skewing }: { readonly busy: boolean; readonly skewing: Skewing }) {
+  const { text, setText, measure } = skewing;
   const [error, setError] = useState<string | null>(null);
+  const setting = useStore(pickStore, ({ pick }) => pick?.purpose === 'skew');
+  const begin = (): void => {
+    if (setting) return stopPick();
+    const { at } = benchStore.getState().view;
+    return startPick('skew', 'line', [at.x, at.y]);
+  };
   return (
     <details className="panel-part">
       <summary>Skew against a line</summary>
+      <p className="actions">
+        <button type="button" className="button" aria-pressed={setting} disabled={busy} onClick={begin}>
+          {setting ? 'Leave the line' : 'Set the line on the picture'}
+        </button>
+      </p>
       <form
         onSubmit={(event) => {
           event.preventDefault();
@@ -124,7 +112,7 @@ export function SkewForm({
               ? 'Give one angle, or four numbers for two places at least two pixels apart.'
               : null,
           );
-          if (line !== null) onLine(line);
+          if (line !== null) void measure(line);
         }}
       >
         <TextField

@@ -22,12 +22,13 @@ import { benchStore, changeView } from './bench-state.ts';
 import type { Contour, Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
-import { Cantilever, SkewForm, type GivenLine } from './look-cantilever.tsx';
+import { Cantilever, SkewForm } from './look-cantilever.tsx';
 import { Examination, outlinedFacets } from './look-results.tsx';
 import { OtherLight } from './other-light.tsx';
 import { Line } from './numbers.tsx';
 import { ProfilePlot } from './profile-plot.tsx';
 import { centredPose } from './scene.ts';
+import { useSkew, type Skewing } from './use-skew.ts';
 import { showWhole, Stage, startView } from './stage.tsx';
 import { TakeAlong, useTakingAlong } from './take-along.tsx';
 import { ViewControls } from './toolbar.tsx';
@@ -60,18 +61,22 @@ function Look({ page, capture }: LookProps) {
   );
   const { unit } = useDaybook((state) => state.settings);
   const facets = useMemo(() => outlinedFacets(report, pose, unit), [report, pose, unit]);
+  const skewing = useSkew(capture, pose);
   const scene = useMemo<Scene>(
     () => ({
       baseline: null,
       later: layer,
-      contours: lines === null ? null : { baseline: [], later: lines },
+      contours:
+        lines === null && skewing.drawn === null
+          ? null
+          : { baseline: skewing.drawn ?? [], later: lines ?? [] },
       marks: marking.drawn,
       facets,
       radiusUm: drawing === null ? null : (report?.tip?.radiusUm.value ?? null),
       single: true,
     }),
     // oxlint-disable-next-line react/exhaustive-deps
-    [layer?.levels, pose, drawing, lines, report, marking.drawn, facets],
+    [layer?.levels, pose, drawing, lines, report, marking.drawn, facets, skewing.text],
   );
   const size = useRef<Size>({ width: 640, height: 480 });
   const [ref, width] = useWidth<HTMLDivElement>(700);
@@ -121,7 +126,9 @@ function Look({ page, capture }: LookProps) {
           pairKey={capture.id}
           label="Picture: arrow keys move, plus and minus zoom, 0 starts again, [ and ] turn"
           sizeRef={size}
-          onPicked={marking.onPicked}
+          onPicked={(points) => {
+            if (!skewing.onPicked(points)) marking.onPicked(points);
+          }}
           onMoved={marking.onMoved}
         />
         <ViewControls
@@ -143,7 +150,7 @@ function Look({ page, capture }: LookProps) {
         <TakeAlong {...taking} />
       </div>
       <aside className="bench-panel" aria-label="Numbers">
-        <LookPanel page={page} capture={capture} unit={unit} marking={marking} />
+        <LookPanel page={page} capture={capture} unit={unit} marking={marking} skewing={skewing} />
       </aside>
     </div>
   );
@@ -171,9 +178,13 @@ function cantileverAxis(capture: Capture, pose: Pose): Contour | null {
   });
 }
 
-type LookPanelProps = LookProps & { readonly unit: LengthUnit; readonly marking: Marking };
+type LookPanelProps = LookProps & {
+  readonly unit: LengthUnit;
+  readonly marking: Marking;
+  readonly skewing: Skewing;
+};
 
-function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
+function LookPanel({ page, capture, unit, marking, skewing }: LookPanelProps) {
   const { host, run, refresh, open } = useModel();
   const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
   const job = async (method: 'capture.examine' | 'capture.cantilever', title: string): Promise<void> => {
@@ -183,12 +194,6 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
   const examineUnder = async (otherLightId: string): Promise<void> => {
     await run('Comparing the light', (jobId) =>
       host.call('capture.examine', { id: capture.id, jobId, otherLightId }),
-    );
-    await refresh();
-  };
-  const skew = async (line: GivenLine): Promise<void> => {
-    await run('Measuring the skew', (jobId) =>
-      host.call('capture.cantilever', { id: capture.id, jobId, line }),
     );
     await refresh();
   };
@@ -220,7 +225,7 @@ function LookPanel({ page, capture, unit, marking }: LookPanelProps) {
       {capture.camera !== null && <TakenWith record={capture.camera} captureId={capture.id} />}
       {forTip && <Examination report={capture.examination} unit={unit} />}
       {forCantilever && <Cantilever report={capture.cantilever} baseline={baseline} unit={unit} />}
-      {forCantilever && <SkewForm busy={busy} onLine={(line) => void skew(line)} />}
+      {forCantilever && <SkewForm busy={busy} skewing={skewing} />}
       {capture.view === 'end-on' && (
         <OtherLight page={page} capture={capture} busy={busy} onOther={(id) => void examineUnder(id)} />
       )}

@@ -2,12 +2,12 @@ import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { MarkKind, MarkPoint, MarkShape } from '../../shared/index.ts';
 
 /**
- * Setting points on the stage, by pointer or with a crosshair moved by keys: for a new mark, and for points that two
- * pictures have in common. Nothing of it is saved; leaving it leaves no trace.
+ * Setting points on the stage, by pointer or with a crosshair moved by keys: for a new mark, for points that two
+ * pictures have in common, and for the line that a skew is told against. Nothing of it is saved; leaving it leaves no trace.
  */
 export type PickedShape = MarkShape['type'];
 export type Picking = {
-  readonly purpose: 'mark' | 'match';
+  readonly purpose: 'mark' | 'match' | 'skew';
   readonly shape: PickedShape;
   readonly kind: MarkKind;
   /** Set so far, in the stage's frame. */
@@ -101,6 +101,11 @@ const BEND: readonly string[] = [
   'Set a point of the axis near the tip.',
 ];
 
+const SKEW: readonly string[] = [
+  'Set one end of the line that the cantilever should run along, such as an edge of the cartridge.',
+  'Set the other end of it, as far away as the picture allows.',
+];
+
 /** What to do next, in a sentence. */
 export function nextSentence({ purpose, shape, kind, points }: Picking): string {
   if (purpose === 'match') {
@@ -109,6 +114,7 @@ export function nextSentence({ purpose, shape, kind, points }: Picking): string 
       ? `Point ${number}: set it in the baseline, on the left.`
       : `Point ${number}: set the same place in the later picture, on the right.`;
   }
+  if (purpose === 'skew') return SKEW[Math.min(points.length, SKEW.length - 1)];
   const said = shape === 'angle' && kind === 'bent-cantilever' ? BEND : SAID[shape];
   return said[Math.min(points.length, said.length - 1)];
 }
