@@ -4,7 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { notRun } from '../not-run.ts';
-import { button, dialog, expectAccessible, link } from './parts.ts';
+import { inWindow } from './marks-parts.ts';
+import { button, dialog, expectAccessible, link, pictureShown } from './parts.ts';
 import { bentCantilever, type BentFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
@@ -80,6 +81,39 @@ describe('a bent cantilever, in a browser window', () => {
     const advice = page.getByRole('region', { name: 'Advice' });
     await advice.getByText('A bent cantilever is suspected.').first().waitFor();
     expect(await page.locator('.verdict').innerText()).toMatch(/^Clean and look again\./);
+  });
+
+  it('has its skew told against a line that is drawn on the picture, and typed over', async () => {
+    const { page } = program;
+    await page.locator('.strip-link').first().click();
+    await pictureShown(page);
+    await page.getByText('Skew against a line').click();
+    await button(page, 'Set the line on the picture').click();
+    await page.getByText(/^Set one end of the line/).waitFor();
+    const [from, to] = await Promise.all([
+      inWindow(page, bent.size, bent.axisPx[0]),
+      inWindow(page, bent.size, bent.axisPx[1]),
+    ]);
+    await page.mouse.move(from.x, from.y);
+    await page.mouse.down();
+    await page.mouse.move(to.x, to.y, { steps: 5 });
+    await page.mouse.up();
+    const skew = page.locator('.numbers div', { hasText: 'Skew at the root' });
+    await skew.waitFor({ timeout: 60_000 });
+    // The line was drawn along the axis at the root.
+    const told = /(-?[\d.]+) ± ([\d.]+)/.exec(plain(await skew.innerText()).replaceAll('−', '-'));
+    expect(told).not.toBeNull();
+    expect(Math.abs(Number(told![1]))).toBeLessThan(1);
+    const field = page.getByLabel('The line: its angle, or two places');
+    expect(await field.inputValue()).toMatch(/^[\d.]+ [\d.]+ [\d.]+ [\d.]+$/);
+    await expectAccessible(page, 'a picture with the line of a skew');
+    // Against level it is the direction in which the picture shows the root: 8 degrees.
+    await field.fill('0');
+    await button(page, 'Measure the skew').click();
+    await expect
+      .poll(async () => plain(await skew.innerText()), { timeout: 60_000 })
+      .toMatch(/\(?8\.\d* ± 0\.\d+\)?°|\(7\.9\d* ± 0\.\d+\)°/);
+    await link(page, NAME).first().click();
   });
 
   it('ends playing once it is confirmed: in the advice, at the head of the page and on the shelf', async () => {
