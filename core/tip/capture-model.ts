@@ -99,11 +99,15 @@ export function bandOf(
   return band;
 }
 
-/** Model and depth of every pixel of the band. */
+/** What the model says of every pixel of the band. */
 export type Evaluation = {
   readonly model: Float64Array;
   /** Distance from the worn outline, um, positive outside. */
   readonly t: Float64Array;
+  /** Interval between knots in which the pixel lies. */
+  readonly interval: Int32Array;
+  /** Derivatives, ROW = INTERIOR + 2 kinds of them a pixel: by the parameters below INTERIOR, then as {@link PointModel}. */
+  readonly rows: Float64Array;
 };
 
 /** What the model says of one point; overwritten by the next call. */
@@ -217,26 +221,40 @@ export function pointModel(
   };
 }
 
-/** Evaluates the model on the band and hands each pixel's answer to `row`. */
-export function evaluateCapture(
-  m: CaptureModel,
-  p: ArrayLike<number>,
-  row: (pixel: number, point: PointModel) => void,
-): Evaluation {
+/** Number of kinds of interior parameters at every knot. */
+export const kindsOf = (m: CaptureModel): number => (m.humps ? 3 : 2);
+
+function emptyEvaluation(m: CaptureModel): Evaluation {
+  const { n } = m.band;
+  return {
+    model: new Float64Array(n),
+    t: new Float64Array(n),
+    interval: new Int32Array(n),
+    rows: new Float64Array(n * (INTERIOR + 2 * kindsOf(m))),
+  };
+}
+
+/** Evaluates the model and its derivatives on the band; writes over `spare`, an earlier answer of the same model. */
+export function evaluateCapture(m: CaptureModel, p: ArrayLike<number>, spare?: Evaluation): Evaluation {
   const { band } = m;
   const at = pointModel(m, p);
   const c = Math.cos(p[POSE + 2]);
   const sn = Math.sin(p[POSE + 2]);
   const zoom = 1 + p[KAPPA];
-  const model = new Float64Array(band.n);
-  const t = new Float64Array(band.n);
+  const row = INTERIOR + 2 * kindsOf(m);
+  const out = spare ?? emptyEvaluation(m);
+  const { model, t, interval, rows } = out;
   for (let k = 0; k < band.n; k++) {
     const dx = band.x[k] - p[POSE];
     const dy = band.y[k] - p[POSE + 1];
     const point = at(zoom * (c * dx - sn * dy), zoom * (sn * dx + c * dy), band.field[k]);
     model[k] = point.grey;
     t[k] = point.t;
-    row(k, point);
+    interval[k] = point.at[0] - INTERIOR;
+    const { d, inner } = point;
+    let to = k * row;
+    for (let i = 0; i < INTERIOR; i++) rows[to++] = d[i];
+    for (let i = 0; i < inner.length; i++) rows[to++] = inner[i];
   }
-  return { model, t };
+  return out;
 }

@@ -1,6 +1,6 @@
 import { invertBlock, solveSymmetric } from '../fit/normal-equations.ts';
 import { gatherer } from './gather.ts';
-import { evaluateCapture, INTERIOR, type CaptureModel, type Evaluation } from './capture-model.ts';
+import { evaluateCapture, INTERIOR, kindsOf, type CaptureModel, type Evaluation } from './capture-model.ts';
 
 /**
  * Weighted least squares over one or several captures that share parameters. Each capture maps its local parameters
@@ -48,45 +48,56 @@ export type Fitted = {
   readonly converged: boolean;
 };
 
-type System = {
-  a: Float64Array;
-  g: Float64Array;
-  cost: number;
-  evaluations: Evaluation[];
-  residuals: Float64Array[];
+/** The model and its derivatives at one set of parameters; weights may change without asking it again. */
+type Look = {
+  readonly p: Float64Array;
+  readonly evaluations: Evaluation[];
+  readonly residuals: Float64Array[];
 };
+type System = { a: Float64Array; g: Float64Array; cost: number };
 
 function localOf(part: Part, p: Float64Array): Float64Array {
   return Float64Array.from(part.map, (g) => p[g]);
 }
 
-/** Normal equations at p with fixed weights (already including 1/variance). */
-function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Array[]): System {
+/** Asks the model at p; writes over `spare`, a look at the same problem that nobody needs any more. */
+function lookAt(problem: Problem, p: Float64Array, spare?: Look): Look {
+  const evaluations = problem.parts.map((part, i) =>
+    evaluateCapture(part.model, localOf(part, p), spare?.evaluations[i]),
+  );
+  const residuals = problem.parts.map(({ model: { band } }, i) => {
+    const { model } = evaluations[i];
+    const out = spare?.residuals[i] ?? new Float64Array(band.n);
+    for (let k = 0; k < band.n; k++) out[k] = band.grey[k] - model[k];
+    return out;
+  });
+  return { p, evaluations, residuals };
+}
+
+/** Normal equations of a look with weights (already including 1/variance). */
+function systemOf(problem: Problem, look: Look, weights: readonly Float64Array[]): System {
+  const { p } = look;
   const n = problem.size;
   const a = new Float64Array(n * n);
   const g = new Float64Array(n);
   let cost = 0;
-  const evaluations: Evaluation[] = [];
-  const residuals: Float64Array[] = [];
   problem.parts.forEach((part, index) => {
-    const { band, size, humps } = part.model;
+    const { band, size, knots } = part.model;
+    const kinds = kindsOf(part.model);
+    const row = INTERIOR + 2 * kinds;
     const la = new Float64Array(size * size);
     const lg = new Float64Array(size);
-    const residual = new Float64Array(band.n);
+    const residual = look.residuals[index];
+    const { rows, interval } = look.evaluations[index];
     const w = weights[index];
-    const gather = gatherer(INTERIOR, humps ? 6 : 4, size);
-    evaluations.push(
-      evaluateCapture(part.model, localOf(part, p), (k, { grey, d, at, inner }) => {
-        const r = band.grey[k] - grey;
-        residual[k] = r;
-        const wk = w[k];
-        if (wk === 0) return;
-        cost += wk * r * r;
-        gather.add(Math.sqrt(wk), d, at, inner, r);
-      }),
-    );
+    const gather = gatherer(INTERIOR, kinds, knots.length);
+    for (let k = 0; k < band.n; k++) {
+      const wk = w[k];
+      if (wk === 0) continue;
+      cost += wk * residual[k] * residual[k];
+      gather.add(Math.sqrt(wk), rows, k * row, interval[k], residual[k]);
+    }
     gather.finish(la, lg);
-    residuals.push(residual);
     for (let i = 0; i < size; i++) {
       g[part.map[i]] += lg[i];
       for (let j = 0; j <= i; j++) {
@@ -107,7 +118,7 @@ function systemAt(problem: Problem, p: Float64Array, weights: readonly Float64Ar
       for (const [j, f2] of prior.terms) a[i * n + j] += w * f * f2;
     }
   }
-  return { a, g, cost, evaluations, residuals };
+  return { a, g, cost };
 }
 
 function relativeVariance(part: Part, k: number, model: number): number {
@@ -131,8 +142,8 @@ function spread(part: Part, residual: Float64Array, seen: Evaluation): Spread {
       lists[insideness(seen.t[k]) < 0.5 ? 0 : 1].push(Math.abs(z[k]));
     }
   const [outside, inside] = lists.map((list) => {
-    list.sort((x, y) => x - y);
-    return Math.max(2e-4, 1.4826 * (list[list.length >> 1] ?? 1));
+    const sorted = Float64Array.from(list).sort();
+    return Math.max(2e-4, 1.4826 * (sorted[sorted.length >> 1] ?? 1));
   });
   const spreads = { outside, inside: Math.max(inside, 0.8 * outside) };
   return { ...spreads, ...togetherness(part, z, seen, spreads) };
@@ -181,27 +192,32 @@ function togetherness(
   return { outsideTogether, insideTogether };
 }
 
+function spreads(problem: Problem, { residuals, evaluations }: Look): Spread[] {
+  return problem.parts.map((part, i) => spread(part, residuals[i], evaluations[i]));
+}
+
 function weightsOf(
   problem: Problem,
-  residuals: readonly Float64Array[],
-  evaluations: readonly Evaluation[],
+  { residuals, evaluations }: Look,
   sigma: readonly Spread[],
-  robust: boolean,
 ): Float64Array[] {
-  return problem.parts.map((part, i) =>
-    residuals[i].map((r, k) => {
-      if (part.mask[k] === 0) return 0;
+  return problem.parts.map((part, i) => {
+    const { outside, inside, outsideTogether, insideTogether } = sigma[i];
+    const weights = new Float64Array(residuals[i].length);
+    for (let k = 0; k < weights.length; k++) {
+      if (part.mask[k] === 0) continue;
+      const r = residuals[i][k];
       const q = insideness(evaluations[i].t[k]);
-      const { outside, inside, outsideTogether, insideTogether } = sigma[i];
       const relative = relativeVariance(part, k, evaluations[i].model[k]);
       const v = relative * ((1 - q) * outside ** 2 + q * inside ** 2);
       const together = (1 - q) * outsideTogether + q * insideTogether;
       const z = (r * r) / v;
       // Huber up to 3 sigma, falling off beyond 6: specks and scratches lose their vote, noise keeps it.
-      const w = !robust || z < 9 ? 1 : z < 36 ? 3 / Math.sqrt(z) : (3 * 6) / z;
-      return (part.mask[k] * w) / (v * together);
-    }),
-  );
+      const w = z < 9 ? 1 : z < 36 ? 3 / Math.sqrt(z) : (3 * 6) / z;
+      weights[k] = (part.mask[k] * w) / (v * together);
+    }
+    return weights;
+  });
 }
 
 function clampTo(problem: Problem, p: Float64Array): Float64Array {
@@ -274,17 +290,17 @@ function promisedGain(system: System, tried: Float64Array, p: Float64Array, n: n
  */
 export function fitProblem(problem: Problem, start: Float64Array, effort: Effort): Fitted {
   const { rounds, most, gain: enough } = effort;
-  let p = clampTo(problem, start);
-  const flat = problem.parts.map((part) => Float64Array.from(part.mask, (m) => m));
-  let system = systemAt(problem, p, flat);
-  let sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i]));
-  let weights = weightsOf(problem, system.residuals, system.evaluations, sigma, true);
+  let look = lookAt(problem, clampTo(problem, start));
+  let spare: Look | undefined;
+  let sigma = spreads(problem, look);
+  let weights = weightsOf(problem, look, sigma);
   let converged = false;
   for (let round = 0; round < rounds; round++) {
-    system = systemAt(problem, p, weights);
+    let system = systemOf(problem, look, weights);
     let lambda = round === 0 ? 1e-2 : 1e-4;
     converged = false;
     for (let iteration = 0; iteration < most; iteration++) {
+      const { p } = look;
       const free = freeSet(problem, p, system.g);
       const step = stepOf(system.a, system.g, problem.size, free, lambda);
       if (!step) {
@@ -297,10 +313,13 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         p.map((v, i) => v + step[i]),
       );
       const promised = promisedGain(system, tried, p, problem.size);
-      const next = systemAt(problem, tried, weights);
+      const there = lookAt(problem, tried, spare);
+      spare = there;
+      const next = systemOf(problem, there, weights);
       const settled = promised < enough;
       if (next.cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
-        p = tried;
+        spare = look;
+        look = there;
         system = next;
         lambda = Math.max(1e-7, lambda / 6);
         if (settled) {
@@ -315,11 +334,11 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         }
       }
     }
-    sigma = problem.parts.map((part, i) => spread(part, system.residuals[i], system.evaluations[i]));
-    weights = weightsOf(problem, system.residuals, system.evaluations, sigma, true);
+    sigma = spreads(problem, look);
+    weights = weightsOf(problem, look, sigma);
   }
-  system = systemAt(problem, p, weights);
-  const information = system.a;
+  const { a: information, cost } = systemOf(problem, look, weights);
+  const { p, evaluations, residuals } = look;
   let covariance: Float64Array | null = null;
   return {
     p,
@@ -327,11 +346,11 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
     get covariance() {
       return (covariance ??= covarianceAt(problem, information));
     },
-    evaluations: system.evaluations,
+    evaluations,
     sigma,
-    residuals: system.residuals,
+    residuals,
     weights,
-    cost: system.cost,
+    cost,
     converged,
   };
 }
@@ -360,5 +379,5 @@ export function covarianceIf(
   p: Float64Array,
   weights: readonly Float64Array[],
 ): Float64Array {
-  return covarianceAt(problem, systemAt(problem, p, weights).a);
+  return covarianceAt(problem, systemOf(problem, lookAt(problem, p), weights).a);
 }

@@ -5,12 +5,15 @@
  * faster than pixel by pixel. Rows come in scaled with the root of their weight.
  */
 export type Gatherer = {
-  /** One pixel: root of its weight, derivatives by the head, the interior parameters touched and by them, residual. */
+  /**
+   * One pixel: root of its weight; `rows` from `from` on: derivatives by the head, then by the interior parameters touched;
+   * the interval in which it lies; its residual.
+   */
   readonly add: (
     rootWeight: number,
-    head: Float64Array,
-    at: Int32Array,
-    inner: Float64Array,
+    rows: Float64Array,
+    from: number,
+    interval: number,
     residual: number,
   ) => void;
   /** Adds what was gathered to the lower triangle of `a` (size x size) and to `g` (size). */
@@ -20,15 +23,19 @@ export type Gatherer = {
 const BLOCK = 32;
 
 type Interval = {
-  readonly at: Int32Array;
   /** Columns of BLOCK rows each. */
   readonly rows: Float64Array;
   readonly sums: Float64Array;
   fill: number;
 };
 
-/** `head`: number of parameters that every pixel depends on, at the front of the `size`; `inner`: of interior ones per pixel. */
-export function gatherer(head: number, inner: number, size: number): Gatherer {
+/**
+ * `head`: number of parameters that every pixel depends on, at the front; behind them `kinds` interior parameters at each
+ * of `knots` knots, kind by kind. A pixel of interval i touches knots i and i + 1 of every kind, in this order.
+ */
+export function gatherer(head: number, kinds: number, knots: number): Gatherer {
+  const inner = 2 * kinds;
+  const size = head + kinds * knots;
   const columns = head + inner + 1;
   const intervals = new Map<number, Interval>();
   const used = new Int32Array(columns + 1);
@@ -85,30 +92,29 @@ export function gatherer(head: number, inner: number, size: number): Gatherer {
   }
 
   return {
-    add: (rootWeight, d, at, by, residual) => {
-      let interval = intervals.get(at[0]);
+    add: (rootWeight, from, at, index, residual) => {
+      let interval = intervals.get(index);
       if (interval === undefined) {
         interval = {
-          at: at.slice(),
           rows: new Float64Array(columns * BLOCK),
           sums: new Float64Array(columns * columns),
           fill: 0,
         };
-        intervals.set(at[0], interval);
+        intervals.set(index, interval);
       }
       const { rows } = interval;
       let to = interval.fill;
-      for (let i = 0; i < head; i++, to += BLOCK) rows[to] = rootWeight * d[i];
-      for (let i = 0; i < inner; i++, to += BLOCK) rows[to] = rootWeight * by[i];
+      for (let i = 0; i + 1 < columns; i++, to += BLOCK) rows[to] = rootWeight * from[at + i];
       rows[to] = rootWeight * residual;
       interval.fill++;
       if (interval.fill === BLOCK) flush(interval);
     },
     finish: (a, g) => {
-      for (const interval of intervals.values()) {
+      for (const [index, interval] of intervals) {
         flush(interval);
-        const { at, sums } = interval;
-        const place = (c: number): number => (c < head ? c : at[c - head]);
+        const { sums } = interval;
+        const place = (c: number): number =>
+          c < head ? c : head + ((c - head) >> 1) * knots + index + ((c - head) & 1);
         for (let i = 0; i + 1 < columns; i++) {
           const pi = place(i);
           for (let j = 0; j <= i; j++) {

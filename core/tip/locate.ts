@@ -6,22 +6,36 @@ import type { GreyImage } from '../image/grey.ts';
 import { refuse, answer, type Outcome } from '../../shared/index.ts';
 import { shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
+/** The field's level at every pixel: a quadratic surface is straight enough between every eighth pixel of a row. */
+function fieldPlane(background: Background, width: number, height: number): Float32Array {
+  const plane = new Float32Array(width * height);
+  const run = 8;
+  for (let y = 0; y < height; y++) {
+    let level = background.at(0, y);
+    for (let x = 0; x < width; x += run) {
+      const next = background.at(x + run, y);
+      const slope = (next - level) / run;
+      const end = Math.min(run, width - x);
+      for (let k = 0; k < end; k++) plane[y * width + x + k] = level + slope * k;
+      level = next;
+    }
+  }
+  return plane;
+}
+
 /** 0/255 mask of what differs from the field; threshold relative to the part's own contrast. */
 export function partMask(image: GreyImage, background: Background): { mask: Uint8Array; contrast: number } {
   const { width, height } = image;
   const smooth = blurPlane(image.data, width, height, 1.2);
+  const field = fieldPlane(background, width, height);
   const difference = new Float32Array(width * height);
-  for (let y = 0; y < height; y++)
-    for (let x = 0; x < width; x++) {
-      const i = y * width + x;
-      difference[i] = Math.abs(smooth[i] - background.at(x, y));
-    }
+  for (let i = 0; i < difference.length; i++) difference[i] = Math.abs(smooth[i] - field[i]);
   const strong: number[] = [];
   let brighter = 0;
   for (let i = 0; i < difference.length; i += 17)
     if (difference[i] > Math.max(0.05, 6 * background.noise)) {
       strong.push(difference[i]);
-      if (smooth[i] > background.at(i % width, Math.floor(i / width))) brighter++;
+      if (smooth[i] > field[i]) brighter++;
     }
   const contrast = strong.length ? median(strong) : 0;
   // A part lit from the front has sides much darker than its middle; a silhouette is dark all over.
@@ -78,7 +92,7 @@ export function locateTip(image: GreyImage, background: Background): Outcome<Loc
 const SEARCH_EDGE_PX = 1400;
 /** So many are enough where the tip is large in the picture. */
 const QUICK_EDGE_PX = 640;
-const LEAST_QUICK_RADIUS_PX = 6;
+const LEAST_QUICK_RADIUS_PX = 4.5;
 
 function searchReduced(image: GreyImage, background: Background, factor: number): Outcome<Located> {
   if (factor <= 1.2) return searchTip(image, background);

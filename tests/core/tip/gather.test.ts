@@ -14,27 +14,25 @@ function sequence(): () => number {
 describe('normal equations gathered in blocks', () => {
   it('are those summed pixel by pixel, with zeros and intervals in any order', () => {
     const next = sequence();
-    const [head, inner, knots] = [7, 4, 5];
-    const size = head + 2 * knots;
-    const gather = gatherer(head, inner, size);
+    const [head, kinds, knots] = [7, 3, 5];
+    const size = head + kinds * knots;
+    const gather = gatherer(head, kinds, knots);
     const a = new Float64Array(size * size);
     const g = new Float64Array(size);
     const plain = { a: new Float64Array(size * size), g: new Float64Array(size) };
+    const offset = 3;
     for (let k = 0; k < 517; k++) {
-      const d = Float64Array.from({ length: head }, (_, i) => (i === 2 && k % 3 === 0 ? 0 : next()));
       const index = (k * 7) % (knots - 1);
-      const at = Int32Array.from([
-        head + index,
-        head + index + 1,
-        head + knots + index,
-        head + knots + index + 1,
-      ]);
-      const by = Float64Array.from({ length: inner }, next);
+      const rows = Float64Array.from({ length: offset + head + 2 * kinds }, (_, i) =>
+        i === offset + 2 && k % 3 === 0 ? 0 : next(),
+      );
       const [r, w] = [next(), Math.abs(next())];
-      gather.add(Math.sqrt(w), d, at, by, r);
+      gather.add(Math.sqrt(w), rows, offset, index, r);
       const row = new Float64Array(size);
-      row.set(d);
-      at.forEach((place, i) => (row[place] = by[i]));
+      row.set(rows.subarray(offset, offset + head));
+      for (let kind = 0; kind < kinds; kind++)
+        for (const end of [0, 1])
+          row[head + kind * knots + index + end] = rows[offset + head + 2 * kind + end];
       for (let i = 0; i < size; i++) {
         plain.g[i] += w * row[i] * r;
         for (let j = 0; j <= i; j++) plain.a[i * size + j] += w * row[i] * row[j];
