@@ -18,6 +18,8 @@ export type LightReading = {
   /** One standard deviation of a pixel of the field, grey 0..1. */
   readonly noise: number;
   readonly contrast: number;
+  /** The part is brighter than the field: its rims and glints make every reading of the edge a rough one. */
+  readonly lit: boolean;
   /** Smallest flat that this frame could show; null where it cannot be told. */
   readonly limitPx: number | null;
 };
@@ -51,6 +53,7 @@ export function readLight(plane: Plane): Outcome<LightReading> {
     ...ends,
     noise,
     contrast: edge?.contrast ?? 0,
+    lit: edge?.lit ?? false,
     limitPx: limit !== null && Number.isFinite(limit) ? limit : null,
   });
 }

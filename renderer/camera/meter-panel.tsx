@@ -52,7 +52,13 @@ export function MeterPanel({ live, umPerPx, unit, frames }: MeterProps) {
             />
             <Line name="Noise of one frame" value={formatPlain(255 * reading.noise, 1, 'of 255')} />
           </dl>
-          <p className="hint">{`Read ${formatPlain(rate, 0, '')} times a second.`}</p>
+          {reading.lit && (
+            <p className="notice">
+              Lit from the front: rims and glints move with every turn of the lamp, so edge, smallest flat and
+              pose are rough here. Light from behind is read well; what counts is examining the kept picture.
+            </p>
+          )}
+          <p className="hint live-rate">{`Read ${formatPlain(rate, 0, '')} times a second.`}</p>
         </>
       )}
     </section>

@@ -83,6 +83,8 @@ export type LiveReading =
       readonly black: number;
       readonly noise: number;
       readonly limitPx: number | null;
+      /** Lit from the front: everything that is read off the edge is rough. */
+      readonly lit: boolean;
       /** Against the baseline; null without one, or where it could not be read. */
       readonly pose: PoseDifference | null;
       /** How long the reading took, ms. */

@@ -49,7 +49,7 @@ export function readFrame(
     baseline === null
       ? null
       : poseDifference(baseline, { width, height, reading, umPerPx, look: lookOf(grey, reading) });
-  const { edgePx, clipped, black, noise, limitPx } = reading;
+  const { edgePx, clipped, black, noise, limitPx, lit } = reading;
   const outline = outlineOf(reading);
-  return { ok: true, at, outline, edgePx, clipped, black, noise, limitPx, pose, took: now() - at };
+  return { ok: true, at, outline, edgePx, clipped, black, noise, limitPx, lit, pose, took: now() - at };
 }

@@ -1,10 +1,11 @@
-import { Refusal } from '../../../shared/index.ts';
+import { comparisonReportSchema, Refusal } from '../../../shared/index.ts';
 import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { capturesOf, readCapture } from './captures.ts';
 import type { Database, Row } from './database.ts';
 import { briefJoin, columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
+import { carryMarks } from './mark-units.ts';
 import { rememberedFew } from './memo.ts';
 import { comparisonOf } from './rows.ts';
 import type { ComparisonInputs } from './rows.ts';
@@ -168,7 +169,7 @@ export function addComparison(db: Database, comparison: NewComparison): Comparis
   const { stylusId, baselineId, laterId, engineVersion, inputs, report } = comparison;
   const change = () => {
     const earlier = db.all(
-      'SELECT id FROM comparison WHERE baseline_id = ? AND later_id = ? AND binned_at IS NULL',
+      'SELECT id, report FROM comparison WHERE baseline_id = ? AND later_id = ? AND binned_at IS NULL ORDER BY created_at, id',
       baselineId,
       laterId,
     );
@@ -181,6 +182,9 @@ export function addComparison(db: Database, comparison: NewComparison): Comparis
       JSON.stringify(inputs),
       JSON.stringify(report),
     ]);
+    const last = earlier.at(-1)?.['report'];
+    if (typeof last === 'string')
+      carryMarks(db, stylusId, inputs.view, comparisonReportSchema.parse(JSON.parse(last)), report);
   };
   return changeAndRead(db, change, () => readComparison(db, id));
 }

@@ -21,6 +21,7 @@ const reading = (at: number, part: Partial<Read> = {}): Read => ({
   clipped: 0,
   black: 0,
   noise: 0.01,
+  lit: false,
   limitPx: 6,
   pose: POSE,
   took: 5,
