@@ -1,4 +1,4 @@
-import { useEffect, useMemo } from 'react';
+import { useEffect, useMemo, useRef } from 'react';
 import { useStore } from 'zustand';
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import { imageToTip, tipToImage, type Pose } from '../../shared/geometry.ts';
@@ -65,6 +65,12 @@ export function ByHand({ baseline, later, found, counted }: ByHandProps) {
   const hand = useStore(handStore, (state) => state.hand);
   const unit = useDaybook((state) => state.settings.unit);
   const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
+  const part = useRef<HTMLElement>(null);
+  const begun = hand !== null;
+  useEffect(() => {
+    // The button that began it stands at the other end of a long panel, which may scroll by itself.
+    if (begun) part.current?.closest('.bench-panel')?.scrollTo({ top: 0 });
+  }, [begun]);
   if (hand === null) return null;
   const { factor, symbol } = lengthUnit(unit, counted);
   const { move } = hand;
@@ -89,7 +95,7 @@ export function ByHand({ baseline, later, found, counted }: ByHandProps) {
     stopPick();
   };
   return (
-    <section className="panel-part by-hand" aria-labelledby="by-hand">
+    <section ref={part} className="panel-part by-hand" aria-labelledby="by-hand">
       <h2 id="by-hand">Laid over by hand</h2>
       <p className="hint">
         On the stage: drag the later picture, or push it with the arrow keys (Shift: ten times as far) and

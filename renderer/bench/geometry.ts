@@ -42,6 +42,19 @@ export function fitTip(size: Size, radiusUm: number): StageView {
   return { at: { x: 0, y: -0.9 * radiusUm }, zoom, turnDeg: 0 };
 }
 
+/** What is outlined, and about as much again to each side of it. */
+export function fitOutlines(
+  size: Size,
+  outlines: readonly { readonly outline: readonly (readonly [number, number])[] }[],
+): StageView {
+  const points = outlines.flatMap(({ outline }) => outline);
+  const [xs, ys] = [points.map(([x]) => x), points.map(([, y]) => y)];
+  const [left, right, top, bottom] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  const span = Math.max(right - left, bottom - top, 1);
+  const zoom = Math.min(size.width, size.height) / (3 * span);
+  return { at: { x: (left + right) / 2, y: (top + bottom) / 2 }, zoom, turnDeg: 0 };
+}
+
 export function fitPicture(size: Size, pose: Pose, picture: Size, turnDeg: number): StageView {
   const at = imageToTip(pose, { x: (picture.width - 1) / 2, y: (picture.height - 1) / 2 });
   const along = turnedSize(picture, turnDeg - pose.rotationDeg);

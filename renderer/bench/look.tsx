@@ -20,7 +20,7 @@ import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
 import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
 import type { Contour, Scene } from './draw.ts';
-import type { Size } from './geometry.ts';
+import { fitOutlines, type Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
 import { Cantilever, SkewForm } from './look-cantilever.tsx';
 import { Examination, outlinedFacets } from './look-results.tsx';
@@ -83,7 +83,12 @@ function Look({ page, capture }: LookProps) {
   const counted = report?.unit ?? (capture.scale === null ? 'px' : 'um');
   const whole = (): void =>
     showWhole(pose, { width: capture.widthPx, height: capture.heightPx }, size.current);
-  const fit = scene.radiusUm === null ? null : () => startView(scene, size.current);
+  const fit =
+    scene.radiusUm !== null
+      ? () => startView(scene, size.current)
+      : facets.length > 0
+        ? () => changeView(() => fitOutlines(size.current, facets))
+        : null;
   const actual = (): void => changeView((view) => ({ ...view, zoom: 1 / pose.umPerPx }));
   const taking = useTakingAlong({
     scene,

@@ -16,9 +16,12 @@ export async function expectAccessible(page: Page, where: string): Promise<void>
     // The preview is a document of its own in a sandbox; the sheet has its own tests.
     .exclude('iframe')
     .analyze();
-  const said = found.violations.map(
-    (violation) => `${violation.id}: ${violation.nodes.map((node) => node.target.join(' ')).join(', ')}`,
-  );
+  const said = found.violations.map(({ id, nodes }) => {
+    const where = nodes.map(
+      (node) => `${node.target.join(' ')} (${node.any[0]?.message ?? 'no reason given'})`,
+    );
+    return `${id}: ${where.join(', ')}`;
+  });
   expect(said, `axe on ${where}`).toEqual([]);
 }
 
