@@ -1,3 +1,4 @@
+import { useState } from 'react';
 import {
   formatDate,
   formatFlat,
@@ -15,11 +16,16 @@ type TableProps = {
   readonly hoursKnown: boolean;
 };
 
+const SHORT = 100;
+
 /** The chart's twin: every value as text. */
 export function FlatTable({ points, unit, hoursKnown }: TableProps) {
   const rows = [...new Map(points.map((point) => [point.captureId, point])).values()];
+  // Closed, a short table is still found by the browser's search; a long one is made when somebody opens it.
+  const [opened, setOpened] = useState(false);
+  const known = new Map(points.map((point) => [`${point.captureId} ${point.side}`, point]));
   const cell = (captureId: string, side: 'left' | 'right'): string => {
-    const point = points.find((one) => one.captureId === captureId && one.side === side);
+    const point = known.get(`${captureId} ${side}`);
     if (point === undefined) return 'not measured';
     const shown = lengthUnit(unit);
     const interval = point.detected ? formatInterval(point.width, shown) : null;
@@ -29,7 +35,7 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
     );
   };
   return (
-    <details className="twin">
+    <details className="twin" onToggle={({ currentTarget }) => setOpened((was) => was || currentTarget.open)}>
       <summary>The measured widths as a table</summary>
       <table>
         <thead>
@@ -41,7 +47,7 @@ export function FlatTable({ points, unit, hoursKnown }: TableProps) {
           </tr>
         </thead>
         <tbody>
-          {rows.map((row) => (
+          {(opened || rows.length <= SHORT ? rows : []).map((row) => (
             <tr key={row.captureId}>
               <th scope="row">{row.date === null ? 'date unknown' : formatDate(row.date)}</th>
               <td>{hoursText(row)}</td>

@@ -1,6 +1,6 @@
 import { startTransition, useEffect, useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
-import { formatDated, formatHours } from '../format.ts';
+import { formatDated, formatHours, grouped } from '../format.ts';
 import { hoursAt } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
@@ -38,24 +38,39 @@ export function CaptureStrip({ page }: { readonly page: StylusPage }) {
 
 /** More than fill a large screen; a page of hundreds shows these first and the others right after. */
 const AT_FIRST = 48;
+/** Of thousands the newest are shown, and so many more at a time on demand: a page cannot carry all of them. */
+const AT_ONCE = 300;
 
 function Strip({ page }: { readonly page: StylusPage }) {
-  const [all, setAll] = useState(page.captures.length <= AT_FIRST);
+  const count = page.captures.length;
+  const [most, setMost] = useState(AT_ONCE);
+  const [ready, setReady] = useState(count <= AT_FIRST);
   useEffect(() => {
-    const later = setTimeout(() => startTransition(() => setAll(true)));
+    const later = setTimeout(() => startTransition(() => setReady(true)));
     return () => clearTimeout(later);
   }, []);
+  const hidden = Math.max(0, count - most);
   return (
-    <ul className="strip" aria-label="Pictures, oldest first">
-      {page.captures.map((capture, i) =>
-        all || i < AT_FIRST ? (
-          <StripItem key={capture.id} capture={capture} page={page} />
-        ) : (
-          // Keeps the place, so that what stands below does not move.
-          <li key={capture.id} className="strip-item strip-later" aria-hidden="true" />
-        ),
+    <>
+      {hidden > 0 && (
+        <p className="strip-more">
+          <button type="button" className="button" onClick={() => setMost(most + AT_ONCE)}>
+            {`Show ${Math.min(hidden, AT_ONCE)} earlier pictures`}
+          </button>
+          <span className="hint">{`${grouped(hidden)} earlier ones are not shown here.`}</span>
+        </p>
       )}
-    </ul>
+      <ul className="strip" aria-label="Pictures, oldest first">
+        {page.captures.slice(hidden).map((capture, i) =>
+          ready || i < AT_FIRST ? (
+            <StripItem key={capture.id} capture={capture} page={page} />
+          ) : (
+            // Keeps the place, so that what stands below does not move.
+            <li key={capture.id} className="strip-item strip-later" aria-hidden="true" />
+          ),
+        )}
+      </ul>
+    </>
   );
 }
 

@@ -64,9 +64,7 @@ export function WearPanel(props: PanelProps) {
       )}
       {hoursNow !== null && hoursNow <= domain[0] && <Now at={x(hoursNow)} />}
       {limitUm !== null && <OwnLimit x={x} at={y(limitUm * factor)} wall={wall} side={side} />}
-      {points.map((point) => (
-        <Mark key={point.captureId} point={point} x={x} y={y} factor={factor} />
-      ))}
+      <Marks points={points} x={x} y={y} factor={factor} side={side} />
     </svg>
   );
 }
@@ -201,18 +199,19 @@ function OwnLimit(props: { x: Axis; at: number; wall: WallCourse | null; side: s
   );
 }
 
-function Mark(props: { point: FlatPoint; x: Axis; y: Axis; factor: number }) {
-  const { point, x, y, factor } = props;
+type Scales = { readonly x: Axis; readonly y: Axis; readonly factor: number };
+
+/** The arrow of a flat that was not detected, at its limit. */
+function belowPath(point: FlatPoint, { x, y, factor }: Scales): string {
+  const at = x(point.hours ?? 0);
+  const limit = y(point.limitUm * factor);
+  return `M${at - 6} ${limit}h12M${at} ${limit}v12m-3.5 -4l3.5 4l3.5 -4`;
+}
+
+/** Both error bars of a width. */
+function barsPath(point: FlatPoint, { x, y, factor }: Scales): string {
   const hours = point.hours ?? 0;
   const at = x(hours);
-  if (!point.detected) {
-    const limit = y(point.limitUm * factor);
-    return (
-      <g className={`mark mark-${point.side} mark-below`}>
-        <path d={`M${at - 6} ${limit}h12M${at} ${limit}v12m-3.5 -4l3.5 4l3.5 -4`} />
-      </g>
-    );
-  }
   const middle = y(point.width.value * factor);
   const high = y(upper(point) * factor);
   const low = y(lower(point) * factor);
@@ -223,18 +222,59 @@ function Mark(props: { point: FlatPoint; x: Axis; y: Axis; factor: number }) {
     after - before > 2
       ? `M${before} ${middle}H${after}M${before} ${middle - 4}v8M${after} ${middle - 4}v8`
       : '';
+  return `M${at} ${high}V${low}M${at - 4} ${high}h8M${at - 4} ${low}h8${across}`;
+}
+
+/** From so many on, all of one kind are drawn as one shape: thousands of elements cost the page its memory. */
+const MANY = 400;
+
+function Marks(props: Scales & { readonly points: readonly FlatPoint[]; readonly side: 'left' | 'right' }) {
+  const { points, side, x, y, factor } = props;
+  if (points.length < MANY)
+    return points.map((point) => <Mark key={point.captureId} point={point} x={x} y={y} factor={factor} />);
+  const below = points.filter(({ detected }) => !detected);
+  const seen = points.filter(({ detected }) => detected);
+  const shape = (point: FlatPoint): string =>
+    shapePath(side, x(point.hours ?? 0), y(point.width.value * factor));
+  return (
+    <>
+      <g className={`mark mark-${side} mark-below`}>
+        <path d={below.map((point) => belowPath(point, props)).join('')} />
+      </g>
+      <g className={`mark mark-${side}`}>
+        <path d={seen.map((point) => barsPath(point, props)).join('')} />
+        <path d={seen.map(shape).join('')} className={side === 'left' ? 'mark-solid' : 'mark-open'} />
+      </g>
+    </>
+  );
+}
+
+function Mark(props: Scales & { readonly point: FlatPoint }) {
+  const { point, x, y, factor } = props;
+  if (!point.detected)
+    return (
+      <g className={`mark mark-${point.side} mark-below`}>
+        <path d={belowPath(point, props)} />
+      </g>
+    );
   return (
     <g className={`mark mark-${point.side}`}>
-      <path d={`M${at} ${high}V${low}M${at - 4} ${high}h8M${at - 4} ${low}h8${across}`} />
-      <Shape side={point.side} x={at} y={middle} />
+      <path d={barsPath(point, props)} />
+      <Shape side={point.side} x={x(point.hours ?? 0)} y={y(point.width.value * factor)} />
     </g>
   );
 }
+
+/** A full circle left, an open diamond right. */
+const shapePath = (side: 'left' | 'right', x: number, y: number): string =>
+  side === 'left'
+    ? `M${x - 4.5} ${y}a4.5 4.5 0 1 0 9 0a4.5 4.5 0 1 0 -9 0z`
+    : `M${x} ${y - 5.5}l5.5 5.5l-5.5 5.5l-5.5 -5.5z`;
 
 export function Shape({ side, x, y }: { side: 'left' | 'right'; x: number; y: number }) {
   return side === 'left' ? (
     <circle cx={x} cy={y} r={4.5} className="mark-solid" />
   ) : (
-    <path d={`M${x} ${y - 5.5}l5.5 5.5l-5.5 5.5l-5.5 -5.5z`} className="mark-open" />
+    <path d={shapePath(side, x, y)} className="mark-open" />
   );
 }

@@ -2,7 +2,15 @@ import { withFolder, type CollectionSize, type Opened } from './collection.ts';
 import { median, runChild } from './measure.ts';
 import type { PairFile } from './pictures.ts';
 import { row, section, type Row, type Section } from './table.ts';
-import { clickUntil, memoryOf, openWindow, seenAt, whyNoBrowser, type Memory } from './window.ts';
+import {
+  clickUntil,
+  memoryOf,
+  openWindow,
+  pageThreadMs,
+  seenAt,
+  whyNoBrowser,
+  type Memory,
+} from './window.ts';
 
 /** The timeline draws only what is in sight and a little around it. */
 const TIMELINE_ROW = '.timeline-row';
@@ -36,11 +44,14 @@ async function inWindow(folder: string, size: CollectionSize, named: string): Pr
   const runs = 3;
   const cards: number[] = [];
   const pages: number[] = [];
+  const [cardsCpu, pagesCpu]: [number[], number[]] = [[], []];
   const memories: Memory[] = [];
   for (let i = 0; i < runs; i++) {
     const window = await openWindow(folder, ['cards', '.card', size.styluses]);
     cards.push(await seenAt(window.page, 'cards'));
+    cardsCpu.push(await pageThreadMs(window));
     pages.push(await clickUntil(window.page, '.card a', [TIMELINE_ROW, ROWS]));
+    pagesCpu.push((await pageThreadMs(window)) - cardsCpu.at(-1)!);
     memories.push(await memoryOf(window));
     await window.close();
   }
@@ -55,6 +66,8 @@ async function inWindow(folder: string, size: CollectionSize, named: string): Pr
       runs,
       ...(wide ? { atMost: 0.3 } : {}),
     }),
+    row(`${named}: cards, processor time of the page's thread`, median(cardsCpu) / 1000, 's', { runs }),
+    row(`${named}: timeline, processor time of the page's thread`, median(pagesCpu) / 1000, 's', { runs }),
     row(
       `${named}: program's process, largest memory`,
       most(({ serverPeakMb }) => serverPeakMb),

@@ -105,6 +105,33 @@ describe('the chart', () => {
     expect(said).toContain('1 Jul 2024|140.0 ± 5.6 h|6.40 ± 0.70 µm|not detected, below 5.2 µm');
   });
 
+  it('draws every point of a history of thousands in a few shapes, and makes its table when it is opened', () => {
+    const [one] = flatPoints(worn()).filter(({ detected }) => detected);
+    const points = Array.from({ length: 4000 }, (_, i) => ({
+      ...one,
+      captureId: `picture${i >> 1}`,
+      side: i % 2 === 0 ? ('left' as const) : ('right' as const),
+      hours: 1 + i / 10,
+      detected: i % 8 > 1,
+    }));
+    const markup = chart({ points });
+    expect(markup.match(/<(path|circle)/g)!.length).toBeLessThan(60);
+    // The legend has one of each as well.
+    const drawn = (kind: string): number =>
+      [...markup.matchAll(/<path d="([^"]+)" class="([^"]+)"/g)]
+        .filter(([, , name]) => name === kind)
+        .reduce((most, [, d]) => Math.max(most, d.split('z').length - 1), 0);
+    expect([drawn('mark-solid'), drawn('mark-open')]).toEqual([1500, 1500]);
+    const below = [...markup.matchAll(/mark-below"><path d="([^"]+)"/g)].map(
+      ([, d]) => d.split('v12').length - 1,
+    );
+    expect(below).toEqual([500, 500]);
+    expect(markup).not.toMatch(/NaN|Infinity/);
+    expect(text(markup)).toContain('The measured widths as a table');
+    expect(markup).toContain('<tbody></tbody>');
+    expect(chart()).not.toContain('<tbody></tbody>');
+  });
+
   it('calls the band common practice and the line the person’s own', () => {
     expect(text(chart())).toContain('common practice 400 to 1000 h, no standard');
     expect(chart()).toContain('your limit');
