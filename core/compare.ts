@@ -8,7 +8,14 @@ import {
   type Outcome,
   type Warning,
 } from '../shared/index.ts';
-import { checkFit, checkPrepared, checkSamePart, outlinesDiffer, shankRatio } from './tip/checks.ts';
+import {
+  checkFit,
+  checkPrepared,
+  checkSamePart,
+  outlinesDiffer,
+  relativeMisfit,
+  shankRatio,
+} from './tip/checks.ts';
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
 import { fitClean, type CleanSingle } from './tip/clean-single.ts';
@@ -16,6 +23,8 @@ import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
 import { registerPair } from './registration/register.ts';
+import { SIDES } from './tip/walls.ts';
+import { flatWidth, wedgeOf } from './tip/wedge.ts';
 import { comparisonWithRepeatability } from './uncertainty/index.ts';
 import { noOutlineIn } from './views.ts';
 
@@ -157,16 +166,37 @@ export const comparePair: CompareFunction = async (input, control) => {
 };
 
 /**
- * Residue or a chip on one capture's tip can spoil its own fit. Where the outlines differ, the capture with fewer local
- * departures leads, and the other is fitted again close to its shape; what is another part will not follow.
+ * Residue or a chip on one capture's tip can spoil its own fit. Where the outlines differ, each capture in turn leads and
+ * the other is fitted again close to its shape; the way that leaves less unexplained counts. What is another part will
+ * not follow either way.
  */
 function reconciled(prepared: Prepared[], cleans: CleanSingle[]): CleanSingle[] {
   if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
-  const leader = departing(cleans[0]) <= departing(cleans[1]) ? 0 : 1;
-  const other = 1 - leader;
-  const again = fitClean(prepared[other], cleans[leader].fit.fitted.p, 4, START_PIXELS);
-  return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
+  const led = [0, 1].map((leader) => {
+    const again = fitClean(prepared[1 - leader], cleans[leader].fit.fitted.p, 4, START_PIXELS);
+    return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
+  });
+  const [first, second] = led.map((pair) => unexplained(pair[0]) + unexplained(pair[1]));
+  return first <= second ? led[0] : led[1];
 }
+
+/**
+ * What a clean fit leaves open, about 1 for a sound one: its misfit in units of camera noise, the outline it departs from,
+ * and flats wider than a stylus is ever let to have, behind which something large hides.
+ */
+function unexplained(clean: CleanSingle): number {
+  const { fit } = clean;
+  const { prepared, fitted } = fit;
+  const noise = Math.max(prepared.background.noise / prepared.contrast, 0.004);
+  const wedge = wedgeOf(fitted.p);
+  const wide = SIDES.reduce(
+    (sum, side) => sum + Math.max(0, flatWidth(wedge, side) / wedge.radius - WIDEST_FLAT),
+    0,
+  );
+  return relativeMisfit(fit) / noise + departing(clean) / 20 + 4 * wide;
+}
+/** In tip radii. */
+const WIDEST_FLAT = 0.95;
 
 /** Length of outline that departs from the fit, um, with a little for the fit's oddness. */
 function departing(clean: CleanSingle): number {

@@ -19,6 +19,7 @@ import { prepareCapture } from './tip/prepare.ts';
 import { arcUsed, misfitInflation, radiusOf } from './tip/report-pair.ts';
 import { edgeWidth } from './tip/sharpness.ts';
 import { suspicionsOf } from './tip/suspect.ts';
+import { glare } from './tip/glare.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
 import { wedgeOf } from './tip/wedge.ts';
 import { examinationWithRepeatability } from './uncertainty/index.ts';
@@ -88,7 +89,9 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   const p = fitted.p;
   const wedge = wedgeOf(p);
   const inflation = misfitInflation({ offsets: [offsets] }, fit.prepared.darkPart);
-  const walls = readWalls(problem, fitted, problem.parts[0].map, inflation);
+  const { model, map } = problem.parts[0];
+  const doubt = (side: Side): number => glare(fit.prepared, model, p, side);
+  const walls = readWalls(problem, fitted, map, inflation, { left: doubt('left'), right: doubt('right') });
   const flat = (side: Side): FlatSingle => {
     const budget = wallBudget(wedge, walls[side], {
       scale: scale.relative,

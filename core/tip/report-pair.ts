@@ -5,6 +5,7 @@ import { polarAt, wornDepth } from '../edge/offsets.ts';
 import type { Registered } from '../registration/register.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
 import { contourOf } from './contour.ts';
+import { glare } from './glare.ts';
 import { edgeWidth } from './sharpness.ts';
 import { suspicionsOf } from './suspect.ts';
 import {
@@ -31,10 +32,11 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const { problem, fitted, maps } = pair;
   const wedges = r.parameters.map(wedgeOf) as [Wedge, Wedge];
   const inflation = misfitInflation(r, pair.captures[0].darkPart && pair.captures[1].darkPart);
-  const walls = [
-    readWalls(problem, fitted, maps[0], inflation),
-    readWalls(problem, fitted, maps[1], inflation),
-  ];
+  const walls = ([0, 1] as const).map((i) => {
+    const doubt = (side: Side): number =>
+      glare(pair.captures[i], problem.parts[i].model, r.parameters[i], side);
+    return readWalls(problem, fitted, maps[i], inflation, { left: doubt('left'), right: doubt('right') });
+  });
   const flats = Object.fromEntries(
     SIDES.map((side) => [side, flatPair(r, side, wedges, walls, [baselineScale, laterScale])]),
   ) as Record<Side, FlatPair>;

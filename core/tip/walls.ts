@@ -119,12 +119,19 @@ const areaOfWidth = (wedge: Wedge, side: Side, width: number): number => {
     : lookUp(t.width, t.area, width);
 };
 
-/** Reads both walls of one capture out of a fit. `inflation` multiplies the fit's noise (model misfit seen). */
+/** A flat that covers the arc is none that was seen: nothing of the unworn tip is left to measure it by. In tip radii. */
+const WIDEST_LIMIT = 1.05;
+
+/**
+ * Reads both walls of one capture out of a fit. `inflation` multiplies the fit's noise (model misfit seen), `doubt` (1 or
+ * more) the threshold of that wall, and by its root the noise of a flat that passes it.
+ */
 export function readWalls(
   problem: Problem,
   fitted: Fitted,
   map: Int32Array,
   inflation: number,
+  doubt: Readonly<Record<Side, number>>,
 ): Record<Side, WallFit> {
   const local = Array.from({ length: 8 }, (_, i) => fitted.p[map[i]]);
   const wedge = wedgeOf(local);
@@ -135,8 +142,10 @@ export function readWalls(
     const depth = Math.max(0, local[k]);
     const width = flatWidth(wedge, side, depth);
     const own = Math.sqrt(Math.max(0, fitted.covariance[map[k] * (problem.size + 1)])) * width;
-    const u0 = small[side] * inflation;
-    const areaFit = width > trial ? Math.max(own * inflation, 0.5 * u0) : u0;
+    const u0 = small[side] * inflation * doubt[side];
+    const noise = own * inflation * Math.sqrt(doubt[side]);
+    const areaFit = width > trial ? Math.max(noise, (0.5 * u0) / doubt[side]) : u0;
+    const limitWidth = widthOfArea(wedge, side, (DECISION_FACTOR + MISS_FACTOR) * u0);
     const thresholdWidth = widthOfArea(wedge, side, DECISION_FACTOR * u0);
     const area = lostArea(wedge, side, depth);
     return {
@@ -147,8 +156,8 @@ export function readWalls(
       areaFit,
       thresholdWidth,
       thresholdDepth: depthOfWidth(wedge, side, thresholdWidth),
-      limitWidth: widthOfArea(wedge, side, (DECISION_FACTOR + MISS_FACTOR) * u0),
-      detected: area > DECISION_FACTOR * u0,
+      limitWidth,
+      detected: area > DECISION_FACTOR * u0 && limitWidth < WIDEST_LIMIT * wedge.radius,
     };
   };
   return { left: wall('left'), right: wall('right') };
@@ -156,7 +165,8 @@ export function readWalls(
 
 /** u(w) that an uncertainty of the area means at this width: du = da / (dA/dw), never below the linear slope at 3 um. */
 function widthSlope(wedge: Wedge, side: Side, width: number): number {
-  const w = Math.max(width, 2);
+  // the table of areas ends at 1.25 R
+  const w = Math.min(1.15 * wedge.radius, Math.max(width, 2));
   const h = 0.05 * w;
   const up = areaOfWidth(wedge, side, w + h);
   const down = areaOfWidth(wedge, side, w - h);
@@ -167,7 +177,7 @@ export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): Bud
   const up = widthOfArea(wedge, wall.side, wall.area + 2 * wall.areaFit) - wall.width;
   // Near zero no slope holds: what the upper end of the interval says, which is the longer one wherever nothing was seen.
   const fit = wall.detected
-    ? wall.areaFit * widthSlope(wedge, wall.side, wall.width)
+    ? Math.min(wedge.radius, wall.areaFit * widthSlope(wedge, wall.side, wall.width))
     : Math.max(up, wall.width) / 2;
   return [
     { source: FIT_SOURCE, standard: fit, type: 'A', degreesOfFreedom: null },
