@@ -6,6 +6,7 @@ import { formatDated, formatHours, grouped, lengthUnit, NBSP } from '../format.t
 import { hoursAt } from '../state/hours.ts';
 import { usePicture } from '../state/pictures.ts';
 import { useDaybook } from '../state/use.ts';
+import { useNear } from '../ui/bits.tsx';
 import { LiveNumberField } from '../ui/fields.tsx';
 import { VIEW_SHORT } from '../words.ts';
 import { type Film, type FilmFrame, films } from './film-data.ts';
@@ -75,17 +76,19 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
     <div className="film">
       <figure className="film-figure">
         <div className="film-stage">
-          {frames.map((frame, index) => (
-            <Placed
-              key={frame.capture.id}
-              frame={frame}
-              film={film}
-              size={STAGE}
-              hidden={index !== shown}
-              edge={1280}
-              alt={index === shown ? `Tip, registered: ${words[index]}` : ''}
-            />
-          ))}
+          {frames.map((frame, index) =>
+            isNext(index, shown, frames.length) ? (
+              <Placed
+                key={frame.capture.id}
+                frame={frame}
+                film={film}
+                size={STAGE}
+                hidden={index !== shown}
+                edge={1280}
+                alt={index === shown ? `Tip, registered: ${words[index]}` : ''}
+              />
+            ) : null,
+          )}
           <ScaleBar film={film} />
         </div>
         <figcaption>
@@ -152,15 +155,30 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
               aria-pressed={index === shown}
               onClick={() => go(index)}
             >
-              <span className="film-window">
-                <Placed frame={frame} film={film} size={THUMB} hidden={false} edge={480} alt="" />
-              </span>
+              <Thumb frame={frame} film={film} />
               <span className="film-date">{formatDated(frame.capture.taken).split(',')[0]}</span>
             </button>
           </li>
         ))}
       </ol>
     </div>
+  );
+}
+
+/** Pictures that are held ready on the stage to both sides of the one that is shown; the film runs in a ring. */
+const READY = 5;
+
+function isNext(index: number, shown: number, count: number): boolean {
+  const apart = Math.abs(index - shown);
+  return Math.min(apart, count - apart) <= READY;
+}
+
+function Thumb({ frame, film }: { readonly frame: FilmFrame; readonly film: Film }) {
+  const [near, mark] = useNear();
+  return (
+    <span ref={mark} className="film-window">
+      {near && <Placed frame={frame} film={film} size={THUMB} hidden={false} edge={480} alt="" />}
+    </span>
   );
 }
 

@@ -31,7 +31,7 @@ export function Cautions({
 }
 
 /** Becomes true for good when the marked element comes near the window's visible part: far pictures need no reading. */
-function useNear(): [boolean, (element: Element | null) => (() => void) | undefined] {
+export function useNear(): [boolean, (element: Element | null) => (() => void) | undefined] {
   const [near, setNear] = useState(typeof IntersectionObserver === 'undefined');
   const mark = useCallback((element: Element | null) => {
     if (element === null || typeof IntersectionObserver === 'undefined') return undefined;
