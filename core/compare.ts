@@ -1,6 +1,7 @@
 import type { CompareFunction, CompareInput, Control, GivenScale } from './index.ts';
 import { ENGINE_VERSION } from './version.ts';
 import {
+  answer,
   refuse,
   REPORT_VERSION,
   type ComparisonAnswer,
@@ -12,6 +13,7 @@ import {
   checkFit,
   checkPrepared,
   checkSamePart,
+  looksLikeTip,
   outlinesDiffer,
   relativeMisfit,
   shankRatio,
@@ -22,6 +24,7 @@ import { fitClean, type CleanSingle } from './tip/clean-single.ts';
 import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
+import { compareProfiles } from './registration/profiles.ts';
 import { registerPair } from './registration/register.ts';
 import { SIDES } from './tip/walls.ts';
 import { flatWidth, wedgeOf } from './tip/wedge.ts';
@@ -115,37 +118,33 @@ export const comparePair: CompareFunction = async (input, control) => {
   }
   const settled = reconciled(prepared, cleans);
   const singles = settled.map((c) => c.fit);
+  const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
+  const wedges = singles.every(looksLikeTip);
   for (let i = 0; i < 2; i++) {
     const checked = checkFit(singles[i], names[i]);
-    if (!checked.ok) return no(checked);
-    warnings.push(...checked.value);
+    // a tip that is no wedge still has an outline whose change can be measured
+    if (!checked.ok && (wedges || checked.reason.code !== 'tip-not-found')) return no(checked);
+    if (checked.ok) warnings.push(...checked.value);
   }
-  const same = checkSamePart(singles[0], singles[1]);
+  const same = wedges ? checkSamePart(singles[0], singles[1]) : answer<Warning[]>([]);
   if (!same.ok) return no(same);
   warnings.push(...same.value);
   control.progress('Laying the captures over each other', 0.75);
   control.check();
-  const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
-  const registered = registerPair(settled[0], settled[1], ratioSd);
-  if (!registered.ok) return no(registered);
-  const alone = settled[departing(settled[0]) <= departing(settled[1]) ? 0 : 1].fit.fitted.p[0];
-  if (Math.abs(registered.value.parameters[0][0] / alone - 1) > MOST_RADIUS_CHANGE)
-    return no(
-      refuse(
-        'registration-failed',
-        'Together the two captures ask for another tip radius than the cleaner one shows alone: something large covers or breaks the tip in one of them. Clean the tip and take the picture again; if it stays, look at each picture by itself.',
-      ),
-    );
+  const measured = wedges
+    ? wedgePair(settled, scales, ratioSd)
+    : compareProfiles(settled[0], settled[1], scales, ratioSd);
+  if (!measured.ok) return no(measured);
   control.progress('Measuring', 0.92);
   control.check();
-  const report = reportPair(registered.value, scales[0], scales[1]);
+  const report = measured.value;
   const answerInUm: ComparisonAnswer = {
     ok: true,
     ...(input.id === undefined ? {} : { id: input.id }),
     reportVersion: REPORT_VERSION,
     engineVersion: ENGINE_VERSION,
     unit: 'um',
-    method: 'joint-model',
+    method: wedges ? 'joint-model' : 'recession-profile',
     ...report,
     ...(hand ? { registration: { ...report.registration, byHand: true } } : {}),
     warnings: [...warnings, ...report.warnings],
@@ -164,6 +163,23 @@ export const comparePair: CompareFunction = async (input, control) => {
     );
   return comparisonWithRepeatability(inPercentOf(answerInUm, shank), before, after);
 };
+
+/** Joint fit of two captures that are rounded wedges, and what it says. */
+function wedgePair(
+  settled: CleanSingle[],
+  scales: UsedScale[],
+  ratioSd: number,
+): Outcome<ReturnType<typeof reportPair>> {
+  const registered = registerPair(settled[0], settled[1], ratioSd);
+  if (!registered.ok) return registered;
+  const alone = settled[departing(settled[0]) <= departing(settled[1]) ? 0 : 1].fit.fitted.p[0];
+  if (Math.abs(registered.value.parameters[0][0] / alone - 1) > MOST_RADIUS_CHANGE)
+    return refuse(
+      'registration-failed',
+      'Together the two captures ask for another tip radius than the cleaner one shows alone: something large covers or breaks the tip in one of them. Clean the tip and take the picture again; if it stays, look at each picture by itself.',
+    );
+  return answer(reportPair(registered.value, scales[0], scales[1]));
+}
 
 /**
  * Residue or a chip on one capture's tip can spoil its own fit. Where the outlines differ, each capture in turn leads and

@@ -67,13 +67,20 @@ const MOST_MISFIT = { dark: 0.06, bright: 0.085 };
 const MOST_ELLIPSE = 0.26;
 const MOST_RADIUS_UM = 160;
 
-function looksLikeTip(fit: SingleFit): boolean {
-  const { prepared, fitted } = fit;
+/** Does the rounded wedge describe this capture? */
+export function looksLikeTip(fit: SingleFit): boolean {
+  const { fitted } = fit;
+  return isExplained(fit) && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM;
+}
+
+/** Is what the fit looked at, masks left out, explained down to what a genuine tip may show beyond the noise? */
+export function isExplained(fit: SingleFit): boolean {
+  const { prepared } = fit;
   // A busy background is no camera noise: what counts as noise is capped.
   const noise = Math.min(0.03, prepared.background.noise / prepared.contrast);
   const excess = Math.sqrt(Math.max(0, relativeMisfit(fit) ** 2 - noise * noise));
   const most = prepared.darkPart ? MOST_MISFIT.dark : MOST_MISFIT.bright;
-  return excess < most && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM;
+  return excess < most;
 }
 
 const LEAST_PIXELS = 150;

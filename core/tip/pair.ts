@@ -39,6 +39,8 @@ export type PairOptions = {
   readonly ratioSd: number;
   readonly masks?: readonly [((band: Band) => Float64Array) | null, ((band: Band) => Float64Array) | null];
   readonly most?: number;
+  /** No cuts: the tip's shape is not asked for (flanks only, the tip masked). */
+  readonly uncut?: boolean;
 };
 
 /** Joint fit, started from the two single fits. */
@@ -61,6 +63,11 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
     for (let k = SHAPE_SIZE; k < INTERIOR; k++) start[map[k]] = p[k];
     start.set(carriedInterior({ model: single.problem.parts[0].model, p }, models[i]), map[INTERIOR]);
     setBounds(map, bounds, own, single.prepared.umPerPx);
+    if (options.uncut)
+      for (const k of [6, 7]) {
+        start[map[k]] = 0;
+        bounds.upper[map[k]] = 0;
+      }
     priors.push(
       ...capturePriors(map, single.prepared, models[i].knots.length, i === 0 ? 1e-6 : options.ratioSd),
     );
