@@ -2,9 +2,11 @@ import { comparePair } from '../../core/index.ts';
 export { ENGINE_VERSION } from '../../core/version.ts';
 import { throughFile } from '../../fixtures/render/encode.ts';
 import type { Rendered } from '../../fixtures/render/camera.ts';
+import type { FrontSpec } from '../../fixtures/render/front.ts';
 import { randomFrontPair, type FrontPairOptions } from '../../fixtures/render/front-random.ts';
 import { randomFrontVaried, type VariedFrontOptions } from '../../fixtures/render/front-varied.ts';
 import type { ComparisonReport, Measured } from '../../shared/index.ts';
+import { widthBounds } from './bound.ts';
 
 /** Where the stated bars hold: R up to 25 um, blur up to 2 um, 1.3 um/px or finer. */
 const BARS: FrontPairOptions = { largestRadiusUm: 25, blurSigmaUm: [1, 2], umPerPx: [0.5, 1.3] };
@@ -88,7 +90,15 @@ export const CONDITIONS: readonly Condition[] = [
   },
 ];
 
-export type Reading = { truth: number; value: number; expanded: number; detected: boolean; limit: number };
+export type Reading = {
+  truth: number;
+  value: number;
+  expanded: number;
+  detected: boolean;
+  limit: number;
+  /** smallest standard deviation that the light of the pair allows for the width, um; null where it is not known */
+  bound: number | null;
+};
 export type Trial = {
   condition: string;
   seed: number;
@@ -112,6 +122,8 @@ export type LabPair = {
   baseline: Rendered<LabTruth>;
   later: Rendered<LabTruth>;
   truth: { rotationDeg: number; areaLostUm2: number };
+  /** what the first renderer drew it from: the bound is computed from this */
+  specs?: { baseline: FrontSpec; later: FrontSpec };
 };
 
 const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
@@ -152,19 +164,24 @@ export async function judge(condition: string, seed: number, pair: LabPair): Pro
     ms: report.timingMs ?? 0,
   };
   if (!report.ok) return out;
+  const none = { left: null, right: null };
+  const [ofBaseline, ofLater] = pair.specs
+    ? widthBounds([pair.specs.baseline, pair.specs.later])
+    : [none, none];
   for (const side of ['left', 'right'] as const) {
     const f = report.flats[side];
-    const read = (truth: number, m: Measured): Reading => ({
+    const read = (truth: number, m: Measured, bound: number | null): Reading => ({
       truth,
+      bound,
       value: m.value,
       expanded: m.expanded,
       detected: f.detected,
       limit: f.detectionLimitUm,
     });
     const [b, l] = [baseline.truth.flats[side].widthUm, later.truth.flats[side].widthUm];
-    out.baseline.push(read(b, f.baselineUm));
-    out.later.push(read(l, f.laterUm));
-    out.change.push(read(l - b, f.changeUm));
+    out.baseline.push(read(b, f.baselineUm, ofBaseline[side]));
+    out.later.push(read(l, f.laterUm, ofLater[side]));
+    out.change.push(read(l - b, f.changeUm, null));
   }
   out.rotationError =
     ((((report.registration.rotationDeg - pair.truth.rotationDeg + 180) % 360) + 360) % 360) - 180;
@@ -185,6 +202,12 @@ export type Row = {
   pairs: number;
   refused: number;
   rmsUm: number;
+  /** Of the bounds of the same widths (`bound.ts`), rms; NaN where none is known. */
+  boundRmsUm: number;
+  /** Errors of the widths that have a bound, rms, over the bounds' rms. */
+  rmsOverBound: number;
+  /** How many widths that are. */
+  bounded: number;
   biasUm: number;
   worstUm: number;
   coverage: number;
@@ -209,6 +232,8 @@ export function summarise(condition: string, trials: Trial[]): Row {
   const widths = answered.flatMap((t) => [...t.baseline, ...t.later]);
   const all = [...widths, ...answered.flatMap((t) => t.change)];
   const errors = widths.filter((r) => r.truth >= 5).map((r) => r.value - r.truth);
+  const bounded = widths.flatMap((r) => (r.truth >= 5 && r.bound !== null ? [{ ...r, bound: r.bound }] : []));
+  const boundRms = bounded.length > 0 ? rms(bounded.map((r) => r.bound)) : NaN;
   const later = answered.flatMap((t) => t.later);
   const clean = later.filter((r) => r.truth === 0);
   const worn = later.filter((r) => r.truth >= 6);
@@ -217,6 +242,9 @@ export function summarise(condition: string, trials: Trial[]): Row {
     pairs: trials.length,
     refused: trials.length - answered.length,
     rmsUm: rms(errors),
+    boundRmsUm: boundRms,
+    rmsOverBound: rms(bounded.map((r) => r.value - r.truth)) / boundRms,
+    bounded: bounded.length,
     biasUm: mean(errors),
     worstUm: Math.max(0, ...errors.map(Math.abs)),
     coverage: all.filter((r) => Math.abs(r.value - r.truth) <= r.expanded).length / Math.max(1, all.length),
