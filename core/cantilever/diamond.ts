@@ -1,11 +1,13 @@
+import type { GreyImage } from '../image/grey.ts';
 import type { AxisCurve, Frame } from './axis-model.ts';
 import { pointOn } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 import type { Silhouette } from './silhouette.ts';
+import { faceEdge, greyAt, type ShankProfile } from './turned.ts';
 
 /** What stands out beside the tube's end in a side view. */
 export type DiamondView = {
-  readonly state: 'present' | 'missing' | 'leaning';
+  readonly state: 'present' | 'missing' | 'leaning' | 'turned';
   /** Height above the tube's edge, px. */
   readonly heightPx: number;
   /** Deviation from the perpendicular to the axis, degrees, towards the tip positive. 0 when missing. */
@@ -26,8 +28,13 @@ const LEAST_HEIGHT = 0.3;
  */
 export const LEAN_LIMIT_DEG = 8;
 
-/** Reads the mask beside the last part of the tube. */
-export function lookForDiamond(shape: Silhouette, found: Followed, curve: AxisCurve): DiamondView {
+/** Reads the mask beside the last part of the tube, and the picture where it shows a diamond. */
+export function lookForDiamond(
+  image: GreyImage,
+  shape: Silhouette,
+  found: Followed,
+  curve: AxisCurve,
+): DiamondView {
   const { frame, fit } = found;
   const rootWidth = 2 * fit.model.rootHalf;
   const columns = scanEnd(shape, found, curve);
@@ -40,8 +47,13 @@ export function lookForDiamond(shape: Silhouette, found: Followed, curve: AxisCu
   const lean = leanOf(columns, best.side, best.height, frame.length);
   // Screen angles count anticlockwise, y runs down: the right of the way is axis - 90 degrees.
   const directionDeg = axisAngle - best.side * (90 - lean);
+  const shank = shankProfiles(image, columns, best, found, curve);
+  const edges = shank.across.map((across) => faceEdge(across, shank.field, Math.max(0.8, found.sigma)));
+  const [low, high] = edges;
+  // Glue that climbs up one side of the shank shades its lower half alone; the edge between two faces runs all along.
+  const turned = low && high ? Math.abs(low.place - high.place) < SAME_PLACE : false;
   return {
-    state: Math.abs(lean) > LEAN_LIMIT_DEG ? 'leaning' : 'present',
+    state: Math.abs(lean) > LEAN_LIMIT_DEG ? 'leaning' : turned ? 'turned' : 'present',
     heightPx: best.height,
     leanDeg: lean,
     side: best.side,
@@ -123,4 +135,70 @@ function leanOf(columns: Column[], side: 1 | -1, height: number, length: number)
   }
   const bottom = n * sdd - sd * sd;
   return bottom > 0 ? (Math.atan((n * sdq - sd * sq) / bottom) * 180) / Math.PI : 0;
+}
+
+/** Part of the height that is shank: above any glue, below the point. */
+const SHANK = [0.3, 0.58] as const;
+const LEAST_ROWS = 6;
+/** The edge between two faces lies in the same place in both halves of the shank, over its width. */
+const SAME_PLACE = 0.12;
+
+/** Grey values across either half of the shank, averaged along its lean, and those of the field beside it; empty if too short. */
+function shankProfiles(
+  image: GreyImage,
+  columns: readonly Column[],
+  { side, height }: { readonly side: 1 | -1; readonly height: number },
+  { frame, sigma }: Followed,
+  curve: AxisCurve,
+): { across: ShankProfile[]; field: number } {
+  const none = { across: [], field: 0 };
+  const rows: { d: number; middle: number; width: number; half: number }[] = [];
+  for (let d = Math.floor(SHANK[0] * height); d < SHANK[1] * height; d++) {
+    const on = columns.filter((column) => sideOf(column, side)[d] === 1);
+    if (on.length < 6) continue;
+    const [first, last] = [on[0], on[on.length - 1]];
+    rows.push({
+      d,
+      middle: (first.q + last.q) / 2,
+      width: (last.q - first.q) * frame.length,
+      half: (first.half + last.half) / 2,
+    });
+  }
+  if (rows.length < LEAST_ROWS) return none;
+  const median = (list: number[]): number => list.toSorted((a, b) => a - b)[list.length >> 1];
+  const width = median(rows.map((row) => row.width));
+  const shank = rows.filter((row) => Math.abs(row.width - width) < 0.15 * width + 1);
+  if (shank.length < LEAST_ROWS || width < 8) return none;
+  // The middle line: a mask's edges are coarse, all rows together are not.
+  const mean = (of: (row: (typeof rows)[number]) => number): number =>
+    shank.reduce((sum, row) => sum + of(row), 0) / shank.length;
+  const [md, mq] = [mean((row) => row.d), mean((row) => row.middle)];
+  const slope =
+    mean((row) => (row.d - md) * (row.middle - mq)) /
+    Math.max(
+      1e-9,
+      mean((row) => (row.d - md) ** 2),
+    );
+  const at = (rowsHere: typeof rows, u: number): number => {
+    let [sum, count] = [0, 0];
+    for (const row of rowsHere) {
+      const q = mq + slope * (row.d - md) + (u - width / 2) / frame.length;
+      const { x, y, nx, ny } = pointOn(curve, frame, q);
+      const value = greyAt(image, x + side * nx * (row.half + row.d), y + side * ny * (row.half + row.d));
+      if (value === value) {
+        sum += value;
+        count++;
+      }
+    }
+    return sum / count;
+  };
+  const u = Float64Array.from({ length: Math.floor(2 * width) + 1 }, (_, i) => i / 2);
+  const beyond = 3 * sigma + 3;
+  const cut = shank.length >> 1;
+  const across = [shank.slice(0, cut), shank.slice(cut)].map((part) => ({
+    u,
+    grey: u.map((v) => at(part, v)),
+    width,
+  }));
+  return { across, field: (at(shank, -beyond) + at(shank, width + beyond)) / 2 };
 }

@@ -126,10 +126,16 @@ function doubts(axis: Followed, scale: GivenScale | null): Reason | null {
 
 /** An angle that may be wrong by more than this tells nothing about a cantilever, degrees (expanded). */
 const MOST_DOUBT_DEG = 1.5;
+/** Part of the visible tube, at its end, that may go unused: pressed and glued ends take up to a third of a short one. */
+const MOST_UNSEEN = 0.35;
+/** Sections of the end piece from which on it counts as used. */
+const LEAST_END = 8;
 
 function unsure(axis: Followed): Reason | null {
   const { expanded } = bendBudget(axis).combined;
-  if (expanded <= MOST_DOUBT_DEG) return null;
+  // What bends where nothing could be used is seen by nobody, and no scatter tells of it.
+  const unseen = axis.endSections < LEAST_END ? (axis.tip - axis.even) / (axis.tip - axis.root) : 0;
+  if (expanded <= MOST_DOUBT_DEG && unseen <= MOST_UNSEEN) return null;
   return refuse(
     'cantilever-not-found',
     `The edges do not tell the bend to better than ${MOST_DOUBT_DEG} degrees: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
@@ -163,7 +169,7 @@ function report({ image, shape, axis }: Found, input: CantileverInput) {
         ? {}
         : { skewDeg: skewAgainst(line.points, input.line, combined.standard) }),
     },
-    suspicions: suspicionsOf(shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
+    suspicions: suspicionsOf(image, shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
     warnings: warningsOf(image, shape, input, unit),
     drawing: { axisPx: line.points },
   };
@@ -178,6 +184,7 @@ function lengthUnit(scale: GivenScale | null, lengthPx: number): LengthUnit {
 }
 
 function suspicionsOf(
+  image: GreyImage,
   shape: Silhouette,
   axis: Followed,
   input: CantileverInput,
@@ -195,10 +202,10 @@ function suspicionsOf(
     });
   // From below and above the diamond hides behind the tube or stands towards the lens.
   if (input.view !== 'side') return out;
-  const diamond = lookForDiamond(shape, axis, curve);
+  const diamond = lookForDiamond(image, shape, axis, curve);
   if (diamond.state !== 'present')
     out.push({
-      kind: diamond.state === 'missing' ? 'missing-diamond' : 'leaning-diamond',
+      kind: `${diamond.state}-diamond`,
       angleDeg: diamond.directionDeg,
       sizeUm: diamond.heightPx * seen.perPx,
       depthUm: 0,

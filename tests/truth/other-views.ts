@@ -12,7 +12,7 @@ import { randomRuledSlide } from '../../fixtures/render/ruled-slide.ts';
 
 /**
  * The laboratory's other rows: cantilevers, flats seen end-on, ruled slides. Every kind of picture but the slide comes
- * from two renderers that were made apart, so that no number is the habit of one.
+ * from two renderers, cantilevers from three, that were made apart, so that no number is the habit of one.
  */
 type Value = { truth: number; value: number; expanded: number };
 export type OtherTrial = {
@@ -146,6 +146,12 @@ export const OTHER_VIEWS: readonly OtherCondition[] = [
     share: 0.2,
     ...DEG,
     trial: (s) => cantilever(randomCantileverRaster(s, { bendDeg: 0 })),
+  },
+  {
+    name: 'cantilever, diamond turned, third renderer',
+    share: 0.08,
+    ...DEG,
+    trial: (s) => cantilever(randomCantileverRaster(s, { view: 'side', diamond: 'turned' })),
   },
   { name: 'end-on facets', share: 0.08, ...UM, trial: (s) => endOn(randomEndOn(s)) },
   { name: 'end-on facets, second renderer', share: 0.08, ...UM, trial: (s) => endOn(randomEndOnVaried(s)) },

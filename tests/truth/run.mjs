@@ -1,4 +1,5 @@
 // `npm run truth [-- pairs]`: prints the laboratory's table and keeps it in tests/truth/last.md and last.json.
+// `npm run truth -- --only single [pairs]`: the rows of single pictures alone, printed and not kept.
 import { spawn } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { cpus } from 'node:os';
@@ -8,9 +9,12 @@ import { build } from 'vite';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const root = join(here, '..', '..');
-const total = Number(process.argv[2] ?? 500);
-if (!(total > 0))
-  throw new Error(`truth: the number of pairs must be a positive number, got ${process.argv[2]}`);
+const given = process.argv.slice(2);
+const only = given.indexOf('--only');
+const [what] = only < 0 ? [] : given.splice(only, 2).slice(1);
+if (only >= 0 && what !== 'single') throw new Error(`truth: --only takes "single", got ${what}`);
+const total = Number(given[0] ?? 500);
+if (!(total > 0)) throw new Error(`truth: the number of pairs must be a positive number, got ${given[0]}`);
 await build({
   root,
   logLevel: 'error',
@@ -46,6 +50,7 @@ await Promise.all(
           [join(root, 'dist/truth/worker.js'), i, 1e9, workers, total].map(String),
           {
             stdio: ['ignore', 'pipe', 'inherit'],
+            env: { ...process.env, ...(what === 'single' ? { TRUTH_SINGLE: '1' } : {}) },
           },
         );
         let rest = '';
@@ -107,7 +112,7 @@ for (const t of trials) {
       `${t.condition} #${t.seed}: ${t.refused ?? `worst ${worst.toFixed(2)}`} ${t.suspicions.join('; ')} ${t.warnings.join(',')}`,
     );
 }
-if (!process.env.TRUTH_ONLY && total >= 100) {
+if (!process.env.TRUTH_ONLY && what === undefined && total >= 100) {
   writeFileSync(
     join(here, 'last.md'),
     `# The laboratory's last table\n\nEngine ${ENGINE_VERSION}, ${trials.length} rendered pairs, fixed seeds, made by \`npm run truth -- ${total}\` in ${Math.round((Date.now() - started) / 1000)} s. Rendered pictures only: on real styli nothing but repeatability is known.\n\n${table}\n\n${legend}\n\n## Single pictures\n\n${others.length} pictures. Bend angles, extents of flats along and across the groove, and scales (in per cent of the true one). False alarms: pictures with something said that is not so; missed: with something true that was not said.\n\n${second}\n`,
