@@ -26,7 +26,7 @@ const INNER = 0.1;
 const LEAST_STEP = 0.25;
 /** Sum of squares that a step may leave, over what a smooth course leaves; a bright line must not do far better. */
 const EXPLAINED = 0.25;
-const LINE = 0.5;
+const LINE = 0.3;
 const LEAST_TURN_DEG = 12;
 /**
  * Uneven light that no smooth course explains, root-mean-square over the contrast: rendered sound diamonds showed 0.002 to
