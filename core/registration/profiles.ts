@@ -14,7 +14,7 @@ import { KAPPA, POSE, SIGMA, WEIGHT, type Band } from '../tip/capture-model.ts';
 import { isExplained, shankRatio } from '../tip/checks.ts';
 import type { CleanSingle } from '../tip/clean-single.ts';
 import { contourOf } from '../tip/contour.ts';
-import { fitPair, localParameters } from '../tip/pair.ts';
+import { fitPair, localParameters, turnSd } from '../tip/pair.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
 import { OFFSET_STEP_UM, tipZone } from '../tip/suspect.ts';
 import { SIDES, type Side } from '../tip/walls.ts';
@@ -129,7 +129,7 @@ export function compareProfiles(
       rotationDeg: wrap(turn),
       scaleRatio: ratio,
       residualUm: residual,
-      rotationDegExpanded: 4 * Math.hypot(sd(pair.maps[0][POSE + 2]), sd(pair.maps[1][POSE + 2])) * degree,
+      rotationDegExpanded: 4 * turnSd(pair) * degree,
       scaleRatioExpanded: 2 * ratio * sd(pair.maps[1][KAPPA]),
       statedScaleRatio: pair.captures[0].umPerPx / pair.captures[1].umPerPx,
     },

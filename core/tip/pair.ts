@@ -1,4 +1,4 @@
-import { INTERIOR, SHADE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
+import { INTERIOR, POSE, SHADE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
 import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
 import {
   boundsOf,
@@ -125,3 +125,18 @@ function ownShape(shared: Float64Array, p: Float64Array): Float64Array {
 export function localParameters(pair: PairFit, which: 0 | 1): Float64Array {
   return Float64Array.from(pair.maps[which], (g) => pair.fitted.p[g]);
 }
+
+/**
+ * Standard uncertainty of the later capture's rotation against the baseline's, radians, from the fit alone. Each capture's
+ * own rotation is known far worse, since nothing tells a turned part from one whose flanks differ; that is shared. A
+ * camera's lens turns the flanks of a part by a little that no fit knows of: never below LENS.
+ */
+export function turnSd(pair: PairFit): number {
+  const n = pair.problem.size;
+  const { covariance } = pair.fitted;
+  const [b, l] = [pair.maps[0][POSE + 2], pair.maps[1][POSE + 2]];
+  const fit = covariance[b * (n + 1)] + covariance[l * (n + 1)] - 2 * covariance[b * n + l];
+  return Math.hypot(Math.sqrt(Math.max(0, fit)), LENS);
+}
+/** 0.015 degrees, from the laboratory's pictures with slight lens distortion and from no theory. */
+const LENS = (0.015 * Math.PI) / 180;

@@ -4,6 +4,7 @@ import { FIT_SOURCE, measuredFrom } from '../uncertainty/index.ts';
 import { polarAt, wornDepth } from '../edge/offsets.ts';
 import type { Registered } from '../registration/register.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
+import { turnSd } from './pair.ts';
 import { contourOf } from './contour.ts';
 import { glare } from './glare.ts';
 import { edgeWidth } from './sharpness.ts';
@@ -43,7 +44,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const chips = suspicionsOf(r.runs, r.parameters[1]);
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + r.parameters[1][KAPPA]));
   const sd = (i: number): number => Math.sqrt(Math.max(0, fitted.covariance[i * (problem.size + 1)]));
-  const rotationSd = Math.hypot(sd(maps[0][POSE + 2]), sd(maps[1][POSE + 2])) * inflation;
+  const rotationSd = turnSd(pair) * inflation;
   return {
     registration: {
       rotationDeg: wrap((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),

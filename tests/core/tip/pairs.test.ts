@@ -32,6 +32,29 @@ describe('pairs at 1 um/px, blur 1.6 um, ordinary noise', () => {
     expect(trials.length).toBe(50);
   }, 400_000);
 
+  it('states how well it knows the rotation', async () => {
+    let inside = 0;
+    for (let seed = 0; seed < 8; seed++) {
+      const { baseline, later, truth } = randomFrontPair(5100 + seed, { easy: true });
+      const report = await comparePair(
+        {
+          view: 'front',
+          baseline,
+          later,
+          baselineScale: scaleOf(baseline.truth.umPerPx),
+          laterScale: scaleOf(later.truth.umPerPx),
+        },
+        control,
+      );
+      if (!report.ok) throw new Error(report.reason.message);
+      const { rotationDeg, rotationDegExpanded = Infinity } = report.registration;
+      const off = ((((rotationDeg - truth.rotationDeg + 180) % 360) + 360) % 360) - 180;
+      expect(rotationDegExpanded).toBeLessThan(0.15);
+      if (Math.abs(off) <= rotationDegExpanded) inside++;
+    }
+    expect(inside).toBeGreaterThanOrEqual(7);
+  }, 60_000);
+
   it('calls no unchanged pair changed, chipped or dirty', async () => {
     const same = CONDITIONS.find((c) => c.name === 'backlit, unchanged');
     if (!same) throw new Error('the laboratory has no unchanged condition');
