@@ -50,8 +50,13 @@ export function lookForDiamond(
   const shank = shankProfiles(image, columns, best, found, curve);
   const edges = shank.across.map((across) => faceEdge(across, shank.field, Math.max(0.8, found.sigma)));
   const [low, high] = edges;
-  // Glue that climbs up one side of the shank shades its lower half alone; the edge between two faces runs all along.
-  const turned = low && high ? Math.abs(low.place - high.place) < SAME_PLACE : false;
+  // Glue that climbs up one side and clouds in the stone shade one half alone; the edge between two faces runs all along.
+  const turned =
+    low && high
+      ? Math.abs(low.place - high.place) < SAME_PLACE &&
+        low.brighter === high.brighter &&
+        Math.max(low.step, high.step) < SAME_STEP * Math.min(low.step, high.step)
+      : false;
   return {
     state: Math.abs(lean) > LEAN_LIMIT_DEG ? 'leaning' : turned ? 'turned' : 'present',
     heightPx: best.height,
@@ -142,6 +147,8 @@ const SHANK = [0.3, 0.58] as const;
 const LEAST_ROWS = 6;
 /** The edge between two faces lies in the same place in both halves of the shank, over its width. */
 const SAME_PLACE = 0.12;
+/** And the one face is brighter than the other by about as much in both. */
+const SAME_STEP = 2.5;
 
 /** Grey values across either half of the shank, averaged along its lean, and those of the field beside it; empty if too short. */
 function shankProfiles(

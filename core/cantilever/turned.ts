@@ -17,6 +17,8 @@ export type FaceEdge = {
   readonly place: number;
   /** Difference of the faces over the shank's mean light, or over its contrast with the field where that is less. */
   readonly step: number;
+  /** Which face is the brighter one: 1 towards growing u. */
+  readonly brighter: 1 | -1;
   /** Turn about its own axis, degrees, 0 to 45: faces show at cos and sin of it. */
   readonly turnDeg: number;
 };
@@ -63,7 +65,7 @@ export function faceEdge({ u, grey, width }: ShankProfile, field: number, sigma:
   const soft = (2 * Math.max(sigma, 0.8)) / width;
   const smooth = rest(null)?.sum ?? 0;
   let line = Infinity;
-  let best: { sum: number; place: number; step: number } | null = null;
+  let best: { sum: number; place: number; step: number; brighter: 1 | -1 } | null = null;
   // The mask's rims are coarse and the shank's height is averaged: an edge is softer than the picture's blur.
   for (const wide of [soft, 1.6 * soft, 2.4 * soft])
     for (let at = 0; at < 1 - 2 * margin; at += 0.03) {
@@ -72,7 +74,12 @@ export function faceEdge({ u, grey, width }: ShankProfile, field: number, sigma:
       // A step at one place shows at half its height at both, t and -t.
       const two = rest((v) => (normalCdf((v - at) / wide) + normalCdf((v + at) / wide) - 1) / 2);
       if (two !== null && (best === null || two.sum < best.sum))
-        best = { sum: two.sum, place: (1 - at) / 2, step: Math.abs(two.last) / contrast };
+        best = {
+          sum: two.sum,
+          place: (1 - at) / 2,
+          step: Math.abs(two.last) / contrast,
+          brighter: two.last > 0 ? 1 : -1,
+        };
     }
   if (Math.sqrt(smooth / t.length) < LEAST_UNEVEN * contrast) return null;
   if (best === null || best.step < LEAST_STEP || best.sum > EXPLAINED * smooth || line < LINE * best.sum)

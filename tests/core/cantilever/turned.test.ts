@@ -26,7 +26,8 @@ describe('a diamond turned about its own axis', () => {
       expect(found, `${turnDeg}`).not.toBeNull();
       expect(Math.abs(found!.turnDeg - turnDeg)).toBeLessThan(4);
     }
-    expect(faceEdge(faces(30, 0.3, 0.55), FIELD, SIGMA)).not.toBeNull();
+    expect(faceEdge(faces(30, 0.6, 0.35), FIELD, SIGMA)!.brighter).toBe(-1);
+    expect(faceEdge(faces(30, 0.3, 0.55), FIELD, SIGMA)!.brighter).toBe(1);
   });
 
   it('is not seen in one face, a round rod lit from the side, a bright line, or a middle that is off', () => {
