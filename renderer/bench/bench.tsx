@@ -6,7 +6,7 @@ import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { answerBefore, comparisonOf, hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { MarksPanel } from '../marks/marks-panel.tsx';
@@ -195,13 +195,9 @@ function BenchHead({
   const stylusId = page.stylus.id;
   return (
     <header className="bench-head">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'stylus', stylusId })}>
-          <Icon name="back" />
-          {page.stylus.name}
-        </a>
+      <Crumb to={writeRoute({ screen: 'stylus', stylusId })} name={page.stylus.name}>
         {page.stylus.demo && <span className="tag tag-demo">invented demo</span>}
-      </p>
+      </Crumb>
       <ScreenTitle>{`${formatDated(baseline.taken)} and ${formatDated(later.taken)}`}</ScreenTitle>
       {comparison !== null && comparison.hoursAtLater !== null && (
         <p className="hint">{`Later picture at ${formatHours(comparison.hoursAtLater)}`}</p>

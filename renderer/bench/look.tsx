@@ -13,7 +13,7 @@ import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { baselineFor, hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { LIGHT_WORDS, VIEW_WORDS } from '../words.ts';
@@ -111,14 +111,10 @@ function Look({ page, capture }: LookProps) {
   return (
     <div className="bench">
       <header className="bench-head">
-        <p className="crumb">
-          <a href={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })}>
-            <Icon name="back" />
-            {page.stylus.name}
-          </a>
+        <Crumb to={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })} name={page.stylus.name}>
           {page.stylus.demo && <span className="tag tag-demo">invented demo</span>}
           {capture.isBaseline && <span className="tag tag-baseline">baseline</span>}
-        </p>
+        </Crumb>
         <ScreenTitle>{`Picture of ${formatDated(capture.taken)}`}</ScreenTitle>
       </header>
       <div className="bench-main" ref={ref}>

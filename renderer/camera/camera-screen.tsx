@@ -7,9 +7,8 @@ import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { hasOutline } from '../stylus/captures.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Cautions, Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Cautions, Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { ChoiceField, TextField, TickField } from '../ui/fields.tsx';
-import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS, VIEW_SHORT } from '../words.ts';
 import { ControlsPanel } from './controls-panel.tsx';
 import type { LiveFacts } from './keep.ts';
@@ -105,16 +104,12 @@ function Open({ page, view, studyId, live }: ScreenProps & { readonly live: Live
   return (
     <div className="bench live">
       <header className="bench-head">
-        <p className="crumb">
-          <a
-            href={writeRoute(
-              studyId === null ? { screen: 'stylus', stylusId } : { screen: 'study', stylusId, studyId },
-            )}
-          >
-            <Icon name="back" />
-            {studyId === null ? page.stylus.name : 'Repeatability study'}
-          </a>
-        </p>
+        <Crumb
+          to={writeRoute(
+            studyId === null ? { screen: 'stylus', stylusId } : { screen: 'study', stylusId, studyId },
+          )}
+          name={studyId === null ? page.stylus.name : 'Repeatability study'}
+        />
         <ScreenTitle>{`Live picture, ${VIEW_SHORT[view]}`}</ScreenTitle>
       </header>
       <div className="bench-main">

@@ -5,7 +5,7 @@ import { useFresh } from '../listening/use-listening.ts';
 import { SheetPreview, useMadeSheet } from '../sheet/preview.tsx';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Cautions, ScreenTitle } from '../ui/bits.tsx';
+import { Cautions, Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS } from '../words.ts';
@@ -78,12 +78,7 @@ function OfferBody({ page }: { readonly page: OfferPage }) {
   const [draft, change] = useSaved(page);
   return (
     <div className="screen">
-      <p className="crumb">
-        <a href="#/offers">
-          <Icon name="back" />
-          Turntables on offer
-        </a>
-      </p>
+      <Crumb to="#/offers" name="Turntables on offer" />
       <div className="screen-head">
         <ScreenTitle>{page.offer.title}</ScreenTitle>
       </div>

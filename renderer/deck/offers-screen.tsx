@@ -4,7 +4,7 @@ import { formatDate, today } from '../format.ts';
 import { useFresh } from '../listening/use-listening.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
-import { ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { startOffer } from './offer-form.ts';
@@ -24,12 +24,7 @@ export function OffersScreen() {
   };
   return (
     <div className="screen">
-      <p className="crumb">
-        <a href="#/">
-          <Icon name="back" />
-          Shelf
-        </a>
-      </p>
+      <Crumb to="#/" name="Shelf" />
       <div className="screen-head">
         <ScreenTitle>Turntables on offer</ScreenTitle>
       </div>

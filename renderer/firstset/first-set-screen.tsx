@@ -4,8 +4,7 @@ import { formatDated } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Cautions, Picture, ScreenTitle } from '../ui/bits.tsx';
-import { Icon } from '../ui/icons.tsx';
+import { Cautions, Crumb, Picture, ScreenTitle } from '../ui/bits.tsx';
 import { AddStepPicture } from './add-picture.tsx';
 import { Pictogram } from './pictograms.tsx';
 import { STEPS, type Step } from './steps.ts';
@@ -32,12 +31,7 @@ function FirstSet({ page }: { readonly page: StylusPage }) {
   const done = STEPS.filter((one) => pictureOf(page, one) !== null).length;
   return (
     <div className="screen first-set">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })}>
-          <Icon name="back" />
-          {page.stylus.name}
-        </a>
-      </p>
+      <Crumb to={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })} name={page.stylus.name} />
       <ScreenTitle>First set of pictures</ScreenTitle>
       <p className="hint">
         {`There: ${done} of ${STEPS.length}. Every step can be skipped and taken up later; each picture becomes the baseline of its view.`}

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from 'react';
 import { binnableSchema } from '../../shared/index.ts';
 import type { BinItem, KeepingStatus } from '../../shared/index.ts';
 import { useModel } from '../state/use.ts';
-import { Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { LiveNumberField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useBin, useKeepingStatus } from './use-status.ts';
@@ -15,12 +15,7 @@ export function BinScreen() {
   const [asking, setAsking] = useState(false);
   return (
     <div className="screen keeping">
-      <p className="crumb">
-        <a href="#/">
-          <Icon name="back" />
-          Shelf
-        </a>
-      </p>
+      <Crumb to="#/" name="Shelf" />
       <div className="screen-head">
         <ScreenTitle>Bin</ScreenTitle>
         <div className="actions">

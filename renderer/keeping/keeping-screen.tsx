@@ -1,5 +1,5 @@
 import { useDaybook, useModel } from '../state/use.ts';
-import { Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { AutomaticPart } from './automatic-part.tsx';
 import { AsideList, BackupList, FolderButton } from './backups.tsx';
@@ -28,12 +28,7 @@ export function KeepingScreen() {
   };
   return (
     <div className="screen keeping">
-      <p className="crumb">
-        <a href="#/">
-          <Icon name="back" />
-          Shelf
-        </a>
-      </p>
+      <Crumb to="#/" name="Shelf" />
       <div className="screen-head">
         <ScreenTitle>Safekeeping</ScreenTitle>
         <div className="actions">

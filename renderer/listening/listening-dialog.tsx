@@ -13,7 +13,7 @@ import {
 import { today } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, TextField, TickField } from '../ui/fields.tsx';
 import { useListening } from './use-listening.ts';
 
@@ -69,99 +69,76 @@ export function ListeningDialog({
     await refresh();
   };
   return (
-    <DialogFrame
+    <FormDialog
       wide
       title={`${entry === null ? 'Add' : 'Edit'}: listening check`}
       onClose={() => open(null)}
-      foot={
-        <>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="listening-form" className="button button-main">
-            Save
-          </button>
-        </>
-      }
+      formId="listening-form"
+      onSave={save}
     >
-      <form
-        id="listening-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <TextField
-          label="Day"
-          type="date"
-          value={date}
-          error={tried && date === '' ? 'Choose the day.' : null}
-          onChange={setDate}
-        />
-        <ChoiceField
-          label="Moment"
-          value={cleaning}
-          choices={choices(CLEANING_WORDS)}
-          onChange={setCleaning}
-        />
-        <fieldset className="form field-wide passage-ticks">
-          <legend>Passages and test bands</legend>
-          {page?.passages
-            .filter((one) => one.binnedAt === null || passageIds.includes(one.id))
-            .map((one) => (
-              <TickField
-                key={one.id}
-                label={one.place === '' ? one.name : `${one.name} (${one.place})`}
-                checked={passageIds.includes(one.id)}
-                onChange={(checked) =>
-                  setPassageIds((ids) => (checked ? [...ids, one.id] : ids.filter((id) => id !== one.id)))
-                }
-              />
-            ))}
-          {page?.passages.length === 0 && (
-            <p className="hint field-wide">
-              None yet. Choose a few that you know by heart, among them an inner groove, and keep them on the{' '}
-              <a href={writeRoute({ screen: 'listening', stylusId })} onClick={() => open(null)}>
-                listening screen
-              </a>
-              .
-            </p>
-          )}
-        </fieldset>
-        {heard.map((one) => (
-          <div className="field-wide symptom" key={one.symptom}>
-            <ChoiceField
-              label={SYMPTOM_WORDS[one.symptom].name}
-              hint={SYMPTOM_WORDS[one.symptom].how}
-              value={one.answer}
-              choices={choices(HEARD_WORDS)}
-              onChange={(answer) => change(one.symptom, { answer })}
+      <TextField
+        label="Day"
+        type="date"
+        value={date}
+        error={tried && date === '' ? 'Choose the day.' : null}
+        onChange={setDate}
+      />
+      <ChoiceField label="Moment" value={cleaning} choices={choices(CLEANING_WORDS)} onChange={setCleaning} />
+      <fieldset className="form field-wide passage-ticks">
+        <legend>Passages and test bands</legend>
+        {page?.passages
+          .filter((one) => one.binnedAt === null || passageIds.includes(one.id))
+          .map((one) => (
+            <TickField
+              key={one.id}
+              label={one.place === '' ? one.name : `${one.name} (${one.place})`}
+              checked={passageIds.includes(one.id)}
+              onChange={(checked) =>
+                setPassageIds((ids) => (checked ? [...ids, one.id] : ids.filter((id) => id !== one.id)))
+              }
             />
-            {one.symptom === 'one-channel' && one.answer !== 'not-listened' && one.answer !== 'not-heard' && (
-              <ChoiceField
-                label="Which channel"
-                value={one.channel}
-                choices={[
-                  { value: '', label: 'not said' },
-                  { value: 'left channel', label: 'left channel' },
-                  { value: 'right channel', label: 'right channel' },
-                ]}
-                onChange={(channel) => change(one.symptom, { channel })}
-              />
-            )}
-          </div>
-        ))}
-        <ChoiceField
-          label="On the whole"
-          hint="Against the last check. “Worse” asks for the other causes first."
-          value={verdict}
-          choices={choices(VERDICT_WORDS)}
-          onChange={setVerdict}
-        />
-        <LongField label="In your own words" wide rows={3} value={own} onChange={setOwn} />
-      </form>
-    </DialogFrame>
+          ))}
+        {page?.passages.length === 0 && (
+          <p className="hint field-wide">
+            None yet. Choose a few that you know by heart, among them an inner groove, and keep them on the{' '}
+            <a href={writeRoute({ screen: 'listening', stylusId })} onClick={() => open(null)}>
+              listening screen
+            </a>
+            .
+          </p>
+        )}
+      </fieldset>
+      {heard.map((one) => (
+        <div className="field-wide symptom" key={one.symptom}>
+          <ChoiceField
+            label={SYMPTOM_WORDS[one.symptom].name}
+            hint={SYMPTOM_WORDS[one.symptom].how}
+            value={one.answer}
+            choices={choices(HEARD_WORDS)}
+            onChange={(answer) => change(one.symptom, { answer })}
+          />
+          {one.symptom === 'one-channel' && one.answer !== 'not-listened' && one.answer !== 'not-heard' && (
+            <ChoiceField
+              label="Which channel"
+              value={one.channel}
+              choices={[
+                { value: '', label: 'not said' },
+                { value: 'left channel', label: 'left channel' },
+                { value: 'right channel', label: 'right channel' },
+              ]}
+              onChange={(channel) => change(one.symptom, { channel })}
+            />
+          )}
+        </div>
+      ))}
+      <ChoiceField
+        label="On the whole"
+        hint="Against the last check. “Worse” asks for the other causes first."
+        value={verdict}
+        choices={choices(VERDICT_WORDS)}
+        onChange={setVerdict}
+      />
+      <LongField label="In your own words" wide rows={3} value={own} onChange={setOwn} />
+    </FormDialog>
   );
 }

@@ -10,7 +10,7 @@ import { formatDate, NBSP } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { Comparisons } from './comparisons.tsx';
 import { PassageForm } from './passage-form.tsx';
@@ -29,12 +29,7 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   return (
     <div className="screen">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'stylus', stylusId })}>
-          <Icon name="back" />
-          {stylus.name}
-        </a>
-      </p>
+      <Crumb to={writeRoute({ screen: 'stylus', stylusId })} name={stylus.name} />
       <div className="screen-head">
         <ScreenTitle>Listening</ScreenTitle>
         <div className="actions">

@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { MARK_KINDS, type MarkDraft, type MarkShape } from '../../shared/index.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { MARK_STATE_WORDS, MARK_WORDS, SHAPE_WORDS } from '../words.ts';
 import { type Sizing } from './ground.ts';
@@ -39,63 +39,46 @@ export function MarkDialog({ draft, id, sizing }: MarkDialogProps) {
   };
   const error = (name: string): string | null => (tried ? (read.errors[name] ?? null) : null);
   return (
-    <DialogFrame
+    <FormDialog
       title={id === null ? 'New mark' : 'Edit mark'}
       onClose={() => open(null)}
-      foot={
-        <>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="mark-form" className="button button-main">
-            Save mark
-          </button>
-        </>
-      }
+      formId="mark-form"
+      onSave={save}
+      saveLabel="Save mark"
     >
-      <form
-        id="mark-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <ChoiceField
-          label="What it is"
-          value={form.draft.kind}
-          choices={MARK_KINDS.map((value) => ({ value, label: MARK_WORDS[value] }))}
-          onChange={(kind) => change({ kind })}
-        />
-        <ChoiceField
-          label="How sure"
-          value={form.draft.state}
-          choices={(['suspected', 'confirmed', 'rejected'] as const).map((value) => ({
-            value,
-            label: MARK_STATE_WORDS[value],
-          }))}
-          onChange={(state) => change({ state })}
-        />
-        <SizeFields form={form} sizing={sizing} error={error} onChange={setForm} />
-        <TextField
-          label="Seen by"
-          hint="Who looked"
-          value={form.draft.seenBy}
-          maxLength={200}
-          onChange={(seenBy) => change({ seenBy })}
-        />
-        <TextField
-          label="Seen on"
-          type="date"
-          value={form.draft.seenOn}
-          error={error('seenOn')}
-          onChange={(seenOn) => change({ seenOn })}
-        />
-        <LongField label="Note" wide value={form.draft.note} onChange={(note) => change({ note })} />
-        <Points form={form} sizing={sizing} error={error} onChange={setForm} />
-      </form>
-    </DialogFrame>
+      <ChoiceField
+        label="What it is"
+        value={form.draft.kind}
+        choices={MARK_KINDS.map((value) => ({ value, label: MARK_WORDS[value] }))}
+        onChange={(kind) => change({ kind })}
+      />
+      <ChoiceField
+        label="How sure"
+        value={form.draft.state}
+        choices={(['suspected', 'confirmed', 'rejected'] as const).map((value) => ({
+          value,
+          label: MARK_STATE_WORDS[value],
+        }))}
+        onChange={(state) => change({ state })}
+      />
+      <SizeFields form={form} sizing={sizing} error={error} onChange={setForm} />
+      <TextField
+        label="Seen by"
+        hint="Who looked"
+        value={form.draft.seenBy}
+        maxLength={200}
+        onChange={(seenBy) => change({ seenBy })}
+      />
+      <TextField
+        label="Seen on"
+        type="date"
+        value={form.draft.seenOn}
+        error={error('seenOn')}
+        onChange={(seenOn) => change({ seenOn })}
+      />
+      <LongField label="Note" wide value={form.draft.note} onChange={(note) => change({ note })} />
+      <Points form={form} sizing={sizing} error={error} onChange={setForm} />
+    </FormDialog>
   );
 }
 

@@ -2,7 +2,7 @@ import type { ScaleCard } from '../../shared/index.ts';
 import { DATE_SOURCE, formatDated, NBSP } from '../format.ts';
 import { formatScale, SCALE_SOURCE } from '../importing/scale.ts';
 import { useModel } from '../state/use.ts';
-import { ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useScaleCards, useShown } from './cards.ts';
 
@@ -12,12 +12,7 @@ export function ScalesScreen() {
   const { open } = useModel();
   return (
     <div className="screen">
-      <p className="crumb">
-        <a href="#/">
-          <Icon name="back" />
-          Shelf
-        </a>
-      </p>
+      <Crumb to="#/" name="Shelf" />
       <div className="screen-head">
         <ScreenTitle>Scale cards</ScreenTitle>
         <div className="actions">

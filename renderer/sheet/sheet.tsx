@@ -5,7 +5,7 @@ import { useMadeSheet } from './preview.tsx';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Cautions, Refused, ScreenTitle } from '../ui/bits.tsx';
+import { Cautions, Crumb, Refused, ScreenTitle } from '../ui/bits.tsx';
 import { ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS } from '../words.ts';
@@ -37,12 +37,7 @@ export function SheetScreen({ stylusId, comparisonId }: SheetProps) {
   };
   return (
     <div className="screen sheet-screen">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'stylus', stylusId })}>
-          <Icon name="back" />
-          {page.stylus.name}
-        </a>
-      </p>
+      <Crumb to={writeRoute({ screen: 'stylus', stylusId })} name={page.stylus.name} />
       <div className="screen-head">
         <ScreenTitle>Condition sheet</ScreenTitle>
         <div className="actions">

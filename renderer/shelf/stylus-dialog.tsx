@@ -2,7 +2,7 @@ import { useState } from 'react';
 import { UM_PER_MIL, type Stylus } from '../../shared/index.ts';
 import { lengthUnit, NBSP, parseNumber } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
 import { GrooveFields } from '../stylus/groove-fields.tsx';
 import { readStylus, textOf, type StylusErrors, type StylusText } from './stylus-form.ts';
@@ -36,37 +36,22 @@ export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
     else await refresh();
   };
   return (
-    <DialogFrame
+    <FormDialog
       title={stylus === null ? 'New stylus' : 'Edit stylus'}
       onClose={() => open(null)}
-      foot={
-        <>
-          {Object.keys(errors).length > 0 && (
-            <p className="field-error" role="alert">
-              Some fields need a look before this can be saved.
-            </p>
-          )}
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="stylus-form" className="button button-main">
-            {stylus === null ? 'Start this stylus' : 'Save'}
-          </button>
-        </>
+      formId="stylus-form"
+      onSave={save}
+      saveLabel={stylus === null ? 'Start this stylus' : 'Save'}
+      note={
+        Object.keys(errors).length > 0 && (
+          <p className="field-error" role="alert">
+            Some fields need a look before this can be saved.
+          </p>
+        )
       }
     >
-      <form
-        id="stylus-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <StylusFields text={text} errors={errors} change={change} symbol={lengthUnit(unit).symbol} />
-      </form>
-    </DialogFrame>
+      <StylusFields text={text} errors={errors} change={change} symbol={lengthUnit(unit).symbol} />
+    </FormDialog>
   );
 }
 

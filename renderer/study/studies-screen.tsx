@@ -4,7 +4,7 @@ import { formatDate, today } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { OutdatedNotice } from './outdated.tsx';
@@ -20,12 +20,7 @@ export function StudiesScreen() {
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   return (
     <div className="screen study">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })}>
-          <Icon name="back" />
-          {page.stylus.name}
-        </a>
-      </p>
+      <Crumb to={writeRoute({ screen: 'stylus', stylusId: page.stylus.id })} name={page.stylus.name} />
       <ScreenTitle>Repeatability</ScreenTitle>
       <p>
         No two readings are the same: the stylus lies a little otherwise, the focus is another. Put one stylus

@@ -3,7 +3,7 @@ import { formatDate } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
-import { Cautions, Picture, ScreenTitle } from '../ui/bits.tsx';
+import { Cautions, Crumb, Picture, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS } from '../words.ts';
 import { AddStudyPicture } from './add-picture.tsx';
@@ -31,12 +31,7 @@ function Study({ data }: { readonly data: StudyPage }) {
   };
   return (
     <div className="screen study">
-      <p className="crumb">
-        <a href={writeRoute({ screen: 'studies', stylusId: study.stylusId })}>
-          <Icon name="back" />
-          Repeatability
-        </a>
-      </p>
+      <Crumb to={writeRoute({ screen: 'studies', stylusId: study.stylusId })} name="Repeatability" />
       <ScreenTitle>{`Repeatability study of ${formatDate(study.day)}`}</ScreenTitle>
       <p className="hint">
         {`${study.who === '' ? 'Nobody named' : study.who}, with “${study.microscope}”, on the stylus “${stylusName}”`}

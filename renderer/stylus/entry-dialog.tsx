@@ -3,7 +3,7 @@ import type { Entry, EntryKind } from '../../shared/index.ts';
 import { today } from '../format.ts';
 import { useModel } from '../state/use.ts';
 import { Cautions } from '../ui/bits.tsx';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { CAUTIONS, ENTRY_WORDS } from '../words.ts';
 import { inOtherUnit, readSetUp, SET_UP_FIELDS, setUpText, type SetUpText } from './set-up.ts';
@@ -60,52 +60,38 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
     await refresh();
   };
   return (
-    <DialogFrame
+    <FormDialog
       title={`${entry === null ? 'Add' : 'Edit'}: ${ENTRY_WORDS[entryKind].toLowerCase()}`}
       onClose={() => open(null)}
-      foot={
+      formId="entry-form"
+      onSave={save}
+      before={
         <>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="entry-form" className="button button-main">
-            Save
-          </button>
+          {entryKind === 'cleaning' && <Cautions title="Before the brush" lines={CAUTIONS.cleaning} />}
+          {entryKind === 'set-up' && <Cautions title="Before you touch the deck" lines={CAUTIONS.setUp} />}
         </>
       }
     >
-      {entryKind === 'cleaning' && <Cautions title="Before the brush" lines={CAUTIONS.cleaning} />}
-      {entryKind === 'set-up' && <Cautions title="Before you touch the deck" lines={CAUTIONS.setUp} />}
-      <form
-        id="entry-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <TextField
-          label="Day"
-          type="date"
-          value={date}
-          error={tried && date === '' ? 'Choose the day.' : null}
-          onChange={setDate}
-        />
-        {entryKind === 'set-up' && (
-          <SetUpFields text={values} errors={tried ? errors : {}} change={setValues} />
-        )}
-        <LongField
-          label={ASK[entryKind].label}
-          hint={ASK[entryKind].hint}
-          wide
-          rows={entryKind === 'set-up' ? 3 : 5}
-          value={text}
-          error={tried && empty ? EMPTY[entryKind === 'set-up' ? 'set-up' : 'text'] : null}
-          onChange={setText}
-        />
-      </form>
-    </DialogFrame>
+      <TextField
+        label="Day"
+        type="date"
+        value={date}
+        error={tried && date === '' ? 'Choose the day.' : null}
+        onChange={setDate}
+      />
+      {entryKind === 'set-up' && (
+        <SetUpFields text={values} errors={tried ? errors : {}} change={setValues} />
+      )}
+      <LongField
+        label={ASK[entryKind].label}
+        hint={ASK[entryKind].hint}
+        wide
+        rows={entryKind === 'set-up' ? 3 : 5}
+        value={text}
+        error={tried && empty ? EMPTY[entryKind === 'set-up' ? 'set-up' : 'text'] : null}
+        onChange={setText}
+      />
+    </FormDialog>
   );
 }
 

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import type { Habit } from '../../shared/index.ts';
 import { formatHours, today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { LongField, TextField } from '../ui/fields.tsx';
 import { AmountFields, amountText, readAmountText } from './amount-fields.tsx';
 
@@ -48,59 +48,45 @@ export function HabitDialog(props: { readonly stylusId: string; readonly habit: 
     await refresh();
   };
   return (
-    <DialogFrame
+    <FormDialog
       title={habit === null ? 'Weekly habit' : 'Edit weekly habit'}
       onClose={() => open(null)}
-      foot={
-        <>
-          <p className="foot-note" role="status">
-            {amount === null ? '' : `That is ${formatHours(amount.hours)} a week`}
-          </p>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="habit-form" className="button button-main">
-            Save
-          </button>
-        </>
+      formId="habit-form"
+      onSave={save}
+      note={
+        <p className="foot-note" role="status">
+          {amount === null ? '' : `That is ${formatHours(amount.hours)} a week`}
+        </p>
+      }
+      before={
+        <p>
+          It counts for every week in which nothing is logged, always as an estimate. Logged time takes its
+          place: one entry stands for its whole week, a stretch of days for those days.
+        </p>
       }
     >
-      <p>
-        It counts for every week in which nothing is logged, always as an estimate. Logged time takes its
-        place: one entry stands for its whole week, a stretch of days for those days.
-      </p>
-      <form
-        id="habit-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
-      >
-        <AmountFields
-          label="How much a week"
-          text={text}
-          errors={tried ? { ...errors, amount: errors.amount ?? tooMuch } : null}
-          change={(part) => setText((old) => ({ ...old, ...part }))}
-        />
-        <TextField
-          label="From"
-          type="date"
-          value={rest.start}
-          error={tried ? wrong.start : null}
-          onChange={(start) => change({ start })}
-        />
-        <TextField
-          label="Until"
-          hint="Empty: it goes on"
-          type="date"
-          value={rest.end}
-          error={tried ? wrong.end : null}
-          onChange={(end) => change({ end })}
-        />
-        <LongField label="Note" wide rows={2} value={rest.note} onChange={(note) => change({ note })} />
-      </form>
-    </DialogFrame>
+      <AmountFields
+        label="How much a week"
+        text={text}
+        errors={tried ? { ...errors, amount: errors.amount ?? tooMuch } : null}
+        change={(part) => setText((old) => ({ ...old, ...part }))}
+      />
+      <TextField
+        label="From"
+        type="date"
+        value={rest.start}
+        error={tried ? wrong.start : null}
+        onChange={(start) => change({ start })}
+      />
+      <TextField
+        label="Until"
+        hint="Empty: it goes on"
+        type="date"
+        value={rest.end}
+        error={tried ? wrong.end : null}
+        onChange={(end) => change({ end })}
+      />
+      <LongField label="Note" wide rows={2} value={rest.note} onChange={(note) => change({ note })} />
+    </FormDialog>
   );
 }

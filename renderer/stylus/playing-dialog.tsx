@@ -3,7 +3,7 @@ import type { Entry } from '../../shared/index.ts';
 import { editable, formatHours, NBSP, parseNumber, today } from '../format.ts';
 import { toRecords, type Played } from '../state/hours.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { DialogFrame } from '../ui/dialog.tsx';
+import { FormDialog } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
 import { AmountFields, amountError, amountText, bySides, readAmountText } from './amount-fields.tsx';
 import { GrooveFields, grooveText, readGroove } from './groove-fields.tsx';
@@ -63,85 +63,69 @@ export function PlayingDialog({ stylusId, entry }: PlayingProps) {
     await refresh();
   };
   return (
-    <DialogFrame
+    <FormDialog
       title={entry === null ? 'Log playing time' : 'Edit playing time'}
       onClose={() => open(null)}
-      foot={
-        <>
-          <p className="foot-note" role="status">
-            {amount === null
-              ? ''
-              : `That is ${formatHours(amount.hours)}, or ${Number(toRecords(amount.hours, amount.minutesPerSide).toPrecision(3))}${NBSP}records`}
-          </p>
-          <button type="button" className="button" onClick={() => open(null)}>
-            Cancel
-          </button>
-          <button type="submit" form="playing-form" className="button button-main">
-            Save
-          </button>
-        </>
+      formId="playing-form"
+      onSave={save}
+      note={
+        <p className="foot-note" role="status">
+          {amount === null
+            ? ''
+            : `That is ${formatHours(amount.hours)}, or ${Number(toRecords(amount.hours, amount.minutesPerSide).toPrecision(3))}${NBSP}records`}
+        </p>
       }
     >
-      <form
-        id="playing-form"
-        className="form"
-        noValidate
-        onSubmit={(event) => {
-          event.preventDefault();
-          void save();
-        }}
+      <AmountFields
+        label="How much"
+        text={text}
+        errors={tried ? errors : null}
+        change={(part) => setText((old) => ({ ...old, ...part }))}
+      />
+      <TextField
+        label="Day"
+        hint="For a longer time, its last day"
+        type="date"
+        value={rest.date}
+        error={tried ? wrong.date : null}
+        onChange={(date) => change({ date })}
+      />
+      <TickField
+        label="This is an estimate, not counted"
+        checked={rest.estimated}
+        onChange={(estimated) => change({ estimated })}
+      />
+      <LongField label="Note" wide rows={2} value={rest.note} onChange={(note) => change({ note })} />
+      <details
+        className="field-wide more"
+        open={rest.from !== '' || rest.giveOrTake !== '' || groove.kind !== 'usual'}
       >
-        <AmountFields
-          label="How much"
-          text={text}
-          errors={tried ? errors : null}
-          change={(part) => setText((old) => ({ ...old, ...part }))}
-        />
-        <TextField
-          label="Day"
-          hint="For a longer time, its last day"
-          type="date"
-          value={rest.date}
-          error={tried ? wrong.date : null}
-          onChange={(date) => change({ date })}
-        />
-        <TickField
-          label="This is an estimate, not counted"
-          checked={rest.estimated}
-          onChange={(estimated) => change({ estimated })}
-        />
-        <LongField label="Note" wide rows={2} value={rest.note} onChange={(note) => change({ note })} />
-        <details
-          className="field-wide more"
-          open={rest.from !== '' || rest.giveOrTake !== '' || groove.kind !== 'usual'}
-        >
-          <summary>A stretch of days, its uncertainty, other records</summary>
-          <div className="form">
-            <TextField
-              label="Since"
-              hint="First day, where it was more than one"
-              type="date"
-              value={rest.from}
-              error={tried ? wrong.from : null}
-              onChange={(from) => change({ from })}
-            />
-            <NumberField
-              label="Give or take"
-              hint="About 95 %. Empty: 10 % of sides and records, 4 % of hours, 40 % of estimates (own rules, no source)"
-              suffix="h"
-              value={rest.giveOrTake}
-              error={tried ? wrong.giveOrTake : null}
-              onChange={(giveOrTake) => change({ giveOrTake })}
-            />
-            <GrooveFields
-              text={groove}
-              usual="as usual on this stylus"
-              wrong={tried ? records.wrong : null}
-              change={(part) => setGroove((old) => ({ ...old, ...part }))}
-            />
-          </div>
-        </details>
-      </form>
-    </DialogFrame>
+        <summary>A stretch of days, its uncertainty, other records</summary>
+        <div className="form">
+          <TextField
+            label="Since"
+            hint="First day, where it was more than one"
+            type="date"
+            value={rest.from}
+            error={tried ? wrong.from : null}
+            onChange={(from) => change({ from })}
+          />
+          <NumberField
+            label="Give or take"
+            hint="About 95 %. Empty: 10 % of sides and records, 4 % of hours, 40 % of estimates (own rules, no source)"
+            suffix="h"
+            value={rest.giveOrTake}
+            error={tried ? wrong.giveOrTake : null}
+            onChange={(giveOrTake) => change({ giveOrTake })}
+          />
+          <GrooveFields
+            text={groove}
+            usual="as usual on this stylus"
+            wrong={tried ? records.wrong : null}
+            change={(part) => setGroove((old) => ({ ...old, ...part }))}
+          />
+        </div>
+      </details>
+    </FormDialog>
   );
 }

@@ -12,7 +12,7 @@ import { hoursNow, toRecords } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
 import type { Settings } from '../state/settings.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { ScreenTitle } from '../ui/bits.tsx';
+import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 
 export function StylusHead(props: {
@@ -40,16 +40,12 @@ export function StylusHead(props: {
         });
   return (
     <header className="stylus-head">
-      <p className="crumb">
-        <a href="#/">
-          <Icon name="back" />
-          Shelf
-        </a>
+      <Crumb to="#/" name="Shelf">
         {stylus.demo && <span className="tag tag-demo">invented demo</span>}
         {stylus.retired !== null && (
           <span className="tag">{`retired ${formatDate(stylus.retired.date)}: ${stylus.retired.reason}`}</span>
         )}
-      </p>
+      </Crumb>
       <div className="screen-head">
         <ScreenTitle>{stylus.name}</ScreenTitle>
         <div className="actions">

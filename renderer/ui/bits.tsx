@@ -82,6 +82,19 @@ export function Refused({
   );
 }
 
+/** The way back to the screen that this one belongs to, and what is said beside it. */
+export function Crumb(props: { readonly to: string; readonly name: string; readonly children?: ReactNode }) {
+  return (
+    <p className="crumb">
+      <a href={props.to}>
+        <Icon name="back" />
+        {props.name}
+      </a>
+      {props.children}
+    </p>
+  );
+}
+
 /** A screen's heading takes the focus when the screen appears, so that keyboard and screen reader start there. */
 export function ScreenTitle({ children }: { readonly children: ReactNode }) {
   const heading = useRef<HTMLHeadingElement>(null);

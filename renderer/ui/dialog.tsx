@@ -86,3 +86,48 @@ export function DialogFrame({ title, wide = false, full = false, onClose, childr
     </Radix.Root>
   );
 }
+
+type FormDialogProps = Omit<DialogProps, 'foot'> & {
+  /** Ties the button at the foot to the form in the body. */
+  readonly formId: string;
+  readonly onSave: () => Promise<void>;
+  readonly saveLabel?: string;
+  /** Stands beside the buttons. */
+  readonly note?: ReactNode;
+  /** Stands above the fields. */
+  readonly before?: ReactNode;
+};
+
+/** A dialog that is one form: Enter in a field saves like the button does. What is wrong is said by the fields. */
+export function FormDialog(props: FormDialogProps) {
+  const { formId, onSave, saveLabel = 'Save', note, before, children, ...frame } = props;
+  return (
+    <DialogFrame
+      {...frame}
+      foot={
+        <>
+          {note}
+          <button type="button" className="button" onClick={frame.onClose}>
+            Cancel
+          </button>
+          <button type="submit" form={formId} className="button button-main">
+            {saveLabel}
+          </button>
+        </>
+      }
+    >
+      {before}
+      <form
+        id={formId}
+        className="form"
+        noValidate
+        onSubmit={(event) => {
+          event.preventDefault();
+          void onSave();
+        }}
+      >
+        {children}
+      </form>
+    </DialogFrame>
+  );
+}
