@@ -1,7 +1,7 @@
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { estimateBackground, median, type Background } from '../image/background.ts';
-import { shapeOfTip, type Located, type Rim } from '../tip/outline-shape.ts';
-import { enlarge, factorFor, reduceBy, type Plane } from './planes.ts';
+import { enlarged, shapeOfTip, type Located, type Rim } from '../tip/outline-shape.ts';
+import { factorFor, reduceBy, type Plane } from './planes.ts';
 
 /**
  * The part in a live frame, quickly: the same steps as core/tip/locate (what differs from the field, the piece that
@@ -210,20 +210,5 @@ function rimOf(labels: Int32Array, label: number, width: number, height: number,
     borderX: bx / border,
     borderY: by / border,
     border,
-  };
-}
-
-function enlarged(l: Located, f: number): Located {
-  if (f === 1) return l;
-  const place = (v: number): number => enlarge(v, f);
-  return {
-    ...l,
-    xPx: place(l.xPx),
-    yPx: place(l.yPx),
-    radiusPx: l.radiusPx * f,
-    shankPx: l.shankPx === null ? null : l.shankPx * f,
-    flankPx: l.flankPx * f,
-    rim: { x: l.rim.x.map(place), y: l.rim.y.map(place) },
-    flankResidualPx: l.flankResidualPx * f,
   };
 }

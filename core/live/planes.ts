@@ -45,9 +45,6 @@ export function reduceBy(plane: Plane, factor: number): Plane {
 export const factorFor = (width: number, height: number, edge: number): number =>
   Math.max(1, Math.round(Math.max(width, height) / edge));
 
-/** Place in the full plane of a place in a plane reduced by `factor`. */
-export const enlarge = (at: number, factor: number): number => (at + 0.5) * factor - 0.5;
-
 /** Bilinear value; outside the plane the nearest pixel's. */
 export function valueAt({ width, height, data }: Plane, x: number, y: number): number {
   const cx = Math.min(width - 1, Math.max(0, x));

@@ -15,10 +15,11 @@ import { isExplained, shankRatio } from '../tip/checks.ts';
 import type { CleanSingle } from '../tip/clean-single.ts';
 import { contourOf } from '../tip/contour.ts';
 import { fitPair, localParameters, turnSd } from '../tip/pair.ts';
+import { poseOf, weighAlong, wrapDeg } from '../tip/pose.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
 import { OFFSET_STEP_UM, tipZone } from '../tip/suspect.ts';
 import { SIDES, type Side } from '../tip/walls.ts';
-import { placer, wedgeOf } from '../tip/wedge.ts';
+import { wedgeOf } from '../tip/wedge.ts';
 
 /**
  * Two captures of a tip that is no rounded wedge. No shape is asked for: the flanks alone lay the captures over each other,
@@ -117,16 +118,10 @@ export function compareProfiles(
   const sd = (i: number): number => Math.sqrt(Math.max(0, pair.fitted.covariance[i * (n + 1)]));
   const degree = 180 / Math.PI;
   const turn = (parameters[1][POSE + 2] - parameters[0][POSE + 2]) * degree;
-  const pose = (i: 0 | 1) => ({
-    xPx: parameters[i][POSE] / pair.captures[i].umPerPx,
-    yPx: parameters[i][POSE + 1] / pair.captures[i].umPerPx,
-    rotationDeg: wrap(parameters[i][POSE + 2] * degree),
-    umPerPx: pair.captures[i].umPerPx * (1 + parameters[i][KAPPA]),
-  });
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + parameters[1][KAPPA]));
   return answer({
     registration: {
-      rotationDeg: wrap(turn),
+      rotationDeg: wrapDeg(turn),
       scaleRatio: ratio,
       residualUm: residual,
       rotationDegExpanded: 4 * turnSd(pair) * degree,
@@ -164,8 +159,8 @@ export function compareProfiles(
       },
     ],
     drawing: {
-      baselinePose: pose(0),
-      laterPose: pose(1),
+      baselinePose: poseOf(parameters[0], pair.captures[0].umPerPx),
+      laterPose: poseOf(parameters[1], pair.captures[1].umPerPx),
       baselineContour: contourOf(wedge, offsets[0]),
       laterContour: contourOf(wedge, offsets[1]),
       profile: seen.map((x) => [polarAt(wedge, x.s), x.recession, 2 * noise]),
@@ -173,19 +168,9 @@ export function compareProfiles(
   });
 }
 
-const wrap = (angle: number): number => ((((angle + 180) % 360) + 360) % 360) - 180;
-
 /** Weight 1 on the flanks beyond `from` um along the outline, 0 on the tip. */
 function flanksOnly(p: ArrayLike<number>, from: number): (band: Band) => Float64Array {
-  const place = placer(wedgeOf(p));
-  const c = Math.cos(p[POSE + 2]);
-  const sn = Math.sin(p[POSE + 2]);
-  return (band) =>
-    Float64Array.from({ length: band.n }, (_, k) => {
-      const dx = band.x[k] - p[POSE];
-      const dy = band.y[k] - p[POSE + 1];
-      return Math.abs(place(c * dx - sn * dy, sn * dx + c * dy).s) > from ? 1 : 0;
-    });
+  return weighAlong(p, (s) => (Math.abs(s) > from ? 1 : 0));
 }
 
 type Place = { readonly s: number; readonly recession: number };

@@ -4,7 +4,7 @@ import type { Background } from '../image/background.ts';
 import { median } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { refuse, answer, type Outcome } from '../../shared/index.ts';
-import { shapeOfTip, type Located, type Rim } from './outline-shape.ts';
+import { enlarged, shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
 /** The field's level at every pixel: a quadratic surface is straight enough between every eighth pixel of a row. */
 function fieldPlane(background: Background, width: number, height: number): Float32Array {
@@ -105,20 +105,6 @@ function searchReduced(image: GreyImage, background: Background, factor: number)
   const at = (x: number, y: number): number => background.at((x + 0.5) * fx - 0.5, (y + 0.5) * fy - 0.5);
   const found = searchTip({ ...image, width, height, data }, { ...background, at });
   return found.ok ? answer(enlarged(found.value, (fx + fy) / 2)) : found;
-}
-
-function enlarged(l: Located, f: number): Located {
-  const place = (v: number): number => (v + 0.5) * f - 0.5;
-  return {
-    ...l,
-    xPx: place(l.xPx),
-    yPx: place(l.yPx),
-    radiusPx: l.radiusPx * f,
-    shankPx: l.shankPx === null ? null : l.shankPx * f,
-    flankPx: l.flankPx * f,
-    rim: { x: l.rim.x.map(place), y: l.rim.y.map(place) },
-    flankResidualPx: l.flankResidualPx * f,
-  };
 }
 
 function searchTip(image: GreyImage, background: Background): Outcome<Located> {

@@ -26,6 +26,22 @@ export type Located = {
 /** Rim of a part without the picture's border, and the middle of where the part enters through it. Pixels. */
 export type Rim = { x: Float64Array; y: Float64Array; borderX: number; borderY: number; border: number };
 
+/** What was found in a copy made `f` times smaller, in the places of the full picture (pixel centres on whole numbers). */
+export function enlarged(l: Located, f: number): Located {
+  if (f === 1) return l;
+  const place = (v: number): number => (v + 0.5) * f - 0.5;
+  return {
+    ...l,
+    xPx: place(l.xPx),
+    yPx: place(l.yPx),
+    radiusPx: l.radiusPx * f,
+    shankPx: l.shankPx === null ? null : l.shankPx * f,
+    flankPx: l.flankPx * f,
+    rim: { x: l.rim.x.map(place), y: l.rim.y.map(place) },
+    flankResidualPx: l.flankResidualPx * f,
+  };
+}
+
 type Row = { left: number; right: number };
 
 /** Rim points turned so that `axis` (unit vector root to tip) points down; v counts from the apex upwards. */

@@ -1,4 +1,4 @@
-import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Pose, Warning } from '../../shared/index.ts';
+import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Warning } from '../../shared/index.ts';
 import type { UsedScale } from '../compare.ts';
 import { FIT_SOURCE, measuredFrom } from '../uncertainty/index.ts';
 import { polarAt, wornDepth } from '../edge/offsets.ts';
@@ -7,6 +7,7 @@ import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
 import { turnSd } from './pair.ts';
 import { contourOf } from './contour.ts';
 import { glare } from './glare.ts';
+import { poseOf, wrapDeg } from './pose.ts';
 import { edgeWidth } from './sharpness.ts';
 import { suspicionsOf } from './suspect.ts';
 import {
@@ -47,7 +48,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const rotationSd = turnSd(pair) * inflation;
   return {
     registration: {
-      rotationDeg: wrap((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),
+      rotationDeg: wrapDeg((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),
       scaleRatio: ratio,
       residualUm: r.residual,
       rotationDegExpanded: 2 * rotationSd * DEGREE,
@@ -70,16 +71,14 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       ...hiddenWalls(wedges, walls),
     ],
     drawing: {
-      baselinePose: poseOf(r, 0),
-      laterPose: poseOf(r, 1),
+      baselinePose: poseOf(r.parameters[0], pair.captures[0].umPerPx),
+      laterPose: poseOf(r.parameters[1], pair.captures[1].umPerPx),
       baselineContour: contourOf(wedges[0], r.offsets[0]),
       laterContour: contourOf(wedges[1], r.offsets[1]),
       profile: profileOf(r, wedges),
     },
   };
 }
-
-const wrap = (angle: number): number => ((((angle + 180) % 360) + 360) % 360) - 180;
 
 /**
  * The fit's covariance knows camera noise and errors shared by neighbouring pixels. What the outline shows beyond that
@@ -259,17 +258,6 @@ const share = (part: number, value: number): BudgetLine => ({
   degreesOfFreedom: null,
   note: `${100 * part} % of the value, own assumption, no source`,
 });
-
-function poseOf(r: Registered, i: 0 | 1): Pose {
-  const p = r.parameters[i];
-  const k = r.pair.captures[i].umPerPx;
-  return {
-    xPx: p[POSE] / k,
-    yPx: p[POSE + 1] / k,
-    rotationDeg: wrap(p[POSE + 2] * DEGREE),
-    umPerPx: k * (1 + p[KAPPA]),
-  };
-}
 
 function profileOf(r: Registered, wedges: [Wedge, Wedge]): [number, number, number][] {
   const out: [number, number, number][] = [];

@@ -1,9 +1,9 @@
 import type { Suspicion } from '../../shared/index.ts';
 import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import type { Band, CaptureModel } from './capture-model.ts';
-import { POSE } from './capture-model.ts';
+import { weighAlong } from './pose.ts';
 import type { Prepared } from './single.ts';
-import { placer, wedgeOf } from './wedge.ts';
+import { wedgeOf } from './wedge.ts';
 
 /** Local departures of the outline that no flat explains: recession = chip, growth = residue. */
 export type Departures = {
@@ -41,16 +41,7 @@ export function maskOut(
   margin: number,
 ): ((band: Band) => Float64Array) | null {
   if (runs.length === 0) return null;
-  const place = placer(wedgeOf(p));
-  const c = Math.cos(p[POSE + 2]);
-  const sn = Math.sin(p[POSE + 2]);
-  return (band) =>
-    Float64Array.from({ length: band.n }, (_, k) => {
-      const dx = band.x[k] - p[POSE];
-      const dy = band.y[k] - p[POSE + 1];
-      const { s } = place(c * dx - sn * dy, sn * dx + c * dy);
-      return runs.some((r) => s > r.from - margin && s < r.to + margin) ? 0 : 1;
-    });
+  return weighAlong(p, (s) => (runs.some((r) => s > r.from - margin && s < r.to + margin) ? 0 : 1));
 }
 
 export function suspicionsOf(runs: readonly Run[], p: ArrayLike<number>): Suspicion[] {
