@@ -271,9 +271,9 @@ collection; "collection" looks after one.
   --later-scale N       the shank's width
   --scale N             the same for a single picture
   --baseline-scale-u N, --later-scale-u N, --scale-u N
-                        standard uncertainty of that scale, um/px (0.3 % when absent, said in the budget)
+                        standard uncertainty of that scale, µm/px (0.3 % when absent, said in the budget)
   --pitch N             scale: micrometres from one line of the ruled slide to the next, 10 to 1000 as a rule
-  --pitch-u N           standard uncertainty of that pitch, um (0.02 % of it when absent, said in the budget)
+  --pitch-u N           standard uncertainty of that pitch, µm (0.02 % of it when absent, said in the budget)
   --turned FILE         scale: a second picture of the same slide, turned by about a quarter; tells whether the
                         pixels are square
   --pairs FILE          one pair a line: {"id","view","baseline","baselineScaleUmPerPx","later","laterScaleUmPerPx"},
@@ -282,7 +282,7 @@ collection; "collection" looks after one.
   --line L              cantilever: the line its skew is told against, x1,y1,x2,y2 in pixels or an angle in
                         degrees, anticlockwise from level
   --repeatability-s N, --repeatability-n N
-                        compare and examine: how far one reading of yours scatters (standard deviation, um) and
+                        compare and examine: how far one reading of yours scatters (standard deviation, µm) and
                         from how many readings of a repeated stylus that is known (${LEAST_REPEATS} or more)
   --json                one JSON object a line on standard output, in the order of the input
   --id TEXT             a name that comes back in the answer
