@@ -4,7 +4,6 @@ import type {
   PLAY_UNITS,
   Suspicion,
   View,
-  MarkKind,
   MarkShape,
   MarkState,
 } from '../shared/index.ts';
@@ -66,15 +65,6 @@ export const SUSPICION_WORDS: Readonly<Record<Suspicion['kind'], string>> = {
   'turned-diamond': 'Turned diamond',
 };
 
-export const MARK_WORDS: Readonly<Record<MarkKind, string>> = {
-  chip: 'Chip',
-  residue: 'Residue',
-  'bent-cantilever': 'Bent cantilever',
-  'missing-diamond': 'Missing diamond',
-  'turned-diamond': 'Turned or leaning diamond',
-  crack: 'Crack',
-  other: 'Something else',
-};
 export const MARK_STATE_WORDS: Readonly<Record<MarkState, string>> = {
   suspected: 'suspected',
   confirmed: 'confirmed',

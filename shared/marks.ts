@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { daySchema } from './dates.ts';
 import { imageToTip, tipToImage, type Pose } from './geometry.ts';
-import { viewSchema } from './report.ts';
+import { viewSchema, type Suspicion } from './report.ts';
 
 /**
  * What a person saw on a stylus and where. A mark lives in the tip frame of its stylus and view, so that it reappears
@@ -20,6 +20,32 @@ export const MARK_KINDS = [
 ] as const;
 export const markKindSchema = z.enum(MARK_KINDS);
 export type MarkKind = z.infer<typeof markKindSchema>;
+
+export const MARK_WORDS: Readonly<Record<MarkKind, string>> = {
+  chip: 'Chip',
+  residue: 'Residue',
+  'bent-cantilever': 'Bent cantilever',
+  'missing-diamond': 'Missing diamond',
+  'turned-diamond': 'Turned or leaning diamond',
+  crack: 'Crack',
+  other: 'Something else',
+};
+
+/** The kind of mark that answers what the program suspects. */
+export const MARK_OF_SUSPICION: Readonly<Record<Suspicion['kind'], MarkKind>> = {
+  chip: 'chip',
+  residue: 'residue',
+  'bent-cantilever': 'bent-cantilever',
+  'missing-diamond': 'missing-diamond',
+  'leaning-diamond': 'turned-diamond',
+  'turned-diamond': 'turned-diamond',
+};
+
+/** Closer than this around the tip two places are one, degrees. */
+export const SAME_PLACE_DEG = 6;
+/** How far two directions lie apart, 0 to 180 degrees. */
+export const degreesBetween = (a: number, b: number): number =>
+  Math.abs(((((a - b + 180) % 360) + 360) % 360) - 180);
 
 /** What ends playing once somebody has confirmed it; the rules of the advice say the same and why. */
 export const ENDS_PLAYING: readonly MarkKind[] = [
@@ -51,7 +77,6 @@ export type MarkShape = z.infer<typeof markShapeSchema>;
 /** `tip`: tip frame of the stylus and view. `picture`: pixels of the capture that the mark was made on. */
 export const markFrameSchema = z.enum(['tip', 'picture']);
 export const markUnitSchema = z.enum(['um', 'percent-of-shank', 'px']);
-export type MarkUnit = z.infer<typeof markUnitSchema>;
 
 /** A length or an angle; `expanded` null where the doubt is not known (typed without one). */
 export const markSizeSchema = z.object({

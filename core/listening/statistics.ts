@@ -21,7 +21,6 @@ export function median(values: readonly number[]): number {
 }
 
 export const decibels = (ratio: number): number => 20 * Math.log10(ratio);
-export const amplitudeRatio = (db: number): number => 10 ** (db / 20);
 
 /** What the method itself may be off by, expanded: segments of one recording share it and would not show it. */
 export const METHOD_DB = 0.01;

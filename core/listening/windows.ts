@@ -8,8 +8,6 @@ export function blackmanHarris(u: number): number {
 }
 /** What a strong tone leaves at the place of another one, as a share of its amplitude: 92 dB down. */
 export const WINDOW_LEAKAGE = 10 ** (-92 / 20);
-/** Tones farther apart than this many cycles of the segment do not share a main lobe. */
-export const MAIN_LOBE_BINS = 4;
 
 export const hann = (u: number): number => 0.5 - 0.5 * Math.cos(2 * Math.PI * u);
 

@@ -1,6 +1,6 @@
 import { useId, useState } from 'react';
 import { CAUSE_ANSWER_WORDS, CAUSE_WORDS, CAUSE_ANSWERS, type CauseAnswer } from '../../shared/index.ts';
-import { formatDate, today } from '../format.ts';
+import { today } from '../format.ts';
 import { useModel } from '../state/use.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { ChoiceField, TextField } from '../ui/fields.tsx';
@@ -73,6 +73,3 @@ function CauseRow({ stylusId, given }: { readonly stylusId: string; readonly giv
     </li>
   );
 }
-
-export const causeLine = (given: CauseAnswer): string =>
-  `${CAUSE_WORDS[given.cause].name}: ${CAUSE_ANSWER_WORDS[given.answer]}${given.date === null ? '' : `, ${formatDate(given.date)}`}`;

@@ -1,9 +1,9 @@
 import { useState } from 'react';
-import { MARK_KINDS, type MarkDraft, type MarkShape } from '../../shared/index.ts';
+import { MARK_WORDS, MARK_KINDS, type MarkDraft, type MarkShape } from '../../shared/index.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
-import { MARK_STATE_WORDS, MARK_WORDS, SHAPE_WORDS } from '../words.ts';
+import { MARK_STATE_WORDS, SHAPE_WORDS } from '../words.ts';
 import { type Sizing } from './ground.ts';
 import { openForm, readForm, reshaped, sizeUnit, type MarkForm } from './mark-form.ts';
 import { shownUnit, sizeText } from './mark-text.ts';

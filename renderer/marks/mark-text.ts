@@ -1,6 +1,7 @@
+import { MARK_WORDS } from '../../shared/index.ts';
 import type { Mark, MarkSize } from '../../shared/index.ts';
 import { formatMeasured, formatPlain, lengthUnit, type LengthUnit, type Shown } from '../format.ts';
-import { MARK_STATE_WORDS, MARK_WORDS } from '../words.ts';
+import { MARK_STATE_WORDS } from '../words.ts';
 
 /** What a mark says of itself, the same on every screen. */
 export function shownUnit(unit: MarkSize['unit'], length: LengthUnit): Shown {

@@ -1,13 +1,13 @@
 import { useRef } from 'react';
 import { useStore } from 'zustand';
-import { middleOfShape, MARK_KINDS, type Mark } from '../../shared/index.ts';
+import { MARK_WORDS, middleOfShape, MARK_KINDS, type Mark } from '../../shared/index.ts';
 import { benchStore, changeView } from '../bench/bench-state.ts';
 import { formatDate, formatPlain, lengthUnit } from '../format.ts';
 import { useDaybook } from '../state/use.ts';
 import { ChoiceField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useKeptFocus } from '../ui/use-kept-focus.ts';
-import { MARK_WORDS, SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
+import { SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
 import { markTitle, sizeText } from './mark-text.ts';
 import { dropPoint, LEAST, pickStore, startPick, stopPick, type PickedShape } from './pick.ts';
 import { aroundDeg, type Proposal } from './proposals.ts';

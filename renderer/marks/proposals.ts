@@ -1,7 +1,10 @@
 import type { Contour } from '../bench/draw.ts';
 import { contourAt, polarDeg } from '../bench/geometry.ts';
 import {
+  degreesBetween,
+  MARK_OF_SUSPICION,
   middleOfShape,
+  SAME_PLACE_DEG,
   type CantileverAnswer,
   type Mark,
   type MarkDraft,
@@ -33,23 +36,10 @@ export type Suspected = {
   readonly cantilever: CantileverAnswer | null;
 };
 
-const KINDS: Readonly<Record<Suspicion['kind'], MarkKind>> = {
-  chip: 'chip',
-  residue: 'residue',
-  'bent-cantilever': 'bent-cantilever',
-  'missing-diamond': 'missing-diamond',
-  'leaning-diamond': 'turned-diamond',
-  'turned-diamond': 'turned-diamond',
-};
-
-/** Closer than this to each other, or half their own size, two places on the outline are one, degrees. */
-const SAME_PLACE_DEG = 6;
-
-const between = (a: number, b: number): number => Math.abs(((((a - b + 180) % 360) + 360) % 360) - 180);
-
+/** Places on the outline are one also when they lie closer than half the suspected size. */
 function samePlace(suspicion: Suspicion, degrees: number, radius: number): boolean {
   const half = radius > 0 ? (Math.atan2(suspicion.sizeUm / 2, radius) * 180) / Math.PI : 0;
-  return between(suspicion.angleDeg, degrees) <= Math.max(SAME_PLACE_DEG, half);
+  return degreesBetween(suspicion.angleDeg, degrees) <= Math.max(SAME_PLACE_DEG, half);
 }
 
 /** Points of the outline half a length before and behind a place on it. */
@@ -119,7 +109,7 @@ function draftOf(
   seen: Pick<MarkDraft, 'seenBy' | 'seenOn'>,
 ): MarkDraft {
   const { capture } = ground.shown[0];
-  const kind = KINDS[suspicion.kind];
+  const kind = MARK_OF_SUSPICION[suspicion.kind];
   const onOutline = suspicion.kind === 'chip' || suspicion.kind === 'residue';
   let placed: Pick<MarkDraft, 'frame' | 'unit' | 'shape'>;
   if (onOutline) {
@@ -149,7 +139,7 @@ function draftOf(
 /** Does a mark answer a suspicion of this picture, or lie in its place? */
 function matches(mark: Mark, suspicion: Suspicion, ground: Ground, radius: number): boolean {
   const { capture } = ground.shown[0];
-  if (mark.view !== capture.view || mark.kind !== KINDS[suspicion.kind]) return false;
+  if (mark.view !== capture.view || mark.kind !== MARK_OF_SUSPICION[suspicion.kind]) return false;
   const onOutline = suspicion.kind === 'chip' || suspicion.kind === 'residue';
   if (!onOutline) return mark.captureId === capture.id;
   if (mark.captureId === capture.id && mark.proposed?.kind === suspicion.kind)

@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useRef } from 'react';
 import { useStore } from 'zustand';
 import {
+  MARK_WORDS,
   movedShape,
   tipPlaceOf,
   type Mark,
@@ -15,7 +16,6 @@ import type { DrawnMark } from '../bench/draw-marks.ts';
 import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { saveSoon, saveWaiting } from '../state/waiting.ts';
-import { MARK_WORDS } from '../words.ts';
 import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
 import { pickStore, shapeOf, stopPick } from './pick.ts';
 import { proposalsFor, type Answered, type Suspected } from './proposals.ts';

@@ -1,9 +1,8 @@
-import { MARK_KINDS } from '../../shared/index.ts';
+import { MARK_WORDS, MARK_KINDS } from '../../shared/index.ts';
 import { stageActs, type StageActs } from '../bench/acts.ts';
 import { benchStore, changeView, chooseWay, turnBy, WAY_WORDS, WAYS, zoomBy } from '../bench/bench-state.ts';
 import { prefersCalm } from '../bench/turning.ts';
 import { pickStore, startPick } from '../marks/pick.ts';
-import { MARK_WORDS } from '../words.ts';
 import type { Command } from './commands.ts';
 import type { Daybook } from './model.ts';
 

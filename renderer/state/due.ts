@@ -1,6 +1,6 @@
+import { MARK_WORDS } from '../../shared/index.ts';
 import type { Dated, MarkKind, NextLookAnswer, Stylus } from '../../shared/index.ts';
 import { formatDate } from '../format.ts';
-import { MARK_WORDS } from '../words.ts';
 
 /** What is due for a stylus, from its dates and hours alone. Every rule is visible here; all are advice. */
 export type Due = { readonly tone: 'calm' | 'soon' | 'now'; readonly text: string };

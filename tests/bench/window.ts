@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { chromium, type Browser, type CDPSession, type Page } from 'playwright-core';
 import { findBrowser } from '../../electron/browser/find.ts';
+import { stop } from '../e2e/program.ts';
 import { memoryMb, peakMemoryMb, root } from './measure.ts';
 
 /** The program as a person starts it, seen through a real browser window. */
@@ -48,17 +49,6 @@ function startServer(collection: string): Promise<Server> {
     child.stderr.on('data', hear);
     child.once('exit', (code) => reject(new Error(`bench: the program ended with ${code}\n${said}`)));
   });
-}
-
-async function stop(child: ChildProcess): Promise<void> {
-  if (child.exitCode !== null) return;
-  const ended = new Promise((resolve) => {
-    child.once('exit', resolve);
-  });
-  child.kill('SIGTERM');
-  const killed = setTimeout(() => child.kill('SIGKILL'), 10_000);
-  await ended;
-  clearTimeout(killed);
 }
 
 /** Notes when something first shows, by the page's own clock; installed before the page's own scripts. */

@@ -102,7 +102,8 @@ function startServer(collection: string): Promise<Server> {
   });
 }
 
-async function stop(child: ChildProcess): Promise<void> {
+/** Asks a program to end, and makes it after ten seconds. */
+export async function stop(child: ChildProcess): Promise<void> {
   if (child.exitCode !== null) return;
   const ended = new Promise((resolve) => {
     child.once('exit', resolve);

@@ -1,18 +1,17 @@
-import type { Mark, MarkSize, StylusPage, Suspicion } from '../../../shared/index.ts';
+import {
+  degreesBetween,
+  MARK_OF_SUSPICION,
+  MARK_WORDS,
+  SAME_PLACE_DEG,
+  type Mark,
+  type MarkSize,
+  type StylusPage,
+  type Suspicion,
+} from '../../../shared/index.ts';
 import { dayText, measured, plain } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
-/** What somebody saw and stands for; what was rejected is not printed. */
-const KINDS: Readonly<Record<Mark['kind'], string>> = {
-  chip: 'Chip',
-  residue: 'Residue',
-  'bent-cantilever': 'Bent cantilever',
-  'missing-diamond': 'Missing diamond',
-  'turned-diamond': 'Turned or leaning diamond',
-  crack: 'Crack',
-  other: 'Something else',
-};
 const UNITS: Readonly<Record<MarkSize['unit'], string>> = {
   um: '\u00B5m',
   deg: '°',
@@ -27,31 +26,19 @@ function sizeText(size: MarkSize | null): string {
   return `${plain(size.value, 1, unit)}, uncertainty not stated`;
 }
 
-const ANSWERS: Readonly<Record<Suspicion['kind'], Mark['kind']>> = {
-  chip: 'chip',
-  residue: 'residue',
-  'bent-cantilever': 'bent-cantilever',
-  'missing-diamond': 'missing-diamond',
-  'leaning-diamond': 'turned-diamond',
-  'turned-diamond': 'turned-diamond',
-};
-/** Closer than this around the tip two places are one, as on the bench, degrees. */
-const SAME_PLACE_DEG = 6;
-
 /** The newest mark among those of a picture that answers what the program suspects there; null while nobody has looked. */
 export function answerTo(found: Suspicion, marks: readonly Mark[]): Mark | null {
   const onTip = found.kind === 'chip' || found.kind === 'residue';
   const near = (mark: Mark): boolean =>
     !onTip ||
-    (mark.proposed !== null &&
-      Math.abs(((((mark.proposed.angleDeg - found.angleDeg + 180) % 360) + 360) % 360) - 180) <=
-        SAME_PLACE_DEG);
-  return marks.findLast((mark) => mark.kind === ANSWERS[found.kind] && near(mark)) ?? null;
+    (mark.proposed !== null && degreesBetween(mark.proposed.angleDeg, found.angleDeg) <= SAME_PLACE_DEG);
+  return marks.findLast((mark) => mark.kind === MARK_OF_SUSPICION[found.kind] && near(mark)) ?? null;
 }
 
 const bySuspicion = (mark: Mark): string =>
   mark.proposed === null ? '' : ', first suspected by the program';
 
+/** What somebody saw and stands for; what was rejected is not printed. */
 export function markTable({ marks }: StylusPage): Markup | null {
   const kept = marks.filter((mark) => mark.state !== 'rejected');
   if (kept.length === 0) return null;
@@ -70,7 +57,7 @@ export function markTable({ marks }: StylusPage): Markup | null {
         ${kept.map(
           (mark) =>
             html`<tr>
-              <th scope="row">${KINDS[mark.kind]}${mark.note === '' ? '' : `: ${mark.note}`}</th>
+              <th scope="row">${MARK_WORDS[mark.kind]}${mark.note === '' ? '' : `: ${mark.note}`}</th>
               <td>${mark.state}${bySuspicion(mark)}</td>
               <td>${sizeText(mark.size)}</td>
               <td>${mark.view}</td>
