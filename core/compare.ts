@@ -178,7 +178,13 @@ function wedgePair(
       'registration-failed',
       'Together the two captures ask for another tip radius than the cleaner one shows alone: something large covers or breaks the tip in one of them. Clean the tip and take the picture again; if it stays, look at each picture by itself.',
     );
-  return answer(reportPair(registered.value, scales[0], scales[1]));
+  const report = reportPair(registered.value, scales[0], scales[1]);
+  if (report.warnings.filter((w) => w.code === 'wall-hidden').length === 4)
+    return refuse(
+      'registration-failed',
+      'Neither picture shows the places of the two walls on the tip: reflections or dirt hide them. Clean the tip, take it against the light, and compare again.',
+    );
+  return answer(report);
 }
 
 /**

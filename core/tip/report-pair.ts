@@ -271,11 +271,15 @@ function profileOf(r: Registered, wedges: [Wedge, Wedge]): [number, number, numb
   return out;
 }
 
-/** Walls on which the pictures cannot show any usual flat, mostly because something covers them. */
+/** Can the pictures show no usual flat on this wall of this capture, mostly because something covers it? */
+function isHidden(wedge: Wedge, wall: WallFit): boolean {
+  return wall.limitWidth > HIDDEN * wedge.radius || wall.areaFit > hiddenArea(wedge);
+}
+
 function hiddenWalls(wedges: [Wedge, Wedge], walls: Record<Side, WallFit>[]): Warning[] {
   return SIDES.flatMap((side) =>
     [0, 1].flatMap((i) =>
-      walls[i][side].limitWidth > HIDDEN * wedges[i].radius || walls[i][side].areaFit > hiddenArea(wedges[i])
+      isHidden(wedges[i], walls[i][side])
         ? [
             {
               code: 'wall-hidden',

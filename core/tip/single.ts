@@ -172,12 +172,13 @@ export function setBounds(
   set(3, 8 * RADIAN, 50 * RADIAN);
   set(4, -9 * RADIAN, 9 * RADIAN);
   set(5, -9 * RADIAN, 9 * RADIAN);
-  set(6, 0, 0.28 * r * 1.3);
-  set(7, 0, 0.28 * r * 1.3);
+  // a flat of 1.2 R and more: no stylus is let to have it, and a lit inside that is cut so deep explains anything
+  set(6, 0, 0.22 * r);
+  set(7, 0, 0.22 * r);
   set(SIGMA, 0.35 * umPerPx, 12);
   set(WEIGHT, -0.6, 1.8);
   set(TONE, -0.7, 0.7);
-  set(SHADE, 0, 1);
+  set(SHADE, 0, 0.7);
 }
 
 /** Priors on what one capture alone cannot tell, and gentle ones on the interior. */
