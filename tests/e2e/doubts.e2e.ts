@@ -126,6 +126,7 @@ describe('doubts, in a browser window', () => {
     await page.getByText('Not registered').waitFor();
     await link(page, 'Second stylus').click();
     const row = page.locator('.timeline-comparison', { hasText: 'no answer' });
+    await row.first().waitFor();
     expect(await row.count()).toBe(1);
   });
 
