@@ -58,6 +58,8 @@ describe('a folder of pictures, in a browser window', () => {
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { level: 1, name: 'Folder stylus' }).waitFor();
     await page.getByRole('link', { name: 'Stylus Daybook' }).click();
+    // Opened on the stylus's own screen, the dialog would have that stylus fixed instead of guessed.
+    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.keyboard.press('Alt+i');
     const form = dialog(page, 'Add pictures');
     await form.getByLabel('Folder of pictures').setInputFiles(folder);
