@@ -74,14 +74,14 @@ export async function importPlays(
   readonly refused: number;
   readonly stylusIds: string[];
 }> {
-  const stamp = db.stamp();
+  const stamp = db.watch.clock();
   const { mapping, rows } = await judged(db, question, (done, all) => {
     if (signal?.aborted) throw new Cancelled('cancelled');
     onProgress?.(`Row ${done} of ${all}`, (0.9 * done) / all);
   });
   if (signal?.aborted) throw new Cancelled('cancelled');
   // While the rows were read in pieces, another list may have come in.
-  const known = db.stamp() === stamp ? () => false : isKnown(db);
+  const known = db.watch.clock() === stamp ? () => false : isKnown(db);
   const fresh = rows.filter((row) => row.state === 'new' && !row.hashes.some(known));
   if (fresh.length === 0)
     throw new Refusal('nothing-new', 'No row of this list is new. Nothing was changed.');

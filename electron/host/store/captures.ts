@@ -39,7 +39,7 @@ export const NO_STUDY = 'AND capture.id NOT IN (SELECT capture_id FROM study_cap
 /** Oldest first, undated last. Wall times of one camera sort as text. */
 export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
   if (lines === 'with-lines') return readCaptures(db, stylusId, lines);
-  return [...rememberedFew(db, 'captures', stylusId, () => readCaptures(db, stylusId, lines))];
+  return rememberedFew(db, 'captures', stylusId, () => readCaptures(db, stylusId, lines));
 }
 
 function readCaptures(db: Database, stylusId: string, lines: Lines): Capture[] {

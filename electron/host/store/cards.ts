@@ -4,7 +4,7 @@ import {
   ENDS_PLAYING,
   examinationReportSchema,
 } from '../../../shared/index.ts';
-import type { Stylus, StylusCard } from '../../../shared/index.ts';
+import type { StylusCard } from '../../../shared/index.ts';
 import { NO_STUDY } from './captures.ts';
 import type { Database, SqlValue } from './database.ts';
 import { hoursUpTo, todayHere } from './hours.ts';
@@ -49,7 +49,7 @@ function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
     stylusId,
   );
   for (const { id } of ids) {
-    const report = comparisonReportSchema.parse(briefReport(db, 'comparison', 'report', id));
+    const report = comparisonReportSchema.parse(briefReport(db, 'comparison', 'report', stylusId, id));
     if (report.ok)
       return {
         leftUm: report.flats.left.laterUm.value,
@@ -60,10 +60,12 @@ function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   return null;
 }
 
-function briefReport(db: Database, table: Reported, column: string, id: SqlValue): unknown {
+function briefReport(db: Database, table: Reported, column: string, stylusId: string, id: SqlValue): unknown {
   const columns = columnsFor(db, table, 'without-lines');
   const row = db.get(
-    `SELECT ${columns} FROM ${table} ${briefJoin(table, 'without-lines')} WHERE ${table}.id = ?`,
+    `SELECT ${columns} FROM ${table} ${briefJoin(table, 'without-lines')}
+     WHERE ${table}.stylus_id = ? AND ${table}.id = ?`,
+    stylusId,
     id,
   );
   return JSON.parse(String(row?.[column]));
@@ -72,7 +74,7 @@ function briefReport(db: Database, table: Reported, column: string, id: SqlValue
 function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] {
   const ids = db.all(`SELECT id ${CAPTURES} AND examination IS NOT NULL ORDER BY ${NEWEST}`, stylusId);
   for (const { id } of ids) {
-    const report = examinationReportSchema.parse(briefReport(db, 'capture', 'examination', id));
+    const report = examinationReportSchema.parse(briefReport(db, 'capture', 'examination', stylusId, id));
     if (report.ok && report.flats)
       return {
         leftUm: report.flats.left.widthUm.value,
@@ -94,10 +96,12 @@ function confirmedDamage(db: Database, stylusId: string): StylusCard['confirmed'
   return ENDS_PLAYING.filter((kind) => kinds.includes(kind));
 }
 
-function cardOf(db: Database, stylus: Stylus): StylusCard {
-  const { id } = stylus;
+const cardOf = (db: Database, id: string): StylusCard =>
+  remembered(db, `card ${id} ${todayHere()}`, () => makeCard(db, id));
+
+function makeCard(db: Database, id: string): StylusCard {
   return {
-    stylus,
+    stylus: stylusOf(db.get('SELECT * FROM stylus WHERE id = ?', id)!),
     captureCount: Number(db.get(`SELECT count(*) AS count ${CAPTURES}`, id)?.['count']),
     hoursNow: hoursUpTo(db, id, null),
     lastCapture: lastCapture(db, id),
@@ -110,6 +114,6 @@ function cardOf(db: Database, stylus: Stylus): StylusCard {
 export const listStyluses = (db: Database): StylusCard[] =>
   remembered(db, `cards ${todayHere()}`, () =>
     db
-      .all('SELECT * FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
-      .map((row) => cardOf(db, stylusOf(row))),
+      .all('SELECT id FROM stylus WHERE binned_at IS NULL ORDER BY demo, created_at, id')
+      .map(({ id }) => cardOf(db, String(id))),
   );

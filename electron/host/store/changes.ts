@@ -24,20 +24,34 @@ export const nowUtc = (): string => new Date().toISOString();
 const rowOf = (db: Database, table: Table, id: string): Row | undefined =>
   db.get(`SELECT * FROM ${table} WHERE id = ?`, id);
 
+/** The stylus that a row belongs to; null where it belongs to none. */
+const ownerOf = (table: Table, row: Row): string | null => {
+  const owner = row[table === 'stylus' ? 'id' : 'stylus_id'];
+  return typeof owner === 'string' ? owner : null;
+};
+
 /**
  * One change of one row together with its trace: how the row was and how it became. Must run inside a transaction, so
  * that neither is ever there without the other.
  */
 export function traced(db: Database, table: Table, id: string, work: () => void): void {
-  const before = rowOf(db, table, id);
-  work();
-  const after = rowOf(db, table, id);
-  if (after === undefined) throw new Error(`${table} ${id} is gone after a change`);
-  const asText = (row: Row | undefined): SqlValue => (row === undefined ? null : JSON.stringify(row));
-  const [was, is] = [asText(before), asText(after)];
+  let was: SqlValue = null;
+  let is: SqlValue = null;
+  db.watch.rowsOf(table, () => {
+    const before = rowOf(db, table, id);
+    work();
+    const after = rowOf(db, table, id);
+    if (after === undefined) throw new Error(`${table} ${id} is gone after a change`);
+    was = before === undefined ? null : JSON.stringify(before);
+    is = JSON.stringify(after);
+    if (was === is) return [];
+    if (isReported(table)) keepBrief(db, table, id);
+    // Moved from one stylus to another, it is a change of both.
+    const owners = new Set([before ?? after, after].map((row) => ownerOf(table, row)));
+    return [...owners].map((owner) => ({ id, owner }));
+  });
   // A form saved as it was is no change, and no step of undo.
   if (was === is) return;
-  if (isReported(table)) keepBrief(db, table, id);
   db.run(
     'INSERT INTO change (at, kind, row_id, before, after, gesture) VALUES (?, ?, ?, ?, ?, ?)',
     nowUtc(),

@@ -43,7 +43,8 @@ const STUDY_CHANGED: Warning = {
     'Another repeatability study counts now than when this pair was measured. Measure it again to have it in the uncertainty.',
 };
 
-function studiesHold(db: Database, inputs: ComparisonInputs, baseline: Capture, later: Capture): boolean {
+type OfStudies = Pick<Capture, 'id' | 'view' | 'microscope'>;
+function studiesHold(db: Database, inputs: ComparisonInputs, baseline: OfStudies, later: OfStudies): boolean {
   const { repeatability } = inputs;
   return (
     sameGiven(repeatability?.baseline, repeatabilityFor(db, baseline)) &&
@@ -51,14 +52,46 @@ function studiesHold(db: Database, inputs: ComparisonInputs, baseline: Capture, 
   );
 }
 
-/** Answered pairs that were measured with another repeatability than counts now. */
-export function outdatedComparisons(db: Database): Comparison[] {
+export type OutdatedPair = {
+  readonly baselineId: string;
+  readonly laterId: string;
+  readonly hand: Comparison['hand'];
+};
+
+/** Later pictures that are looks at the wear, and baselines: one of those, or a sibling of another stylus. */
+const SHOWN_PAIR = `later.stylus_id = comparison.stylus_id AND later.binned_at IS NULL
+  AND later.id NOT IN (SELECT capture_id FROM study_capture)
+  AND baseline.binned_at IS NULL
+  AND (baseline.stylus_id <> comparison.stylus_id OR baseline.id NOT IN (SELECT capture_id FROM study_capture))`;
+
+/**
+ * Answered pairs that were measured with another repeatability than counts now. Asked with every list of studies, so no
+ * report is read for it: whether there is an answer the database tells from the brief.
+ */
+export function outdatedComparisons(db: Database): OutdatedPair[] {
+  const ok = (table: string): string => `json_extract(${table}.report, '$.ok') = 1`;
   return db
-    .all('SELECT id FROM stylus WHERE binned_at IS NULL')
-    .flatMap(({ id }) =>
-      comparisonsOf(db, String(id), capturesOf(db, String(id), 'without-lines'), 'without-lines'),
+    .all(
+      `SELECT comparison.inputs, baseline_id, later_id, baseline.view AS baseline_view, later.view AS later_view,
+         baseline.microscope AS baseline_microscope, later.microscope AS later_microscope
+       FROM comparison JOIN stylus ON stylus.id = comparison.stylus_id
+       JOIN capture AS later ON later.id = later_id JOIN capture AS baseline ON baseline.id = baseline_id
+       LEFT JOIN comparison_brief ON comparison_brief.comparison_id = comparison.id
+       WHERE comparison.binned_at IS NULL AND stylus.binned_at IS NULL AND ${SHOWN_PAIR}
+         AND CASE WHEN comparison_brief.report IS NULL THEN ${ok('comparison')} ELSE ${ok('comparison_brief')} END
+       ORDER BY comparison.stylus_id, later.taken_wall IS NULL, later.taken_wall, later.id, comparison.id`,
     )
-    .filter(({ report }) => report.ok && report.warnings.some(({ code }) => code === STUDY_CHANGED.code));
+    .flatMap((row) => {
+      const inputs = JSON.parse(String(row['inputs'])) as ComparisonInputs;
+      const picture = (which: 'baseline' | 'later') => ({
+        id: String(row[`${which}_id`]),
+        view: row[`${which}_view`] as Capture['view'],
+        microscope: String(row[`${which}_microscope`]),
+      });
+      const [baseline, later] = [picture('baseline'), picture('later')];
+      if (studiesHold(db, inputs, baseline, later)) return [];
+      return [{ baselineId: baseline.id, laterId: later.id, hand: inputs.hand ?? null }];
+    });
 }
 
 type HoursOn = (day: string) => number | null;
@@ -68,43 +101,59 @@ function hoursOn(db: Database, stylusId: string): HoursOn {
   return (day) => (known ? ledger.at(day).hours : null);
 }
 
-function read(db: Database, row: Row, captureOf: (id: string) => Capture, hoursAt: HoursOn): Comparison {
+/** A comparison without its hours, and the day of its later picture, which they follow from. */
+type Read = { readonly comparison: Comparison; readonly day: string | null };
+
+function read(db: Database, row: Row, captureOf: (id: string) => Capture): Read {
   const baseline = captureOf(String(row['baseline_id']));
   const later = captureOf(String(row['later_id']));
-  const day = later.taken?.wall.slice(0, 10);
-  const hours = day === undefined ? null : hoursAt(day);
-  const { inputs, ...comparison } = comparisonOf(row, hours);
+  const day = later.taken?.wall.slice(0, 10) ?? null;
+  const { inputs, ...comparison } = comparisonOf(row);
   const stale = staleWarnings(db, inputs, baseline, later);
-  if (stale.length === 0) return comparison;
+  if (stale.length === 0) return { comparison, day };
   const { report } = comparison;
-  return { ...comparison, report: { ...report, warnings: [...(report.warnings ?? []), ...stale] } };
+  const warnings = [...(report.warnings ?? []), ...stale];
+  return { comparison: { ...comparison, report: { ...report, warnings } }, day };
 }
 
 export function readComparison(db: Database, id: string): Comparison {
   const row = db.get('SELECT * FROM comparison WHERE id = ?', id);
   if (row === undefined) throw new Refusal('not-found', 'That comparison is not in the collection.');
-  return read(db, row, (captureId) => readCapture(db, captureId), hoursOn(db, String(row['stylus_id'])));
+  const [comparison] = withHours(db, String(row['stylus_id']), [
+    read(db, row, (captureId) => readCapture(db, captureId)),
+  ]);
+  return comparison;
 }
 
 /** In the order of the later captures; those with a picture in the bin are left out with it. */
-export function comparisonsOf(
-  db: Database,
-  stylusId: string,
-  captures: readonly Capture[],
-  lines: Lines = 'with-lines',
-): Comparison[] {
-  if (lines === 'with-lines') return readComparisons(db, stylusId, captures, lines);
-  return [
-    ...rememberedFew(db, 'comparisons', stylusId, () => readComparisons(db, stylusId, captures, lines)),
-  ];
+export function comparisonsOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Comparison[] {
+  if (lines === 'with-lines') return withHours(db, stylusId, readComparisons(db, stylusId, lines));
+  return rememberedFew<Timed>(db, 'comparisons', stylusId, (before) => {
+    const all = rememberedFew(db, 'comparisons read', stylusId, () => readComparisons(db, stylusId, lines));
+    return { all, list: retimed(db, stylusId, all, before?.answer ?? null) };
+  }).list;
 }
 
-function readComparisons(
-  db: Database,
-  stylusId: string,
-  captures: readonly Capture[],
-  lines: Lines,
-): Comparison[] {
+type Timed = { readonly all: readonly Read[]; readonly list: Comparison[] };
+
+function withHours(db: Database, stylusId: string, all: readonly Read[]): Comparison[] {
+  const hoursAt = hoursOn(db, stylusId);
+  return all.map(({ comparison, day }) => ({
+    ...comparison,
+    hoursAtLater: day === null ? null : hoursAt(day),
+  }));
+}
+
+/** What was played since changes no hours before it: then the last list still holds, and is told by being the same. */
+function retimed(db: Database, stylusId: string, all: readonly Read[], last: Timed | null): Comparison[] {
+  const list = withHours(db, stylusId, all);
+  const holds =
+    last?.all === all && list.every(({ hoursAtLater }, i) => hoursAtLater === last.list[i].hoursAtLater);
+  return holds ? last.list : list;
+}
+
+function readComparisons(db: Database, stylusId: string, lines: Lines): Read[] {
+  const captures = capturesOf(db, stylusId, lines);
   const place = new Map(captures.map((capture, i) => [capture.id, i]));
   const byId = new Map(captures.map((capture) => [capture.id, capture]));
   /** A sibling of another stylus may stand in as the baseline; in the bin it is as gone as one of our own. */
@@ -120,8 +169,6 @@ function readComparisons(
     others.set(id, other);
     return other;
   };
-  let hours: HoursOn | undefined;
-  const hoursAt: HoursOn = (day) => (hours ??= hoursOn(db, stylusId))(day);
   return db
     .all(
       `SELECT ${columnsFor(db, 'comparison', lines)} FROM comparison ${briefJoin('comparison', lines)}
@@ -129,8 +176,8 @@ function readComparisons(
       stylusId,
     )
     .filter((row) => place.has(String(row['later_id'])) && baselineIn(String(row['baseline_id'])) !== null)
-    .map((row) => read(db, row, (id) => baselineIn(id)!, hoursAt))
-    .toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!);
+    .map((row) => read(db, row, (id) => baselineIn(id)!))
+    .toSorted((a, b) => place.get(a.comparison.laterId)! - place.get(b.comparison.laterId)!);
 }
 
 /** A scale by its numbers alone; where it came from changes no answer. */

@@ -4,6 +4,7 @@ import { Refusal } from '../../../shared/index.ts';
 import { canCopyAside, copyAside } from './copy-aside.ts';
 import { APPLICATION_ID, MIGRATIONS } from './schema.ts';
 import type { Migration } from './schema.ts';
+import { createWatch, type Watch } from './watch.ts';
 
 export type Connection = InstanceType<typeof DatabaseSync>;
 export type SqlValue = string | number | null | Uint8Array;
@@ -16,8 +17,8 @@ export type Database = {
   run(sql: string, ...values: SqlValue[]): number;
   /** All or nothing; on disk when it returns. */
   transaction<T>(work: () => T): T;
-  /** Another number as soon as anything may have become different; see memo.ts. */
-  stamp(): number;
+  /** What is read and what is written, for answers that are kept; see memo.ts. */
+  readonly watch: Watch;
   /** A verified copy as of now, in a file that must not exist yet. */
   copyTo(file: string): Promise<void>;
   close(): void;
@@ -61,23 +62,30 @@ function wrap(connection: Connection, file: string, make: Connect): Database {
     statements.set(sql, known);
     return known;
   };
-  let stamp = 0;
+  const watch = createWatch();
   return {
-    get: (sql, ...values) => prepared(sql).get(...values) as Row | undefined,
-    all: (sql, ...values) => prepared(sql).all(...values) as Row[],
+    get: (sql, ...values) => {
+      watch.read(sql, values);
+      return prepared(sql).get(...values) as Row | undefined;
+    },
+    all: (sql, ...values) => {
+      watch.read(sql, values);
+      return prepared(sql).all(...values) as Row[];
+    },
     run: (sql, ...values) => {
-      stamp++;
+      watch.wrote(sql);
       return prepared(sql).run(...values).changes;
     },
     transaction: (work) => {
       try {
         return inTransaction(connection, work);
-      } finally {
+      } catch (error) {
         // Whatever was read meanwhile may have been rolled back.
-        stamp++;
+        watch.everything();
+        throw error;
       }
     },
-    stamp: () => stamp,
+    watch,
     copyTo: (copy) => copyInto({ connection, file }, copy, make),
     close: () => connection.close(),
   };

@@ -1,39 +1,59 @@
 import type { Database } from './database.ts';
 
 /**
- * Answers that follow from the database alone, kept until anything in it is written: the window asks for the shelf at
- * every step from screen to screen, and nothing changes between most of them. Only this process writes (lock.ts).
+ * Answers that follow from the database alone, kept until a row that they were read from changes (watch.ts): the window
+ * asks for the shelf and for ten years of entries at every step from screen to screen, and one more entry on one stylus
+ * makes nothing else untrue.
  */
-type Kept = { stamp: number; readonly answers: Map<string, unknown> };
-const kept = new WeakMap<Database, Kept>();
+type Kept = { at: number; readonly places: ReadonlySet<string>; readonly answer: unknown };
+const kept = new WeakMap<Database, Map<string, Kept>>();
+
+/** An answer that is out of date, and the watch's clock at which it was true. */
+export type Before<T> = { readonly answer: T; readonly at: number };
+
+/** More than a large collection asks for; the oldest ones make room. */
+const MOST = 4000;
 
 /**
  * `key` names the question with everything it depends on besides the database (the day, for one). Callers must not
- * change what they are given.
+ * change what they are given. `compute` may build on the last answer where it knows which rows changed since.
  */
-export function remembered<T>(db: Database, key: string, compute: () => T): T {
-  const stamp = db.stamp();
-  let mine = kept.get(db);
-  if (mine === undefined || mine.stamp !== stamp) kept.set(db, (mine = { stamp, answers: new Map() }));
-  const known = mine.answers.get(key);
-  if (known !== undefined) return known as T;
-  const answer = compute();
+export function remembered<T>(db: Database, key: string, compute: (before: Before<T> | null) => T): T {
+  const { watch } = db;
+  const mine = kept.get(db) ?? new Map<string, Kept>();
+  kept.set(db, mine);
+  const known = mine.get(key);
+  if (known !== undefined && !watch.changedSince(known.places, known.at)) {
+    known.at = watch.clock();
+    watch.note(known.places);
+    return known.answer as T;
+  }
+  const at = watch.clock();
+  const { answer, places } = watch.noting(() => compute((known as Before<T> | undefined) ?? null));
   // Something that was written on the way belongs to another state.
-  if (db.stamp() === stamp) mine.answers.set(key, answer);
+  if (!watch.changedSince(places, at)) {
+    mine.delete(key);
+    mine.set(key, { at, places, answer });
+    if (mine.size > MOST) mine.delete(mine.keys().next().value!);
+  }
   return answer;
 }
 
 /** Whole histories weigh megabytes: the last few are kept, for the questions that one screen asks one after the other. */
 const FEW = 3;
+const recent = new WeakMap<Database, Map<string, string[]>>();
 
 /** Like {@link remembered}, for answers of which only the last few are worth their memory. */
-export function rememberedFew<T>(db: Database, kind: string, key: string, compute: () => T): T {
-  const few = remembered(db, `few ${kind}`, () => new Map<string, T>());
-  const known = few.get(key);
-  if (known !== undefined) return known;
-  const stamp = db.stamp();
-  const answer = compute();
-  if (db.stamp() === stamp) few.set(key, answer);
-  if (few.size > FEW) few.delete(few.keys().next().value!);
-  return answer;
+export function rememberedFew<T>(
+  db: Database,
+  kind: string,
+  key: string,
+  compute: (before: Before<T> | null) => T,
+): T {
+  const kinds = recent.get(db) ?? new Map<string, string[]>();
+  recent.set(db, kinds);
+  const keys = (kinds.get(kind) ?? []).filter((other) => other !== key);
+  kinds.set(kind, [...keys, key].slice(-FEW));
+  if (keys.length >= FEW) kept.get(db)?.delete(`${kind} ${keys[0]}`);
+  return remembered(db, `${kind} ${key}`, compute);
 }

@@ -222,10 +222,8 @@ export type ComparisonInputs = {
   };
 };
 
-export function comparisonOf(
-  row: Row,
-  hoursAtLater: number | null,
-): Comparison & { inputs: ComparisonInputs } {
+/** Without the hours at its later picture, which belong to no row. */
+export function comparisonOf(row: Row): Comparison & { inputs: ComparisonInputs } {
   const inputs = json(row['inputs'] ?? null) as ComparisonInputs;
   const comparison = comparisonSchema.parse({
     id: row['id'],
@@ -237,7 +235,7 @@ export function comparisonOf(
     engineVersion: row['engine_version'],
     report: json(row['report'] ?? null),
     hand: inputs.hand ?? null,
-    hoursAtLater,
+    hoursAtLater: null,
   });
   return { ...comparison, inputs };
 }

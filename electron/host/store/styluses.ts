@@ -6,7 +6,7 @@ import { comparisonsOf } from './comparisons.ts';
 import type { Database } from './database.ts';
 import type { Lines } from './lines.ts';
 import { marksOf } from './marks.ts';
-import { remembered } from './memo.ts';
+import { rememberedFew, type Before } from './memo.ts';
 import { habitsOf, hoursUpTo } from './hours.ts';
 import { siblingsOf } from './siblings.ts';
 import { ENTRY_COLUMNS, STYLUS_COLUMNS, entryOf, entryValues, stylusOf, stylusValues } from './rows.ts';
@@ -67,15 +67,43 @@ export function retireStylus(
 
 /** Remembered: page, advice and sheet ask for the same ten years of entries one after the other. */
 const entriesOf = (db: Database, stylusId: string): Entry[] =>
-  remembered(db, `entries ${stylusId}`, () => readEntries(db, stylusId));
+  rememberedFew<Entry[]>(
+    db,
+    'entries',
+    stylusId,
+    (before) => renewedEntries(db, stylusId, before) ?? readEntries(db, stylusId),
+  );
+
+const IN_ORDER = 'ORDER BY date, created_at, id';
 
 function readEntries(db: Database, stylusId: string): Entry[] {
   return db
-    .all(
-      'SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ORDER BY date, created_at, id',
-      stylusId,
-    )
+    .all(`SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ${IN_ORDER}`, stylusId)
     .map(entryOf);
+}
+
+/** The last list with only those rows read again that changed since; null where that is not known. */
+function renewedEntries(db: Database, stylusId: string, before: Before<Entry[]> | null): Entry[] | null {
+  const changed = before === null ? null : db.watch.rowsSince(`entry/${stylusId}`, before.at);
+  if (before === null || changed === null) return null;
+  const fresh = [...changed].flatMap((id) =>
+    db
+      .all('SELECT * FROM entry WHERE stylus_id = ? AND id = ? AND binned_at IS NULL', stylusId, id)
+      .map(entryOf),
+  );
+  const entries = before.answer.filter(({ id }) => !changed.has(id));
+  // Texts of ASCII compare here as they do in the database.
+  const isBefore = (a: Entry, b: Entry): boolean =>
+    a.date !== b.date
+      ? a.date < b.date
+      : a.createdAt !== b.createdAt
+        ? a.createdAt < b.createdAt
+        : a.id < b.id;
+  for (const entry of fresh) {
+    const at = entries.findLastIndex((other) => isBefore(other, entry));
+    entries.splice(at + 1, 0, entry);
+  }
+  return entries;
 }
 
 /** What may stand in, and what already does, though its stylus may have played since it was chosen. */
@@ -95,7 +123,7 @@ function siblings(
 export function stylusPage(db: Database, id: string, lines: Lines = 'with-lines'): StylusPage {
   const stylus = readStylus(db, id);
   const captures = capturesOf(db, id, lines);
-  const comparisons = comparisonsOf(db, id, captures, lines);
+  const comparisons = comparisonsOf(db, id, lines);
   return {
     stylus,
     captures,

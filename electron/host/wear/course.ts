@@ -60,7 +60,7 @@ const gathered = (db: Database, stylusId: string, today: string): Gathered =>
   remembered(db, `points ${stylusId} ${today}`, () => {
     const stylus = readStylus(db, stylusId);
     const captures = capturesOf(db, stylusId, 'without-lines');
-    const comparisons = comparisonsOf(db, stylusId, captures, 'without-lines');
+    const comparisons = comparisonsOf(db, stylusId, 'without-lines');
     const known = ledgerOf(db, stylusId, today);
     const dates = captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
     return { ...known, stylus, points: flatPoints({ captures, comparisons }, known.ledger), dates };
