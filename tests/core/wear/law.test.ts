@@ -66,6 +66,49 @@ describe('the wear law', () => {
   });
 });
 
+describe('many points', () => {
+  /** Captures of ten years, with the errors that they claim, in both variables. */
+  const years = (count: number, seed: number): WearPoint[] => {
+    const normal = gaussians(seed);
+    return Array.from({ length: count }, (_, i) => {
+      const hours = (1500 * (i + 0.5)) / count;
+      const standard = 0.3 + 0.2 * Math.abs(Math.sin(i));
+      return {
+        hours: Math.max(0, hours + 0.01 * hours * normal()),
+        hoursStandard: 0.01 * hours,
+        widthUm: widthAt(hours, 1500, 3.4, 1.2, 9) + standard * normal(),
+        widthStandard: standard,
+      };
+    });
+  };
+
+  it.each([120, 400, 1000])('are taken together without another answer: %i', (count) => {
+    const points = years(count, count);
+    const [apart, together] = [fitWearLaw(points, { apart: true })!, fitWearLaw(points)!];
+    expect(together.pointCount).toBe(count);
+    expect(together.widened).toBeCloseTo(apart.widened, 2);
+    for (const hours of [0, 50, 700, 1500, 2500]) {
+      const [a, b] = [predictWidth(apart, hours), predictWidth(together, hours)];
+      const half = (a.high - a.low) / 2;
+      expect(Math.abs(b.value - a.value) / half).toBeLessThan(0.15);
+      expect((b.high - b.low) / 2 / half).toBeGreaterThan(0.9);
+      expect((b.high - b.low) / 2 / half).toBeLessThan(1.1);
+    }
+  });
+
+  it('cost no more than a few hundred', () => {
+    const processor = (points: readonly WearPoint[]): number => {
+      const begun = process.cpuUsage();
+      fitWearLaw(points);
+      const { user, system } = process.cpuUsage(begun);
+      return (user + system) / 1000;
+    };
+    processor(years(200, 1));
+    const [few, many] = [years(200, 2), years(10_000, 3)].map(processor);
+    expect(many).toBeLessThan(10 * few + 200);
+  }, 60_000);
+});
+
 describe('an open series of one stylus measured ten times', () => {
   /** Fit as stated with the series: c = sum t (w^n - w0^n) / sum t^2, w0 the first width; rms in w. */
   function rms(n: number, hours: readonly number[], widths: readonly number[]): number {
