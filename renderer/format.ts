@@ -1,5 +1,5 @@
 import { roundLimitUp, roundTogether } from '../core/uncertainty/rounding.ts';
-import { UM_PER_MIL, type Dated, type Measured } from '../shared/index.ts';
+import { dayWords, UM_PER_MIL, type Dated, type Measured } from '../shared/index.ts';
 
 /** Numbers and dates as the screen shows them. Stored data keep full precision; only text is rounded here. */
 export type LengthUnit = 'um' | 'mil';
@@ -102,13 +102,7 @@ export function editable(value: number | null, factor = 1): string {
   return value === null ? '' : String(Number((value * factor).toPrecision(6)));
 }
 
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-
-/** "3 Feb 2024": the wall date as it stands, in no time zone. */
-export function formatDate(wall: string): string {
-  const [year, month, day] = wall.slice(0, 10).split('-').map(Number);
-  return `${day}${NBSP}${MONTHS[month - 1]}${NBSP}${year}`;
-}
+export const formatDate = dayWords;
 
 export function formatDated(dated: Dated | null): string {
   if (dated === null) return 'date unknown';

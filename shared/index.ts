@@ -1,4 +1,5 @@
 export * from './units.ts';
+export * from './date-words.ts';
 export * from './geometry.ts';
 export * from './limits.ts';
 export * from './outcome.ts';

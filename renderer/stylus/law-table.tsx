@@ -1,13 +1,11 @@
-import type { Measured, WallCourse, WearCourse } from '../../shared/index.ts';
 import {
-  formatDate,
-  formatHours,
-  formatMeasured,
-  grouped,
-  lengthUnit,
-  NBSP,
-  type LengthUnit,
-} from '../format.ts';
+  forecastRange,
+  forecastWords,
+  type Measured,
+  type WallCourse,
+  type WearCourse,
+} from '../../shared/index.ts';
+import { formatHours, formatMeasured, grouped, lengthUnit, NBSP, today, type LengthUnit } from '../format.ts';
 
 /** The wear law in numbers, one column a wall: the chart's twin for law, band and limit. */
 export function LawTable(props: {
@@ -92,13 +90,14 @@ export function limitHours({ limit }: WallCourse): string {
 /** Two significant digits: a forecast has no more. */
 const tidy = (hours: number): number => Number(hours.toPrecision(2));
 
-export function limitDates({ limit }: WallCourse): string {
+/** A date decades ahead is no day: it is said by its month or year. */
+export function limitDates({ limit }: WallCourse, now: string = today()): string {
   if (limit === null || limit.dates === null) return '';
   const { low, high } = limit.dates;
   if (low === null) return 'in more than 50 years, or never';
   return high === null
-    ? `${formatDate(low)} at the earliest, perhaps never`
-    : `${formatDate(low)} to ${formatDate(high)}`;
+    ? `${forecastWords(low, now)} at the earliest, perhaps never`
+    : forecastRange(low, high, now);
 }
 
 export function habitText({ hoursPerWeek, from }: NonNullable<WearCourse['habit']>): string {

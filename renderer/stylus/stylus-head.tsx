@@ -116,8 +116,10 @@ function Verdict({ advice }: { readonly advice: GivenAdvice }) {
 }
 
 function lastLook(page: StylusPage) {
-  const dated = page.captures.flatMap((capture) => (capture.taken === null ? [] : [capture.taken]));
-  return dated.toSorted((a, b) => a.wall.localeCompare(b.wall)).at(-1) ?? null;
+  let last: StylusPage['captures'][number]['taken'] = null;
+  for (const { taken } of page.captures)
+    if (taken !== null && (last === null || taken.wall >= last.wall)) last = taken;
+  return last;
 }
 
 function KeyFacts({ page, settings }: { readonly page: StylusPage; readonly settings: Settings }) {

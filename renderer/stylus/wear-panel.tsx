@@ -225,8 +225,11 @@ function barsPath(point: FlatPoint, { x, y, factor }: Scales): string {
   return `M${at} ${high}V${low}M${at - 4} ${high}h8M${at - 4} ${low}h8${across}`;
 }
 
-/** From so many on, all of one kind are drawn as one shape: thousands of elements cost the page its memory. */
-const MANY = 400;
+/**
+ * From so many on, all of one kind are drawn as one shape: hundreds of elements are half of the time in which a page
+ * opens, twice, because they all move when the fitted law arrives.
+ */
+const MANY = 60;
 
 function Marks(props: Scales & { readonly points: readonly FlatPoint[]; readonly side: 'left' | 'right' }) {
   const { points, side, x, y, factor } = props;

@@ -1,5 +1,5 @@
 import { roundLimitUp, roundTogether } from '../../../core/uncertainty/rounding.ts';
-import type { Dated, Measured } from '../../../shared/index.ts';
+import { dayWords, type Dated, type Measured } from '../../../shared/index.ts';
 
 /** Numbers and dates as they are printed. U+00A0 keeps a number and its unit on one line. */
 const SPACE = '\u00A0';
@@ -37,13 +37,7 @@ export const hoursText = (hours: number | null): string =>
 export const grouped = (value: number): string =>
   String(Math.round(value)).replaceAll(/\B(?=(\d{3})+$)/g, '\u202f');
 
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
-
-/** 19 Jun 2025: no two readers take the month for the day. */
-export function dayText(wall: string): string {
-  const [year, month, day] = wall.slice(0, 10).split('-').map(Number);
-  return `${day}${SPACE}${MONTHS[month - 1]}${SPACE}${year}`;
-}
+export const dayText = dayWords;
 
 const SOURCES: Readonly<Record<Dated['source'], string>> = {
   exif: 'from the camera',

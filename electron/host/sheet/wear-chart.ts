@@ -1,8 +1,8 @@
 import { flatPoints, type FlatPoint } from '../../../core/wear/index.ts';
-import type { StylusPage, WearCourse } from '../../../shared/index.ts';
+import { forecastWords, type StylusPage, type WearCourse } from '../../../shared/index.ts';
 import type { Database } from '../store/database.ts';
-import { ledgerOf } from '../store/hours.ts';
-import { dayText, hoursText } from './format.ts';
+import { ledgerOf, todayHere } from '../store/hours.ts';
+import { hoursText } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
@@ -107,7 +107,9 @@ function lawText(course: WearCourse): string {
     if (!limit) return [];
     const { low, high } = limit.hours;
     if (low === null) return [`${NAMES[side]}: the own limit may never be reached`];
-    const date = limit.dates?.low ? `, at the present habit not before ${dayText(limit.dates.low)}` : '';
+    const date = limit.dates?.low
+      ? `, at the present habit not before ${forecastWords(limit.dates.low, todayHere())}`
+      : '';
     return [
       `${NAMES[side]}: the own limit between ${hoursText(tidy(low))} and ${high === null ? 'never' : hoursText(tidy(high))}${date}`,
     ];

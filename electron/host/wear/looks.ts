@@ -1,4 +1,4 @@
-import { Refusal } from '../../../shared/index.ts';
+import { dayWords, Refusal } from '../../../shared/index.ts';
 import type { DueLook } from '../../../shared/index.ts';
 import { type CalendarEvent, calendarFile } from '../calendar/ical.ts';
 import type { Context } from '../context.ts';
@@ -45,7 +45,7 @@ export async function lookCalendar(
       description: [
         where,
         look.why,
-        look.overdue ? `Overdue since ${look.date}.` : '',
+        look.overdue ? `Overdue since ${dayWords(look.date)}.` : '',
         demo ? 'Invented demo.' : '',
         'Mute or turn down the amplifier before you touch stylus or cartridge.',
       ]
