@@ -8,8 +8,8 @@ import { renderShare, type PairFile } from './pictures.ts';
 type Pairs = { readonly folder: string; readonly pairs: readonly PairFile[] };
 
 const TASKS: Readonly<Record<string, (options: never) => Promise<unknown>>> = {
-  render: async ({ folder, share, shares }: { folder: string; share: number; shares: number }) => {
-    await renderShare(folder, share, shares);
+  render: async (options: { folder: string; share: number; shares: number; pairs: number }) => {
+    await renderShare(options.folder, options.share, options.shares, options.pairs);
     return {};
   },
   stages: ({ folder, pairs }: Pairs) => stagesOf(folder, pairs),

@@ -23,6 +23,8 @@ const LARGE = { widthPx: 2592, heightPx: 1944 };
 export const SMALL_PAIRS = 50;
 export const LARGE_PAIRS = 6;
 
+export const ALL_PAIRS = SMALL_PAIRS + LARGE_PAIRS;
+
 const fills = (spec: FrontSpec): boolean =>
   spec.widthPx === SMALL.widthPx && spec.heightPx === SMALL.heightPx;
 
@@ -84,9 +86,15 @@ export function pairFiles(size: 'small' | 'large'): PairFile[] {
     .map(pairFile);
 }
 
-/** Renders the pairs of this share that are not in the folder yet. */
-export async function renderShare(folder: string, share: number, shares: number): Promise<void> {
-  for (const pair of planned().filter((_, i) => i % shares === share)) {
+/** Renders the first `pairs` of all, as far as they are in this share and not in the folder yet. */
+export async function renderShare(
+  folder: string,
+  share: number,
+  shares: number,
+  pairs: number = ALL_PAIRS,
+): Promise<void> {
+  const wanted = planned().slice(0, pairs);
+  for (const pair of wanted.filter((_, i) => i % shares === share)) {
     const file = pairFile(pair);
     for (const [name, spec] of [
       [file.baseline, pair.specs.baseline],
