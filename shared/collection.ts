@@ -234,8 +234,24 @@ export const stylusPageSchema = z.object({
   siblings: z.array(captureSchema),
   /** Hours on the stylus now; null = unknown history. */
   hoursNow: z.number().nullable(),
+  /** Names this state of the page to the host for a while; see stylus.renew. */
+  state: z.string().optional(),
 });
 export type StylusPage = z.infer<typeof stylusPageSchema>;
+
+const pieceSchema = <T extends z.ZodType>(member: T) =>
+  z.object({
+    first: z.number().int().nonnegative(),
+    last: z.number().int().nonnegative(),
+    between: z.array(member),
+  });
+/** A page told by what became different; the three long lists in pieces (pieces.ts). */
+export const stylusChangeSchema = stylusPageSchema.extend({
+  captures: pieceSchema(captureSchema),
+  comparisons: pieceSchema(comparisonSchema),
+  entries: pieceSchema(entrySchema),
+});
+export type StylusChange = z.infer<typeof stylusChangeSchema>;
 
 export const stylusCardSchema = z.object({
   stylus: stylusSchema,

@@ -18,6 +18,7 @@ import {
   lightSchema,
   scaleSchema,
   stylusCardSchema,
+  stylusChangeSchema,
   stylusDraftSchema,
   stylusPageSchema,
   stylusSchema,
@@ -204,6 +205,11 @@ export const hostMethods = {
    * would otherwise be lines that nobody looks at. `capture.read` and `comparison.read` have them.
    */
   'stylus.page': method(z.object({ id: idSchema }), stylusPageSchema),
+  /** What became different since `state`, which an earlier page or change bore; null: not known any more, ask for the page. */
+  'stylus.renew': method(
+    z.object({ id: idSchema, state: z.string().max(64) }),
+    stylusChangeSchema.nullable(),
+  ),
   'capture.read': method(z.object({ id: idSchema }), captureSchema),
   'comparison.read': method(z.object({ id: idSchema }), comparisonSchema),
   'stylus.create': method(stylusDraftSchema, stylusSchema),

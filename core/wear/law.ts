@@ -337,6 +337,9 @@ function describe(values: Float64Array, weight: Float64Array): Measured {
 
 /** Quantiles of weighted values. Infinity may be among the values. */
 export function quantiles(values: Float64Array, weight: Float64Array, wanted: readonly number[]): number[] {
+  const [one] = weight;
+  // Draws that all weigh alike need no order of their own, and numbers alone are sorted ten times as fast.
+  if (one > 0 && weight.every((each) => each === one)) return evenQuantiles(values, one, wanted);
   const order = Uint32Array.from(values.keys())
     .filter((i) => weight[i] > 0)
     // Infinity minus Infinity is no number, so equal ones are told apart first.
@@ -349,6 +352,19 @@ export function quantiles(values: Float64Array, weight: Float64Array, wanted: re
       if (sum >= q * total) return values[i];
     }
     return order.length > 0 ? values[order[order.length - 1]] : Number.NaN;
+  });
+}
+
+function evenQuantiles(values: Float64Array, each: number, wanted: readonly number[]): number[] {
+  const sorted = values.toSorted();
+  const total = sorted.reduce((sum) => sum + each, 0);
+  return wanted.map((q) => {
+    let sum = 0;
+    for (const value of sorted) {
+      sum += each;
+      if (sum >= q * total) return value;
+    }
+    return sorted.at(-1) ?? Number.NaN;
   });
 }
 

@@ -1,4 +1,4 @@
-import type { HostClient, StylusPage } from '../../shared/index.ts';
+import { joined, type HostClient, type StylusChange, type StylusPage } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import type { DaybookStore } from './model.ts';
 import { stylusOf, type Route } from './route.ts';
@@ -47,9 +47,32 @@ function inOrder(): () => () => boolean {
   };
 }
 
+/** What is held already, with what became different put in; lists that stayed are the same ones. */
+const renewed = (page: StylusPage, change: StylusChange): StylusPage => ({
+  ...change,
+  captures: joined(page.captures, change.captures),
+  comparisons: joined(page.comparisons, change.comparisons),
+  entries: joined(page.entries, change.entries),
+});
+
+/** Reads a page, and from then on only what became different of it, for as long as it is the last one. */
+function pageReader(host: HostClient): (id: string) => Promise<StylusPage> {
+  let held: StylusPage | null = null;
+  return async (id) => {
+    const base = held;
+    const change =
+      base?.state !== undefined && base.stylus.id === id
+        ? await host.call('stylus.renew', { id, state: base.state })
+        : null;
+    held = base === null || change === null ? await host.call('stylus.page', { id }) : renewed(base, change);
+    return held;
+  };
+}
+
 export function createLoading(store: DaybookStore, host: HostClient): Loading {
   const shelfAsked = inOrder();
   const pageAsked = inOrder();
+  const readPage = pageReader(host);
   const loadShelf = async (): Promise<void> => {
     const isNewest = shelfAsked();
     const info = await host.call('app.info', {});
@@ -64,7 +87,7 @@ export function createLoading(store: DaybookStore, host: HostClient): Loading {
   };
   const loadPage = async (id: string): Promise<void> => {
     const isNewest = pageAsked();
-    const page = await withLines(host, await host.call('stylus.page', { id }), store.getState().route);
+    const page = await withLines(host, await readPage(id), store.getState().route);
     // A slow answer for a stylus that is no longer shown must not replace the one that is.
     if (stylusOf(store.getState().route) === id && isNewest()) store.setState({ page });
   };

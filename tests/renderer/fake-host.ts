@@ -191,6 +191,8 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
           };
         }),
     'stylus.page': async ({ id }) => pageOf(rows, id),
+    // Its pages bear no state, so nobody asks.
+    'stylus.renew': async () => null,
     'capture.read': async ({ id }) => rowOf(rows.captures, id),
     'comparison.read': async ({ id }) => rowOf(rows.comparisons, id),
     'stylus.create': async (draft) => {

@@ -46,6 +46,39 @@ describe('the store', () => {
     await vi.waitFor(() => expect(model.store.getState().page?.hoursNow).toBe(3));
   });
 
+  it('asks only for what became different of the page that it holds, and for all of it where that is not known', async () => {
+    const stylus = stylusRow();
+    const kept = entryRow(stylus.id, '2024-02-01', null);
+    const rows = { styluses: [stylus], captures: [], comparisons: [], entries: [kept] };
+    const states: string[] = [];
+    const host = fakeHost(rows, {
+      'stylus.page': async ({ id }) => ({ ...pageOf(rows, id), state: 'first' }),
+      'stylus.renew': async ({ id, state }) => {
+        states.push(state);
+        if (states.length > 1) return null;
+        const none = { first: 0, last: 0, between: [] };
+        const entries = { first: 1, last: 0, between: rows.entries.slice(1) };
+        return { ...pageOf(rows, id), captures: none, comparisons: none, entries, state: 'second' };
+      },
+    });
+    const model = createDaybook(host, around(`#/stylus/${stylus.id}`));
+    await model.start();
+    const before = model.store.getState().page?.entries[0];
+    const added = entryRow(stylus.id, '2024-02-01', null);
+    rows.entries.push(added);
+    await model.refresh();
+    const { entries = [] } = model.store.getState().page ?? {};
+    expect(entries.map(({ id }) => id)).toEqual([kept.id, added.id]);
+    expect(entries[0]).toBe(before);
+    const asked = (): number => host.calls.filter(({ name }) => name === 'stylus.page').length;
+    expect(asked()).toBe(1);
+    rows.entries.push(entryRow(stylus.id, '2024-02-01', null));
+    await model.refresh();
+    expect(states).toEqual(['first', 'second']);
+    expect(asked()).toBe(2);
+    expect(model.store.getState().page?.entries).toHaveLength(3);
+  });
+
   it('does not show a slow answer for a stylus that was left', async () => {
     const [slow, quick] = [stylusRow({ name: 'slow' }), stylusRow({ name: 'quick' })];
     const rows = { styluses: [slow, quick], captures: [], comparisons: [], entries: [] };

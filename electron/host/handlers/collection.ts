@@ -5,11 +5,13 @@ import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts
 import { readCapture } from '../store/captures.ts';
 import { listStyluses } from '../store/cards.ts';
 import { readComparison } from '../store/comparisons.ts';
-import { createStylus, readStylus, retireStylus, stylusPage, updateStylus } from '../store/styluses.ts';
+import { createSentPages } from '../store/sent-pages.ts';
+import { createStylus, readStylus, retireStylus, updateStylus } from '../store/styluses.ts';
 
 type Names =
   | 'stylus.list'
   | 'stylus.page'
+  | 'stylus.renew'
   | 'capture.read'
   | 'comparison.read'
   | 'stylus.create'
@@ -25,10 +27,12 @@ type Names =
 /** Rows that hold no picture: styluses, entries, the bin, the demo collection. */
 export function collectionHandlers(context: Context): Pick<HostHandlers, Names> {
   const { db } = context.collection;
+  const pages = createSentPages(db);
   const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
   return {
     'stylus.list': async () => listStyluses(db),
-    'stylus.page': async ({ id }) => stylusPage(db, id, 'without-lines'),
+    'stylus.page': async ({ id }) => pages.whole(id),
+    'stylus.renew': async ({ id, state }) => pages.change(id, state),
     'capture.read': async ({ id }) => readCapture(db, id),
     'comparison.read': async ({ id }) => readComparison(db, id),
     'stylus.create': async (draft) => {
