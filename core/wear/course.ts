@@ -90,13 +90,25 @@ function wallCourse(
   const law = fitter(points, !input.hoursKnown);
   if (law === null) return null;
   const last = Math.max(1.4 * law.lastHours, 1.2 * hoursNow, 1.1 * input.hoursBand[1]);
-  const band = Array.from({ length: input.lookOnly === true ? 0 : SAMPLES }, (_, i) => {
+  const band = input.lookOnly === true ? [] : bandOf(law, last);
+  const { exponent, rate, startUm, pointCount, widened } = law;
+  return { pointCount, exponent, rate, startUm, widened, band, limit: limitOf(input, law, hoursNow) };
+}
+
+type Band = WallCourse['band'];
+const bands = new WeakMap<WearLaw, { readonly last: number; readonly band: Band }>();
+
+/** The band up to so many hours; kept with its law, which a note or an hour more of playing does not change. */
+function bandOf(law: WearLaw, last: number): Band {
+  const known = bands.get(law);
+  if (known?.last === last) return known.band;
+  const band = Array.from({ length: SAMPLES }, (_, i) => {
     // Closer together where the law is steep.
     const hours = last * (i / (SAMPLES - 1)) ** 2;
     return { hours, ...predictWidth(law, hours) };
   });
-  const { exponent, rate, startUm, pointCount, widened } = law;
-  return { pointCount, exponent, rate, startUm, widened, band, limit: limitOf(input, law, hoursNow) };
+  bands.set(law, { last, band });
+  return band;
 }
 
 const finite = (value: number): number | null => (Number.isFinite(value) ? value : null);

@@ -66,6 +66,7 @@ export function createWatch(): Watch {
   const wideAt = new Map<string, number>();
   const journals = new Map<string, Journal>();
   const questions = new Map<string, Reads>();
+  const statements = new Map<string, string>();
   const noting: Set<string>[] = [];
   let byRow: string | null = null;
 
@@ -106,7 +107,8 @@ export function createWatch(): Watch {
     },
     wrote: (sql) => {
       clock++;
-      const table = writesTo(sql);
+      const table = statements.get(sql) ?? writesTo(sql);
+      if (table !== null) statements.set(sql, table);
       if (table === null) everything();
       else if (table !== byRow) wide(table);
     },
