@@ -199,7 +199,9 @@ export const facetSchema = z.object({
   /** Corners of the box about it, px, two sides along the groove, in the order of the outline. */
   cornersPx: contourSchema.optional(),
   /** Of the extent along the groove. */
-  budget: z.array(budgetLineSchema).optional(),
+  budget: budgetSchema.optional(),
+  acrossBudget: budgetSchema.optional(),
+  widthBudget: budgetSchema.optional(),
 });
 
 export const examinationAnswerSchema = z.object({
@@ -215,7 +217,9 @@ export const examinationAnswerSchema = z.object({
   shapeResidualUm: z.number().optional(),
   facets: z.array(facetSchema).optional(),
   /** End-on: direction of the groove in the picture, degrees anticlockwise from right, 0 to 180; from both patches. */
-  groove: z.object({ directionDeg: z.number(), expandedDeg: z.number() }).optional(),
+  groove: z
+    .object({ directionDeg: z.number(), expandedDeg: z.number(), budget: budgetSchema.optional() })
+    .optional(),
   drawing: z.object({ pose: poseSchema, contour: contourSchema, profile: profileSchema }).optional(),
 });
 export type ExaminationAnswer = z.infer<typeof examinationAnswerSchema>;
@@ -237,6 +241,14 @@ export const cantileverAnswerSchema = z.object({
     /** Axis at the root against the line that the person gave, anticlockwise on screen positive, -90 to 90. */
     skewDeg: measuredSchema.optional(),
     lengthUm: z.number().optional(),
+    /** In the unit of each value. */
+    budgets: z
+      .object({
+        bendAngleDeg: budgetSchema,
+        straightnessUm: budgetSchema,
+        skewDeg: budgetSchema.optional(),
+      })
+      .optional(),
   }),
   drawing: z.object({ axisPx: contourSchema }).optional(),
 });

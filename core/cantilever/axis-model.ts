@@ -70,8 +70,17 @@ export const AXIS_PARAMETERS = [
   'endFactor',
 ] as const;
 const P = AXIS_PARAMETERS.length;
-/** Weak beliefs that keep place, length and shape of a bend finite where there is none: mean, standard deviation. */
-const PRIOR = { centre: [0.5, 0.15], span: [0.3, 0.2], shape: [0.5, 0.4], endFactor: [1, 0.4] } as const;
+/**
+ * Weak beliefs that keep place, length and shape of a bend finite where there is none, and the bend (radians) where its
+ * place lies beyond the last point: mean, standard deviation. Each weighs as much as one point.
+ */
+const PRIOR = {
+  bend: [0, 0.2],
+  centre: [0.5, 0.15],
+  span: [0.3, 0.2],
+  shape: [0.5, 0.4],
+  endFactor: [1, 0.4],
+} as const;
 const STEPS = 240;
 const MARGIN = 0.15;
 
@@ -90,18 +99,23 @@ export function headingAt(m: AxisModel, q: number): number {
 export type AxisCurve = {
   readonly u: Float64Array;
   readonly v: Float64Array;
-  readonly heading: Float64Array;
+  /** Cosine and sine of the heading. */
+  readonly cos: Float64Array;
+  readonly sin: Float64Array;
   readonly margin: number;
 };
 
 export function traceAxis(m: AxisModel, length: number, margin = MARGIN): AxisCurve {
   const u = new Float64Array(STEPS + 1);
   const v = new Float64Array(STEPS + 1);
-  const heading = new Float64Array(STEPS + 1);
+  const cos = new Float64Array(STEPS + 1);
+  const sin = new Float64Array(STEPS + 1);
   const fraction = (i: number): number => -margin + ((1 + 2 * margin) * i) / STEPS;
   const step = ((1 + 2 * margin) * length) / STEPS;
   for (let i = 0; i <= STEPS; i++) {
-    heading[i] = headingAt(m, fraction(i));
+    const heading = headingAt(m, fraction(i));
+    cos[i] = Math.cos(heading);
+    sin[i] = Math.sin(heading);
     if (i === 0) continue;
     const mean = headingAt(m, (fraction(i) + fraction(i - 1)) / 2);
     u[i] = u[i - 1] + step * Math.cos(mean);
@@ -114,7 +128,7 @@ export function traceAxis(m: AxisModel, length: number, margin = MARGIN): AxisCu
     u[i] -= u0;
     v[i] += m.offset - v0;
   }
-  return { u, v, heading, margin };
+  return { u, v, cos, sin, margin };
 }
 
 /** Place in the table of a fraction of the chord's length. */
@@ -128,8 +142,9 @@ export function pointOn(
 ): { x: number; y: number; nx: number; ny: number } {
   const i = indexAt(curve.margin, q);
   const [x, y] = fromFrame(frame, at(curve.u, i), at(curve.v, i));
-  const h = at(curve.heading, i);
-  const [c, s] = [Math.cos(h), Math.sin(h)];
+  const [cos, sin] = [at(curve.cos, i), at(curve.sin, i)];
+  const norm = 1 / Math.hypot(cos, sin);
+  const [c, s] = [norm * cos, norm * sin];
   return { x, y, nx: -frame.cos * s - frame.sin * c, ny: -frame.sin * s + frame.cos * c };
 }
 
@@ -151,11 +166,18 @@ export function footOn(
   let d = 0;
   for (let round = 0; round < 4; round++) {
     const k = Math.max(0, Math.min(STEPS, i));
-    const h = at(curve.heading, k);
-    const du = u - at(curve.u, k);
-    const dv = v - at(curve.v, k);
-    i = k + (Math.cos(h) * du + Math.sin(h) * dv) / step;
-    d = -Math.sin(h) * du + Math.cos(h) * dv;
+    const j = Math.min(STEPS - 1, Math.floor(k));
+    const t = k - j;
+    const c = curve.cos[j] + t * (curve.cos[j + 1] - curve.cos[j]);
+    const s = curve.sin[j] + t * (curve.sin[j + 1] - curve.sin[j]);
+    const norm = 1 / Math.sqrt(c * c + s * s);
+    const du = u - curve.u[j] - t * (curve.u[j + 1] - curve.u[j]);
+    const dv = v - curve.v[j] - t * (curve.v[j + 1] - curve.v[j]);
+    const move = (norm * (c * du + s * dv)) / step;
+    i = k + move;
+    d = norm * (c * dv - s * du);
+    // What is left turns the normal by next to nothing.
+    if (Math.abs(move) < 1e-3) break;
   }
   return [(i * (1 + 2 * margin)) / STEPS - margin, d];
 }
@@ -286,6 +308,7 @@ function total(r: Float64Array, weight: Float64Array, p: Float64Array, spread: n
 }
 
 const priors = (): [number, readonly [number, number]][] => [
+  [2, PRIOR.bend],
   [3, PRIOR.centre],
   [4, PRIOR.span],
   [5, PRIOR.shape],
@@ -293,7 +316,7 @@ const priors = (): [number, readonly [number, number]][] => [
 ];
 
 const DELTA = [0.01, 1e-4, 1e-4, 1e-3, 1e-3, 1e-2, 0.01, 0.01, 1e-3];
-const PRIORS = 4;
+const PRIORS = 5;
 
 function step(
   p: Float64Array,

@@ -13,14 +13,23 @@ export const CORRELATION = 2.8;
 const SHADING_DEG = 0.02;
 /** A lens that bends lines by up to 1 % at the frame's corner, with the part anywhere near the middle, degrees. */
 const LENS_DEG = 0.04;
+/** What may be bent in a part that is left out because its edges disagree, degrees for the whole even stretch. */
+export const UNSEEN_DEG = 0.7;
 /** Part of the bend beyond the last usable section that the assumed course may get wrong. */
 const EXTRAPOLATED = 0.12;
-/** Part of the bend that shows in the end piece alone: glue on a pressed end looks just like it. */
+/**
+ * Part of the bend that shows in the end piece alone: glue on one edge of a pressed end looks just like it. Glue does not
+ * keep both edges parallel to one bent axis, so where both take part over a third of the piece it is believed.
+ */
 const AT_THE_END = 0.5;
+const SEEN_TWICE = 0.1;
+export const ENOUGH_TWICE = 0.33;
 /** Where one edge alone is wrong, the mean of both is wrong by half of what they disagree: taken for two deviations. */
 const DISAGREED = 0.25;
-/** Of what the end piece would change in the bend. */
-const END_PIECE = 0.1;
+/** Of what the end piece would change in the bend, where it is in doubt. */
+const END_PIECE = 0.5;
+/** An end piece that tells more than this is seen to be a lump or a diamond, degrees. */
+const MOST_BELIEVED_DEG = 2;
 /** What the even part must still hold of the straight piece behind a bend, as a fraction of the chord. */
 const STRAIGHT_AFTER = 0.08;
 
@@ -56,14 +65,21 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
     },
     {
       source: 'course of the bend',
-      standard: Math.hypot(EXTRAPOLATED * unseenBend(found), AT_THE_END * bendAtTheEnd(found)),
+      standard: Math.hypot(
+        EXTRAPOLATED * unseenBend(found),
+        doubtAtTheEnd(found) * bendAtTheEnd(found),
+        UNSEEN_DEG * found.leftOut,
+      ),
       type: 'B',
       degreesOfFreedom: null,
       note: 'bend beyond the last section that could be used, or seen in the end piece alone',
     },
     {
       source: 'edges',
-      standard: Math.hypot(DISAGREED * found.edgeDifference, END_PIECE * found.endDifference),
+      standard: Math.hypot(
+        DISAGREED * found.edgeDifference,
+        END_PIECE * doubtAtTheEnd(found) * Math.min(MOST_BELIEVED_DEG, found.endDifference),
+      ),
       type: 'B',
       degreesOfFreedom: null,
       note: 'what the two edges, each on its own, and the end piece disagree about the bend',
@@ -101,6 +117,11 @@ function bendAtTheEnd({ fit, even, tip }: Followed): number {
   return Math.abs(bendOf(fit.model, even - STRAIGHT_AFTER, tip));
 }
 
+/** What of it is in doubt, 0..1. */
+function doubtAtTheEnd({ endBoth }: Followed): number {
+  return AT_THE_END + (SEEN_TWICE - AT_THE_END) * Math.min(1, endBoth / ENOUGH_TWICE);
+}
+
 const AXIS_POINTS = 120;
 
 /** Axis from block to tip in picture pixels, and its largest distance from the line through its ends, px. */
@@ -130,15 +151,40 @@ export function axisLine(found: Followed): {
 }
 
 /**
- * Standard uncertainty of the straightness, px: edge scatter, the bend's own uncertainty (wrong by e it moves the axis'
- * middle by about e L / 8), and both ends of the tube known to about two pixels (each moves the chord by 0.3 of that
- * times the bend).
+ * Uncertainty of the straightness, line by line, in the unit of which a pixel is `perPx`: edge scatter, the bend's own
+ * uncertainty (wrong by e it moves the axis' middle by about e L / 8), both ends of the tube known to about two pixels
+ * (each moves the chord by 0.3 of that times the bend), and the scale.
  */
-export function straightnessStandard(found: Followed, lengthPx: number, bendStandardDeg: number): number {
+export function straightnessBudget(
+  found: Followed,
+  line: { readonly lengthPx: number; readonly straightnessPx: number },
+  bendStandardDeg: number,
+  unit: { readonly perPx: number; readonly relative: number },
+): BudgetLine[] {
   const bend = Math.abs(bendOf(found.fit.model, found.root, found.tip)) / DEGREE;
-  return Math.hypot(
-    0.3 * found.fit.spread,
-    ((bendStandardDeg / DEGREE) * lengthPx) / 8,
-    0.3 * bend * Math.SQRT2 * 2,
-  );
+  const lines: BudgetLine[] = [
+    {
+      source: 'edge noise',
+      standard: 0.3 * found.fit.spread * unit.perPx,
+      type: 'A',
+      degreesOfFreedom: null,
+    },
+    {
+      source: 'bend angle',
+      standard: (((bendStandardDeg / DEGREE) * line.lengthPx) / 8) * unit.perPx,
+      type: 'A',
+      degreesOfFreedom: null,
+      note: 'what its own lines come to',
+    },
+    {
+      source: 'ends of the tube',
+      standard: 0.3 * bend * Math.SQRT2 * 2 * unit.perPx,
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'each known to about two pixels',
+    },
+  ];
+  if (unit.relative === 0) return lines;
+  const standard = unit.relative * line.straightnessPx * unit.perPx;
+  return [...lines, { source: 'scale', standard, type: 'B', degreesOfFreedom: null }];
 }

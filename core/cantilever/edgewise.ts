@@ -13,6 +13,8 @@ export type EdgeBends = {
 
 const TURN = 1e-3;
 const LEAST_POINTS = 20;
+/** No edge of a tube in use turns by much more, radians: only keeps finite what the points do not tell. */
+const LIKELY_BEND = 0.2;
 /** Deviations up to which a point counts in full. */
 const HUBER = 2;
 
@@ -33,14 +35,15 @@ export function edgeBends(
   const own = (side: 1 | -1): { bend: number; variance: number } | null => {
     const list = Array.from(along.keys()).filter((i) => sides[i] === side && weight[i] > 0);
     if (list.length < LEAST_POINTS) return null;
-    const rows = new Float64Array(3 * list.length);
-    const rhs = new Float64Array(list.length);
+    const rows = new Float64Array(3 * (list.length + 1));
+    const rhs = new Float64Array(list.length + 1);
+    rows[3 * list.length + 2] = near / (LIKELY_BEND * frame.length);
     list.forEach((i, k) => {
       const w = Math.sqrt(weight[i]);
       rows.set([w, (w * along[i]) / frame.length, (w * perBend(along[i])) / frame.length], 3 * k);
       rhs[k] = w * side * residual[i];
     });
-    const solved = leastSquares(rows, rhs, list.length, 3);
+    const solved = leastSquares(rows, rhs, list.length + 1, 3);
     if (solved === null) return null;
     const noise = solved.sumOfSquares / Math.max(1, list.length - 3);
     return {

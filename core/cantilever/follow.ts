@@ -6,17 +6,19 @@ import {
   footOn,
   headingAt,
   toFrame,
-  pointOn,
   traceAxis,
 } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
-import { bendBudget, bendOf, CORRELATION } from './budget.ts';
+import { bendBudget, bendOf, CORRELATION, ENOUGH_TWICE, UNSEEN_DEG } from './budget.ts';
 import { edgeBends } from './edgewise.ts';
+import { endPiece, type EndPoints } from './end-piece.ts';
+import { type EvenRange, evenRange } from './even-range.ts';
 import { evened, findJoint, type Joint } from './joint.ts';
 import type { RoughAxis } from './path.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
-import { chordFrame, pairs, robustLinear, starts } from './starts.ts';
+import { chordFrame, starts } from './starts.ts';
+import { type Walk, walkAlong } from './walk.ts';
 
 export type Followed = {
   readonly frame: Frame;
@@ -29,6 +31,8 @@ export type Followed = {
   readonly tip: number;
   /** Sections of the end piece that took part. */
   readonly endSections: number;
+  /** Share of all its sections of which both edges take part. */
+  readonly endBoth: number;
   readonly sigma: number;
   readonly contrast: number;
   /** Where a piece of another width begins: fraction of the frame's length; half and slope in px and px a section (1 px). */
@@ -37,6 +41,8 @@ export type Followed = {
   readonly usedShare: number;
   /** By how much the two edges, each on its own, disagree about the bend, degrees. */
   readonly edgeDifference: number;
+  /** Share of the even stretch that was left out because its edges disagree. */
+  readonly leftOut: number;
   /** By how much the bend changes with the end piece, where it is not the same, degrees. */
   readonly endDifference: number;
 };
@@ -59,9 +65,44 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   if (!frame) return null;
   const even = evenRange(edges, sigma, joint);
   if (even === null) return null;
-  const trimmed = pickSections(edges, even.from, even.to);
-  const coarse = search(trimmed, frame);
-  return coarse && refine(image, shape, frame, coarse.model, sigma);
+  const coarse = search(pickSections(edges, even), frame);
+  if (coarse === null) return null;
+  const { model, walk } = farthest(shape, frame, [coarse.model, ...starts(edges, frame).slice(0, 1)]);
+  const longer = walk.firstFraction < -GOES_ON ? wholeTube(image, walk.sections, sigma) : null;
+  return longer === null
+    ? refine(image, frame, model, sigma, walk)
+    : refine(image, longer.frame, longer.model, sigma, walkAlong(shape, longer.frame, longer.model));
+}
+
+/**
+ * The model whose axis stays longest in the tube. The even part may end within the bend and then tells any bend; the
+ * middle of all sections, however uneven, tells roughly where the tube goes.
+ */
+function farthest(shape: Silhouette, frame: Frame, models: readonly AxisModel[]) {
+  const walks = models.map((model) => ({ model, walk: walkAlong(shape, frame, model) }));
+  return walks.reduce((best, one) =>
+    one.walk.sections.length > CLEARLY * best.walk.sections.length ? one : best,
+  );
+}
+
+/** Longer by this is longer. */
+const CLEARLY = 1.1;
+/** Part of the first look's length that the tube goes on behind it, from which on it is looked at anew. */
+const GOES_ON = 0.2;
+
+/** Frame and model of the whole tube, where dirt or shade had cut the first look short. */
+function wholeTube(
+  image: GreyImage,
+  sections: readonly Section[],
+  sigma: number,
+): { frame: Frame; model: AxisModel } | null {
+  const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
+  const even = edges && evenRange(edges, sigma, joint);
+  if (!edges || even === null) return null;
+  const trimmed = pickSections(edges, even);
+  const frame = chordFrame(trimmed);
+  const coarse = frame && search(trimmed, frame);
+  return coarse && { frame, model: coarse.model };
 }
 
 function withoutJoint(edges: EdgePoints | null, sections: readonly Section[], sigma: number) {
@@ -71,23 +112,36 @@ function withoutJoint(edges: EdgePoints | null, sections: readonly Section[], si
 
 /** Best of several starts on thinned points, then once with all. */
 function search(edges: EdgePoints, frame: Frame): AxisFit | null {
-  const thin = every(edges, Math.max(1, Math.floor(edges.x.length / 300)));
+  const thin = every(edges, Math.max(1, Math.floor(edges.x.length / ENOUGH_POINTS)));
+  const best = bestOf(thin, frame, starts(edges, frame), 6);
+  return best && fitAxis(edges, frame, best.model, 4);
+}
+
+/** Points that tell one start from another. */
+const ENOUGH_POINTS = 300;
+
+/** The start that explains most points. */
+function bestOf(
+  points: FitPoints,
+  frame: Frame,
+  models: readonly AxisModel[],
+  rounds: number,
+): AxisFit | null {
   let best: AxisFit | null = null;
-  for (const start of starts(edges, frame)) {
-    const fit = fitAxis(thin, frame, start, 6);
+  for (const model of models) {
+    const fit = fitAxis(points, frame, model, rounds);
     if (fit !== null && (best === null || fit.cost < best.cost)) best = fit;
   }
-  return best && fitAxis(edges, frame, best.model, 4);
+  return best;
 }
 
 function refine(
   image: GreyImage,
-  shape: Silhouette,
   frame: Frame,
   start: AxisModel,
   sigma: number,
+  { sections, firstFraction, step }: Walk,
 ): Followed | null {
-  const { sections, firstFraction, step } = sectionsOfModel(shape, frame, start);
   const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
   const widest = edges && evenRange(edges, sigma, joint);
   if (!edges || widest === null) return null;
@@ -103,36 +157,91 @@ function refine(
     even: firstFraction + even.to * step,
     tip: firstFraction + (sections.length - 1) * step,
     endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
+    endBoth: fit === plain || ends === null ? 0 : bothShare(fit, trimmed.x.length, ends.edges),
     sigma,
     contrast: edges.contrast,
     joint: joint && { ...joint, after: firstFraction + joint.after * step },
     usedShare:
       fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length /
-      Math.max(1, 2 * (even.to - even.from)),
+      Math.max(1, 2 * (even.to - even.from - lengthSkipped(even))),
     edgeDifference: difference,
+    leftOut: 1 - (even.to - even.from) / (widest.to - widest.from),
     endDifference: 0,
   });
   const without = found(trimmed, plain);
   if (ends === null) return without;
   const points = joined(trimmed, ends.edges);
-  const fit = withEnd(points, frame, plain, ends.factor);
-  return fit === null ? without : surer(without, found(points, fit));
+  const fit = withEnd(points, frame, plain, ends.factor, starts(trimmed, frame, ends.edges));
+  if (fit === null) return without;
+  const both = found(points, fit);
+  if (both.endBoth >= ENOUGH_TWICE) return surer(without, both);
+  const single = ([2, -2] as const)
+    .map((side) => oneEdge(points, trimmed.x.length, side, frame, fit))
+    .reduce((a, b) => ((b?.share ?? 0) > (a?.share ?? 0) ? b : a));
+  if (single === null || single.share < CLEAN_EDGE) return surer(without, both);
+  const chosen = { ...found(single.points, single.fit), endBoth: both.endBoth };
+  const apart = Math.abs(
+    bendOf(fit.model, both.root, both.tip) - bendOf(single.fit.model, both.root, both.tip),
+  );
+  const answer = surer(without, chosen);
+  return { ...answer, endDifference: Math.max(answer.endDifference, apart) };
 }
+
+/** Share of one edge's points in the end piece that must follow the axis for it to be taken alone. */
+const CLEAN_EDGE = 0.8;
+
+/**
+ * The fit with one edge of the end piece alone: what sticks to the other one must not pull it, not even where it crosses
+ * the course that a wider end would have. `share`: of that edge's points that take part.
+ */
+function oneEdge(
+  points: FitPoints,
+  from: number,
+  side: 2 | -2,
+  frame: Frame,
+  start: AxisFit,
+): { points: FitPoints; fit: AxisFit; share: number } | null {
+  const keep = Array.from(points.x.keys()).filter((i) => i < from || points.side[i] === side);
+  if (keep.length - from < LEAST_ONE_EDGE) return null;
+  const own: FitPoints = {
+    x: Float64Array.from(keep, (i) => points.x[i]),
+    y: Float64Array.from(keep, (i) => points.y[i]),
+    side: Int8Array.from(keep, (i) => points.side[i]),
+  };
+  const fit = fitAxis(own, frame, start.model, 6);
+  if (fit === null) return null;
+  const used = fit.weight.subarray(from);
+  return { points: own, fit, share: used.filter((w) => w > 0.3).length / used.length };
+}
+
+/** Points of one edge below which it tells nothing. */
+const LEAST_ONE_EDGE = 12;
 
 /** Bends with and without the end piece that lie closer are the same, degrees. */
 const SAME_DEG = 0.1;
+/** Share of the end piece that must show both edges to move the bend; one edge alone only says that nothing contradicts. */
+const LEAST_BOTH = 0.1;
+/** An even part that tells the bend this well needs no help from a single edge, or from two, degrees. */
+const GOOD_ALONE_DEG = { oneEdge: 0.4, bothEdges: 0.2 };
+/** Deviations beyond which two edges of the end piece prove that the tube goes on bending there. */
+const PROVED = 4;
 
 /**
  * The end piece carries the axis on to the tip, or bends it where glue hides one of its edges: when it tells another bend
- * than the even part alone, whichever leaves less in doubt.
+ * than the even part alone, the even part if that is good, unless both edges of the end piece contradict it clearly; else
+ * whichever leaves less in doubt.
  */
 function surer(without: Followed, withEnds: Followed): Followed {
   const bend = (f: Followed): number => bendOf(f.fit.model, f.root, f.tip);
   const endDifference = Math.abs(bend(without) - bend(withEnds));
   const standard = (f: Followed): number => bendBudget(f).combined.standard;
-  if (endDifference < Math.max(SAME_DEG, standard(without))) return withEnds;
-  const best = standard(without) < standard(withEnds) ? without : withEnds;
-  return { ...best, endDifference };
+  const [alone, together] = [standard(without), standard(withEnds)];
+  const twoEdges = withEnds.endBoth > LEAST_BOTH;
+  if (twoEdges && endDifference < Math.max(SAME_DEG, alone)) return withEnds;
+  const proved = twoEdges && endDifference > PROVED * Math.hypot(alone, together);
+  if (!proved && alone < (twoEdges ? GOOD_ALONE_DEG.bothEdges : GOOD_ALONE_DEG.oneEdge))
+    return { ...without, endSections: withEnds.endSections, endDifference };
+  return { ...(alone < together ? without : withEnds), endDifference };
 }
 
 /** Parts of the even stretch left out at either end while the edges disagree about the bend: of its length. */
@@ -155,15 +264,24 @@ function agreeingPart(
   start: AxisModel,
   { firstFraction, step }: { firstFraction: number; step: number },
 ): Agreed | null {
-  const part = (even: EvenRange, first: boolean): (Agreed & { doubt: number; sure: boolean }) | null => {
-    const trimmed = pickSections(edges, even.from, even.to);
-    const coarse = first ? start : search(trimmed, frame)?.model;
-    const plain = coarse ? fitAxis(trimmed, frame, coarse, 6) : null;
-    const bends = plain && edgeBends(plain, trimmed.side, frame);
+  // Parts are compared by every few points; what is chosen is fitted with all.
+  const part = (
+    even: EvenRange,
+    from: AxisModel | null,
+  ): (Agreed & { doubt: number; sure: boolean }) | null => {
+    const trimmed = pickSections(edges, even);
+    const stride = from === null ? Math.max(1, Math.floor((2 * trimmed.x.length) / ENOUGH_POINTS)) : 1;
+    const points = stride > 1 ? every(trimmed, stride) : trimmed;
+    const plain =
+      from === null
+        ? bestOf(points, frame, starts(trimmed, frame).slice(0, 2), 4)
+        : fitAxis(points, frame, from, 6);
+    const bends = plain && edgeBends(plain, points.side, frame);
     if (plain === null || bends === null) return null;
+    const unseen = 1 - (even.to - even.from) / (widest.to - widest.from);
     const degrees = (rad: number): number => (rad * 180) / Math.PI;
     const difference = Math.abs(degrees(bends.difference));
-    const scatter = CORRELATION * degrees(bends.standard);
+    const scatter = (CORRELATION * degrees(bends.standard)) / Math.sqrt(stride);
     const beyond = [
       [firstFraction + even.to * step, firstFraction + widest.to * step],
       [firstFraction + widest.from * step, firstFraction + even.from * step],
@@ -176,153 +294,21 @@ function agreeingPart(
       trimmed,
       plain,
       difference,
-      doubt: Math.hypot(difference / 2, scatter, 0.3 * beyond),
+      doubt: Math.hypot(difference / 2, scatter, 0.3 * beyond, UNSEEN_DEG * unseen),
       sure: difference < Math.max(AGREED_DEG, AGREED * scatter),
     };
   };
-  let best = part(widest, true);
+  let best = part(widest, start);
   if (best === null || best.sure) return best;
   const length = widest.to - widest.from;
   for (const tip of CUTS)
     for (const root of CUTS) {
       if (tip + root === 0 || tip + root > MOST_CUT) continue;
       const from = Math.round(widest.from + root * length);
-      const here = part({ ...widest, from, to: Math.round(widest.to - tip * length) }, false);
+      const here = part({ ...widest, from, to: Math.round(widest.to - tip * length) }, null);
       if (here !== null && here.doubt < best.doubt) best = here;
     }
-  return best;
-}
-
-/** Sections across the fitted axis from the block to the tube's end, half widths read from the mask. */
-function sectionsOfModel(shape: Silhouette, frame: Frame, model: AxisModel) {
-  const curve = traceAxis(model, frame.length, 0.6);
-  const on = (x: number, y: number): boolean => {
-    const i = Math.floor((x + 0.5) / shape.factor);
-    const j = Math.floor((y + 0.5) / shape.factor);
-    return i >= 0 && j >= 0 && i < shape.width && j < shape.height && shape.mask[j * shape.width + i] === 1;
-  };
-  const widest = 3 * Math.max(model.rootHalf, model.tipHalf);
-  const march = (x: number, y: number, dx: number, dy: number): number => {
-    let d = 0;
-    while (d < widest && on(x + dx * d, y + dy * d)) d += 0.5;
-    return d;
-  };
-  const step = 1 / frame.length;
-  const sections: Section[] = [];
-  let firstFraction = Number.NaN;
-  let missing = 0;
-  for (let q = -0.12; q < 1.55; q += step) {
-    const place = pointOn(curve, frame, q);
-    if (!on(place.x, place.y)) {
-      // A dark ring about the diamond is a hole in the mask, not the tube's end.
-      missing++;
-      if (q > 0.5 && missing > 1.2 * model.rootHalf) break;
-      if (sections.length === 0 || q <= 0.5) continue;
-    } else missing = 0;
-    const half = model.rootHalf + (model.tipHalf - model.rootHalf) * q;
-    const right = march(place.x, place.y, place.nx, place.ny);
-    const left = march(place.x, place.y, -place.nx, -place.ny);
-    // Inside the block: wider than the tube on both sides.
-    if (q < 0.3 && (right > 1.35 * half + 3 || left > 1.35 * half + 3)) {
-      sections.length = 0;
-      firstFraction = Number.NaN;
-      continue;
-    }
-    if (sections.length === 0) firstFraction = q;
-    sections.push({ ...place, right, left });
-  }
-  sections.length -= Math.min(missing, sections.length);
-  return { sections, firstFraction, step };
-}
-
-type EvenRange = { readonly from: number; readonly to: number; readonly taper: readonly [number, number] };
-
-/** Width at each section where both edges were found; NaN elsewhere. */
-function widths(edges: EdgePoints): Float64Array {
-  const out = new Float64Array(edges.sections).fill(Number.NaN);
-  for (const [section, i, j] of pairs(edges))
-    out[section] = Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]);
-  return out;
-}
-
-/**
- * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
- * (1 px at least) for good, then back by twice the blur.
- */
-function evenRange(edges: EdgePoints, sigma: number, joint: Joint | null): EvenRange | null {
-  const w = widths(edges);
-  const n = w.length;
-  const middleOnes = Array.from(w.keys()).filter((k) => k > 0.15 * n && k < 0.7 * n && w[k] > 0);
-  if (middleOnes.length < 30) return null;
-  const taper = robustLinear(
-    Float64Array.from(middleOnes.flatMap((k) => [1, k])),
-    Float64Array.from(middleOnes, (k) => w[k]),
-    2,
-  );
-  if (taper === null) return null;
-  const [a, b] = taper.p;
-  // Next to a joint nothing was measured on purpose.
-  const left = (k: number): boolean => joint !== null && Math.abs(k - joint.after) <= 2 * sigma + 3;
-  const off = (k: number): boolean =>
-    !left(k) && !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
-  // It ends where most of the next sections are off; a few wrong ones on the way do not matter.
-  const ahead = 24;
-  const go = (from: number, sense: -1 | 1): number => {
-    let last = from;
-    for (let k = from; k >= 0 && k < n; k += sense) {
-      if (off(k)) {
-        let bad = 0;
-        let seen = 0;
-        for (let j = k; Math.abs(j - k) < ahead && j >= 0 && j < n; j += sense)
-          if (!left(j)) {
-            seen++;
-            if (off(j)) bad++;
-          }
-        if (bad > 0.6 * seen) break;
-      } else last = k;
-    }
-    return last;
-  };
-  const centre = Math.round(0.42 * n);
-  const margin = Math.ceil(2 * sigma);
-  const from = go(centre, -1) + margin;
-  const to = go(centre, 1) - margin;
-  return to - from < Math.max(40, 0.3 * n) ? null : { from, to, taper: [a, b] };
-}
-
-/**
- * Edges of the end piece: from the first section whose width agrees with the commonest ratio to the taper there, up to
- * shortly before the end. Lumps of glue and the diamond are among them; the fit throws them out. null when the piece
- * shows no width of its own.
- */
-function endPiece(
-  edges: EdgePoints,
-  from: number,
-  [a, b]: readonly [number, number],
-  sigma: number,
-): { edges: FitPoints; factor: number } | null {
-  const cap = edges.sections - Math.ceil(3 * sigma + 2);
-  const list = pairs(edges)
-    .filter(([k]) => k > from && k < cap)
-    .map(([section, i, j]) => ({
-      section,
-      ratio: Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / (a + b * section),
-    }));
-  const best = list.reduce<typeof list>((most, item) => {
-    const these = list.filter((other) => Math.abs(other.ratio - item.ratio) < 0.015);
-    return these.length > most.length ? these : most;
-  }, []);
-  if (best.length < 8) return null;
-  const start = Math.min(...best.map((item) => item.section));
-  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] >= start && edges.section[i] < cap);
-  return {
-    edges: {
-      x: Float64Array.from(keep, (i) => edges.x[i]),
-      y: Float64Array.from(keep, (i) => edges.y[i]),
-      side: Int8Array.from(keep, (i) => 2 * edges.side[i]),
-    },
-    factor: best.reduce((sum, item) => sum + item.ratio, 0) / best.length,
-  };
+  return part(best.even, best.plain.model);
 }
 
 function joined(one: FitPoints, two: FitPoints): FitPoints {
@@ -335,37 +321,57 @@ function joined(one: FitPoints, two: FitPoints): FitPoints {
 
 /**
  * The fit with the end piece, started from its commonest width and from each edge's own distance to the continued
- * axis (one side may be all glue and diamond); the start that explains most points wins.
+ * axis (one side may be all glue and diamond), and from bends that lead into its middle: the even part may end within the
+ * bend, and what it tells of the rest is a guess. The start that explains most points wins.
  */
-function withEnd(points: FitPoints, frame: Frame, plain: AxisFit, factor: number): AxisFit | null {
-  const curve = traceAxis(plain.model, frame.length, 0.6);
-  const own = (side: 2 | -2): number[] => {
-    const ratios: number[] = [];
-    for (let i = 0; i < points.x.length; i++) {
-      if (points.side[i] !== side) continue;
-      const [u, v] = toFrame(frame, points.x[i], points.y[i]);
-      const [q, d] = footOn(curve, frame.length, u, v);
-      ratios.push(
-        ((side / 2) * d) / (plain.model.rootHalf + (plain.model.tipHalf - plain.model.rootHalf) * q),
-      );
-    }
-    const sorted = ratios.toSorted((a, b) => a - b);
-    return sorted.length > 5 ? [sorted[Math.floor(sorted.length / 2)]] : [];
-  };
-  let best: AxisFit | null = null;
-  for (const endFactor of [factor, ...own(2), ...own(-2)]) {
-    const fit = fitAxis(points, frame, { ...plain.model, endFactor }, 6);
-    if (fit !== null && (best === null || fit.cost < best.cost)) best = fit;
-  }
-  return best;
+function withEnd(
+  points: FitPoints,
+  frame: Frame,
+  plain: AxisFit,
+  factor: number,
+  leadingThere: readonly AxisModel[],
+): AxisFit | null {
+  const models = [plain.model, ...leadingThere].flatMap((model) => {
+    const curve = traceAxis(model, frame.length, 0.6);
+    const own = (side: 2 | -2): number[] => {
+      const ratios: number[] = [];
+      for (let i = 0; i < points.x.length; i++) {
+        if (points.side[i] !== side) continue;
+        const [u, v] = toFrame(frame, points.x[i], points.y[i]);
+        const [q, d] = footOn(curve, frame.length, u, v);
+        ratios.push(((side / 2) * d) / (model.rootHalf + (model.tipHalf - model.rootHalf) * q));
+      }
+      const sorted = ratios.toSorted((a, b) => a - b);
+      return sorted.length > 5 ? [sorted[Math.floor(sorted.length / 2)]] : [];
+    };
+    return [factor, ...own(2), ...own(-2)].map((endFactor) => ({ ...model, endFactor }));
+  });
+  const thin = every(points, Math.max(1, Math.floor(points.x.length / ENOUGH_POINTS)));
+  const best = bestOf(thin, frame, models, 4);
+  return best && fitAxis(points, frame, best.model, 5);
 }
 
 /** Sections of the end piece that take part, counted as pairs of edges. */
 const endWeight = (fit: AxisFit, from: number): number =>
   Math.round(fit.weight.subarray(from).reduce((sum, w) => sum + w, 0) / 2);
 
-function pickSections(edges: EdgePoints, from: number, to: number): EdgePoints {
-  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] >= from && edges.section[i] <= to);
+/** Share of the end piece's sections of which both edges take part; 0 for a fit with one edge. */
+function bothShare(fit: AxisFit, from: number, { section, x }: EndPoints): number {
+  if (fit.weight.length !== from + x.length) return 0;
+  const used = new Map<number, number>();
+  section.forEach((k, i) => used.set(k, (used.get(k) ?? 0) + (fit.weight[from + i] > 0.3 ? 1 : 0)));
+  return [...used.values()].filter((n) => n === 2).length / Math.max(1, used.size);
+}
+
+/** Sections stepped over within the range. */
+const lengthSkipped = ({ from, to, skipped }: EvenRange): number =>
+  skipped.reduce((sum, [a, b]) => sum + Math.max(0, Math.min(b, to) - Math.max(a, from) + 1), 0);
+
+function pickSections(edges: EdgePoints, { from, to, skipped }: EvenRange): EdgePoints {
+  const keep = Array.from(edges.x.keys()).filter((i) => {
+    const k = edges.section[i];
+    return k >= from && k <= to && !skipped.some(([a, b]) => k >= a && k <= b);
+  });
   return {
     ...edges,
     x: Float64Array.from(keep, (i) => edges.x[i]),
@@ -377,7 +383,7 @@ function pickSections(edges: EdgePoints, from: number, to: number): EdgePoints {
   };
 }
 
-function every(edges: EdgePoints, stride: number): Pick<EdgePoints, 'x' | 'y' | 'side'> {
+function every(edges: FitPoints, stride: number): Pick<EdgePoints, 'x' | 'y' | 'side'> {
   const keep = Array.from({ length: Math.ceil(edges.x.length / stride) }, (_, i) => i * stride);
   return {
     x: Float64Array.from(keep, (i) => edges.x[i]),

@@ -10,14 +10,14 @@ import {
 } from '../../shared/index.ts';
 import { toGrey, type GreyImage } from '../image/grey.ts';
 import type { CantileverFunction, CantileverInput, GivenScale } from '../index.ts';
-import { DECISION_FACTOR } from '../uncertainty/index.ts';
+import { DECISION_FACTOR, measuredFrom } from '../uncertainty/index.ts';
 import { ENGINE_VERSION } from '../version.ts';
 import { traceAxis } from './axis-model.ts';
-import { axisLine, bendBudget, bendOf, straightnessStandard } from './budget.ts';
+import { axisLine, bendBudget, bendOf, straightnessBudget } from './budget.ts';
 import { directionAt, lookForDiamond } from './diamond.ts';
 import { type Followed, followAxis } from './follow.ts';
 import { roughAxis } from './path.ts';
-import { skewAgainst } from './skew.ts';
+import { skewAgainst, skewBudget } from './skew.ts';
 import { findSilhouette, type Silhouette } from './silhouette.ts';
 import { noCantileverIn } from '../views.ts';
 
@@ -144,30 +144,28 @@ function unsure(axis: Followed): Reason | null {
 
 function report({ image, shape, axis }: Found, input: CantileverInput) {
   const bend = bendOf(axis.fit.model, axis.root, axis.tip);
-  const { combined } = bendBudget(axis);
+  const { lines, combined } = bendBudget(axis);
   const line = axisLine(axis);
   const unit = lengthUnit(input.scale, line.lengthPx);
   const bent = Math.abs(bend) > DECISION_FACTOR * combined.standard;
   const straightness = line.straightnessPx * unit.perPx;
+  const ofStraightness = straightnessBudget(axis, line, combined.standard, unit);
   return {
     unit: unit.known ? ('um' as const) : ('percent-of-length' as const),
     cantilever: {
       bendAngleDeg: { value: Math.abs(bend), expanded: combined.expanded },
       bendToward: bent ? (bend > 0 ? 'right' : 'left') : 'none',
       signedBendDeg: bend,
-      straightnessUm: {
-        value: straightness,
-        expanded:
-          2 *
-          Math.hypot(
-            straightnessStandard(axis, line.lengthPx, combined.standard) * unit.perPx,
-            straightness * unit.relative,
-          ),
-      },
+      straightnessUm: measuredFrom(straightness, ofStraightness),
       lengthUm: line.lengthPx * unit.perPx,
       ...(input.line === undefined
         ? {}
         : { skewDeg: skewAgainst(line.points, input.line, combined.standard) }),
+      budgets: {
+        bendAngleDeg: lines,
+        straightnessUm: ofStraightness,
+        ...(input.line === undefined ? {} : { skewDeg: skewBudget(input.line, combined.standard) }),
+      },
     },
     suspicions: suspicionsOf(image, shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
     warnings: warningsOf(image, shape, input, unit),

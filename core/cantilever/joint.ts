@@ -10,6 +10,8 @@ export type Joint = { readonly after: number; readonly half: number; readonly sl
 /** A smaller step than this share of the width, or px, is left to the taper. */
 const LEAST_SHARE = 0.04;
 const LEAST_PX = 1.5;
+/** A rod thinner than its tube by more than this, of the thicker one's width, is a tube that leaves its block. */
+const MOST_SHARE = 0.4;
 
 /**
  * Looks for one step in the width, sought over the middle part: the end may be flattened, the root may widen. Both
@@ -24,7 +26,7 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
   const list = both.filter(({ k }) => k > 0.06 * n && k < 0.78 * n);
   if (list.length < 60) return null;
   const blurred = 2 * sigma + 3;
-  type Solved = { cost: number; step: number; slope: number; width: number };
+  type Solved = { cost: number; step: number; slope: number; width: number; taper: number };
   const cost = (after: number | null): Solved | null => {
     const used = after === null ? list : list.filter(({ k }) => Math.abs(k - after) > blurred);
     const columns = after === null ? 2 : 4;
@@ -45,8 +47,8 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
     );
     if (solved === null) return null;
     const sum = solved.rest.reduce((total, r) => total + Math.min(3, Math.abs(r)), 0) / used.length;
-    const [width, , step = 0, slope = 0] = solved.p;
-    return { cost: sum, step, slope: slope / n, width };
+    const [width, taper, step = 0, slope = 0] = solved.p;
+    return { cost: sum, step, slope: slope / n, width, taper };
   };
   const plain = cost(null);
   if (plain === null) return null;
@@ -66,6 +68,9 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
   const found = best as Found | null;
   if (found === null || found.cost > 0.5 * plain.cost) return null;
   if (Math.abs(found.step) < Math.max(LEAST_PX, LEAST_SHARE * found.width)) return null;
+  // Either piece has its own taper, so both widths are taken at the joint.
+  const before = found.width + (found.taper * found.after) / edges.sections;
+  if (Math.abs(found.step) > MOST_SHARE * Math.max(before, before + found.step)) return null;
   return { after: found.after, half: found.step / 2, slope: found.slope / 2 };
 }
 

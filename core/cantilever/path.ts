@@ -30,13 +30,16 @@ export function roughAxis(shape: Silhouette): RoughAxis | null {
   const behind = materialBeyond(shape, places, width, a, -1);
   const before = materialBeyond(shape, places, width, b, 1);
   const n = width.length;
-  // What reaches the picture's rim carries the tube; else counting material decides, else the wider end.
+  // What reaches the picture's rim in one piece with the tube carries it; then what does so faintly (a corner of the
+  // field may be as dark); else counting material decides, else the wider end.
   const rootFirst =
-    behind.rim === before.rim
-      ? behind.count === before.count
-        ? width[a] >= width[b]
-        : behind.count > before.count
-      : behind.rim;
+    behind.shapeRim !== before.shapeRim
+      ? behind.shapeRim
+      : behind.rim === before.rim
+        ? behind.count === before.count
+          ? width[a] >= width[b]
+          : behind.count > before.count
+        : behind.rim;
   const f = shape.factor;
   const order = (i: number): number => (rootFirst ? i : n - 1 - i);
   const toPicture = (v: Float64Array): Float64Array =>

@@ -1,5 +1,6 @@
-import type { Measured } from '../../shared/index.ts';
+import type { BudgetLine, Measured } from '../../shared/index.ts';
 import type { GivenLine } from '../index.ts';
+import { measuredFrom } from '../uncertainty/index.ts';
 
 /** How well a person sets a point, px, and types an angle read elsewhere, degrees. */
 const POINT_PX = 1;
@@ -19,10 +20,27 @@ export function skewAgainst(
   const axis = (Math.atan2(-(third[1] - axisPx[0][1]), third[0] - axisPx[0][0]) * 180) / Math.PI;
   const line = lineOf(given);
   const degrees = axis - line.deg;
-  return {
-    value: ((((degrees + 90) % 180) + 180) % 180) - 90,
-    expanded: 2 * Math.hypot(axisStandardDeg, line.standardDeg),
-  };
+  return measuredFrom(((((degrees + 90) % 180) + 180) % 180) - 90, skewBudget(given, axisStandardDeg));
+}
+
+/** Its uncertainty line by line, degrees. */
+export function skewBudget(given: GivenLine, axisStandardDeg: number): BudgetLine[] {
+  return [
+    {
+      source: 'axis',
+      standard: axisStandardDeg,
+      type: 'A',
+      degreesOfFreedom: null,
+      note: 'direction at the root, taken to be as uncertain as the bend',
+    },
+    {
+      source: 'line',
+      standard: lineOf(given).standardDeg,
+      type: 'B',
+      degreesOfFreedom: null,
+      note: 'angleDeg' in given ? 'an angle read elsewhere' : 'each of its two points set to a pixel',
+    },
+  ];
 }
 
 function lineOf(given: GivenLine): { deg: number; standardDeg: number } {

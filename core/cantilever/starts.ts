@@ -2,13 +2,15 @@ import { leastSquares } from '../fit/linear-algebra.ts';
 import { type AxisModel, axisOffset, type Frame, toFrame, traceAxis } from './axis-model.ts';
 import type { EdgePoints } from './sections.ts';
 
-/** [section, right edge, left edge] of every section that has both. */
-export function pairs(edges: EdgePoints): [number, number, number][] {
+type Sided = Pick<EdgePoints, 'x' | 'y' | 'side' | 'section'>;
+
+/** [section, right edge, left edge] of every section that has both; also of an end piece (sides +-2). */
+export function pairs(edges: Sided): [number, number, number][] {
   const right = new Map<number, number>();
-  for (let i = 0; i < edges.x.length; i++) if (edges.side[i] === 1) right.set(edges.section[i], i);
+  for (let i = 0; i < edges.x.length; i++) if (edges.side[i] > 0) right.set(edges.section[i], i);
   const out: [number, number, number][] = [];
   for (let j = 0; j < edges.x.length; j++) {
-    const i = edges.side[j] === -1 ? right.get(edges.section[j]) : undefined;
+    const i = edges.side[j] < 0 ? right.get(edges.section[j]) : undefined;
     if (i !== undefined) out.push([edges.section[j], i, j]);
   }
   return out;
@@ -42,13 +44,22 @@ export function chordFrame(edges: EdgePoints): Frame | null {
 type Centres = { u: Float64Array; v: Float64Array; half: Float64Array };
 
 /** Middle and half width of every section that has both edges, in the chord's frame. */
-function centreLine(edges: EdgePoints, frame: Frame): Centres {
+function centreLine(edges: Sided, frame: Frame): Centres {
   const rows = pairs(edges).map(([, i, j]): [number, number, number] => [
     ...toFrame(frame, (edges.x[i] + edges.x[j]) / 2, (edges.y[i] + edges.y[j]) / 2),
     Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]) / 2,
   ]);
   const column = (k: 0 | 1 | 2): Float64Array => Float64Array.from(rows, (row) => row[k]);
   return { u: column(0), v: column(1), half: column(2) };
+}
+
+/** A start needs no more places than these. */
+const ENOUGH = 150;
+
+function thinned({ u, v, half }: Centres): Centres {
+  const stride = Math.ceil(u.length / ENOUGH);
+  const few = (list: Float64Array): Float64Array => list.filter((_, i) => i % stride === 0);
+  return stride > 1 ? { u: few(u), v: few(v), half: few(half) } : { u, v, half };
 }
 
 /** Least absolute values by reweighting: v = design . p. */
@@ -83,10 +94,14 @@ export function robustLinear(
 
 /**
  * First guesses: for fixed place and length of the bend the middle line is linear in offset, heading and bend, so the
- * whole plane of (centre, span) can be searched without getting stuck. The best three are handed on.
+ * whole plane of (centre, span) can be searched without getting stuck. The best three are handed on. An end piece, whose
+ * width is its own, takes part with its middle line.
  */
-export function starts(edges: EdgePoints, frame: Frame): AxisModel[] {
-  const line = centreLine(edges, frame);
+export function starts(edges: EdgePoints, frame: Frame, end: Sided | null = null): AxisModel[] {
+  const line = thinned(centreLine(edges, frame));
+  const beyond = end && thinned(centreLine(end, frame));
+  const u = Float64Array.from([...line.u, ...(beyond?.u ?? [])]);
+  const v = Float64Array.from([...line.v, ...(beyond?.v ?? [])]);
   const n = line.u.length;
   if (n < 30) return [];
   const taper = robustLinear(
@@ -98,11 +113,11 @@ export function starts(edges: EdgePoints, frame: Frame): AxisModel[] {
   const found: { cost: number; model: AxisModel }[] = [];
   for (const centre of [0.3, 0.4, 0.5, 0.6, 0.7])
     for (const span of [0.1, 0.35, 0.7]) {
-      const unit = traceAxis({ ...STRAIGHT, bend: 1e-3, centre, span }, frame.length);
-      const design = new Float64Array(3 * n);
-      for (let i = 0; i < n; i++)
-        design.set([1, line.u[i], 1000 * axisOffset(unit, frame.length, line.u[i])], 3 * i);
-      const solved = robustLinear(design, line.v, 3);
+      const unit = traceAxis({ ...STRAIGHT, bend: 1e-3, centre, span }, frame.length, 0.6);
+      const design = new Float64Array(3 * u.length);
+      for (let i = 0; i < u.length; i++)
+        design.set([1, u[i], 1000 * axisOffset(unit, frame.length, u[i])], 3 * i);
+      const solved = robustLinear(design, v, 3);
       if (solved === null) continue;
       const cost = solved.rest.reduce((sum, r) => sum + Math.min(4, Math.abs(r)), 0);
       const [offset, first, bend] = solved.p;

@@ -33,10 +33,13 @@ export async function examineEndOn(input: ExamineInput, control: Control): Promi
     ...common(),
     unit: 'um',
     sharpness: { edgeUm: edgeUm ?? 0 },
-    facets: facets.map(({ budget, ...rest }) => ({ ...rest, budget: budget.along })),
-    ...(groove === null
-      ? {}
-      : { groove: { directionDeg: groove.directionDeg, expandedDeg: groove.expandedDeg } }),
+    facets: facets.map(({ budget: { along, across, width }, ...rest }) => ({
+      ...rest,
+      budget: along,
+      acrossBudget: across,
+      widthBudget: width,
+    })),
+    ...(groove === null ? {} : { groove }),
     suspicions: [],
     warnings,
   };

@@ -27,7 +27,11 @@ export type FacetMeasurement = {
   readonly outlinePx: [number, number][];
   /** Corners of the box about it, two sides along the groove, px: in the order of the outline. */
   readonly cornersPx: [number, number][];
-  readonly budget: { readonly along: BudgetLine[]; readonly across: BudgetLine[] };
+  readonly budget: {
+    readonly along: BudgetLine[];
+    readonly across: BudgetLine[];
+    readonly width: BudgetLine[];
+  };
 };
 
 export type FacetReading = {
@@ -39,7 +43,11 @@ export type FacetReading = {
    * Direction of the groove in the picture, degrees anticlockwise from right, 0 to 180: at right angles to the line
    * through both patches. null without patches.
    */
-  readonly groove: { readonly directionDeg: number; readonly expandedDeg: number } | null;
+  readonly groove: {
+    readonly directionDeg: number;
+    readonly expandedDeg: number;
+    readonly budget: BudgetLine[];
+  } | null;
 };
 
 const DEFAULT_SCALE_U = 0.003;
@@ -92,11 +100,25 @@ export function measureFacets(
     ...sides(fit, copy, scale),
     warnings: warningsOf(fit, scale),
     edgeUm: 2.563 * fit.sigma,
-    groove: {
-      directionDeg: ((((-fit.angle * 180) / Math.PI + 90) % 180) + 180) % 180,
-      expandedDeg: (2 * fit.angleStandard * 180) / Math.PI,
-    },
+    groove: grooveOf(fit),
   });
+}
+
+function grooveOf({ angle, angleStandard }: PairFit): NonNullable<FacetReading['groove']> {
+  const budget: BudgetLine[] = [
+    {
+      source: 'fit',
+      standard: (angleStandard * 180) / Math.PI,
+      type: 'A',
+      degreesOfFreedom: null,
+      note: 'places of both patches',
+    },
+  ];
+  return {
+    directionDeg: ((((-angle * 180) / Math.PI + 90) % 180) + 180) % 180,
+    expandedDeg: combineBudget(budget).expanded,
+    budget,
+  };
 }
 
 const none = (message: string): FacetReading => ({
@@ -180,20 +202,20 @@ function facet(
     value,
     expanded: combineBudget(lines).expanded,
   });
-  const acrossUm = measured(patch.across, across);
+  const width = across.map((line) => ({ ...line, standard: line.standard * Math.SQRT2 }));
   const original = (um: number, middle: number): number =>
     (middle + um / copy.umPerPx + 0.5) * copy.factor - 0.5;
   return {
     side,
     alongUm: measured(patch.along, along),
-    acrossUm,
-    widthUm: { value: acrossUm.value * Math.SQRT2, expanded: acrossUm.expanded * Math.SQRT2 },
+    acrossUm: measured(patch.across, across),
+    widthUm: measured(patch.across * Math.SQRT2, width),
     centrePx: { x: original(patch.x, fit.window.middle.x), y: original(patch.y, fit.window.middle.y) },
     ...rimOf(patch, fit.angle, (x, y) => [
       original(x, fit.window.middle.x),
       original(y, fit.window.middle.y),
     ]),
-    budget: { along, across },
+    budget: { along, across, width },
   };
 }
 

@@ -1,13 +1,13 @@
 import { useState } from 'react';
 import { useStore } from 'zustand';
 import { bendChange } from '../../core/cantilever/change.ts';
-import type { CantileverReport, Capture } from '../../shared/index.ts';
+import type { CantileverAnswer, CantileverReport, Capture } from '../../shared/index.ts';
 import { formatDated, formatMeasured, lengthUnit, type LengthUnit, type Shown } from '../format.ts';
 import { pickStore, startPick, stopPick } from '../marks/pick.ts';
 import { Refused } from '../ui/bits.tsx';
 import { TextField } from '../ui/fields.tsx';
 import { benchStore } from './bench-state.ts';
-import { Line, Warnings } from './numbers.tsx';
+import { Budget, type BudgetPart, Line, Warnings } from './numbers.tsx';
 import { parseLine } from './skew-line.ts';
 import type { Skewing } from './use-skew.ts';
 
@@ -51,8 +51,27 @@ export function Cantilever({ report, baseline, unit }: CantileverProps) {
         {baseline !== null && <Changed report={report} baseline={baseline} />}
       </dl>
       <Warnings warnings={report.warnings} />
+      <Budget shown={shown} whose="the cantilever’s" parts={budgetParts(cantilever)} />
     </section>
   );
+}
+
+function budgetParts({
+  budgets,
+  bendAngleDeg,
+  straightnessUm,
+  skewDeg,
+}: CantileverAnswer['cantilever']): BudgetPart[] {
+  return [
+    { name: 'bend', lines: budgets?.bendAngleDeg, of: bendAngleDeg, shown: DEGREES },
+    { name: 'straightness', lines: budgets?.straightnessUm, of: straightnessUm },
+    {
+      name: 'skew at the root',
+      lines: budgets?.skewDeg,
+      shown: DEGREES,
+      ...(skewDeg === undefined ? {} : { of: skewDeg }),
+    },
+  ];
 }
 
 function Changed({

@@ -128,11 +128,26 @@ function Examined({ report, unit }: { readonly report: ExaminationAnswer; readon
       {facets !== undefined && facets.length > 0 && (
         <Budget
           shown={shown}
-          parts={facets.map((facet) => ({
-            name: `${facet.side} facet, along the groove`,
-            lines: facet.budget,
-            of: facet.alongUm,
-          }))}
+          parts={[
+            ...facets.flatMap((facet) => [
+              { name: `${facet.side} facet, along the groove`, lines: facet.budget, of: facet.alongUm },
+              {
+                name: `${facet.side} facet, across as seen`,
+                lines: facet.acrossBudget,
+                of: facet.acrossUm,
+              },
+              {
+                name: `${facet.side} facet, width of the flat`,
+                lines: facet.widthBudget,
+                ...(facet.widthUm === undefined ? {} : { of: facet.widthUm }),
+              },
+            ]),
+            {
+              name: 'direction of the groove',
+              lines: report.groove?.budget,
+              shown: { factor: 1, symbol: '°' },
+            },
+          ]}
         />
       )}
       {flats !== undefined && (

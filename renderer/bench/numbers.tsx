@@ -312,6 +312,8 @@ export type BudgetPart = {
 type BudgetProps = {
   readonly shown: Shown;
   readonly parts: readonly BudgetPart[];
+  /** Whose uncertainty, where a panel shows more than one table of these. */
+  readonly whose?: string;
   /** A study could be in it and is not. */
   readonly unstudied?: boolean;
 };
@@ -340,12 +342,12 @@ function Sum({ part, shown }: { readonly part: BudgetPart; readonly shown: Shown
 const figure = (value: number): number => Number(value.toPrecision(2));
 
 /** Where the uncertainty comes from, line by line, one step away. */
-export function Budget({ shown, parts, unstudied = false }: BudgetProps) {
+export function Budget({ shown, parts, whose = 'the', unstudied = false }: BudgetProps) {
   const filled = parts.filter((part) => (part.lines ?? []).length > 0);
   if (filled.length === 0) return null;
   return (
     <details className="panel-part budget">
-      <summary>Where the uncertainty comes from</summary>
+      <summary>{`Where ${whose} uncertainty comes from`}</summary>
       {filled.map((part) => (
         <table key={part.name}>
           <caption>{`${part.name}, one standard deviation in${NBSP}${(part.shown ?? shown).symbol}`}</caption>

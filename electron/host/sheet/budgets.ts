@@ -1,5 +1,11 @@
 import { combineBudget } from '../../../core/uncertainty/budget.ts';
-import type { BudgetLine, ComparisonAnswer, ExaminationReport, Measured } from '../../../shared/index.ts';
+import type {
+  BudgetLine,
+  CantileverReport,
+  ComparisonAnswer,
+  ExaminationReport,
+  Measured,
+} from '../../../shared/index.ts';
 import { areaUnit, lengthUnit } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
@@ -33,7 +39,7 @@ function partRow({ name, of, unit, lines = [] }: Part): Markup {
   </tr>`;
 }
 
-function table(parts: readonly Part[]): Markup | null {
+function table(parts: readonly Part[], what = 'the'): Markup | null {
   const filled = parts.filter(({ lines = [] }) => lines.length > 0);
   if (filled.length === 0) return null;
   const notes = new Set(
@@ -41,7 +47,7 @@ function table(parts: readonly Part[]): Markup | null {
       lines.flatMap(({ source, note }) => (note === undefined ? [] : [`${source}: ${note}`])),
     ),
   );
-  return html`<h2>Where the uncertainty comes from</h2>
+  return html`<h2>Where ${what} uncertainty comes from</h2>
     <table class="numbers small">
       <thead>
         <tr>
@@ -86,25 +92,58 @@ export function comparisonBudgets(report: ComparisonAnswer): Markup | null {
   ]);
 }
 
-export function examinationBudgets(report: ExaminationReport | null): Markup | null {
+export function examinationBudgets(report: ExaminationReport | null, what?: string): Markup | null {
   if (report === null || !report.ok) return null;
   const unit = lengthUnit(report.unit ?? 'um');
-  const { flats, tip, facets = [] } = report;
-  return table([
-    ...(flats === undefined
-      ? []
-      : (['left', 'right'] as const).map((side): Part => ({
-          name: `Flat ${side}`,
-          of: flats[side].widthUm,
-          unit,
-          lines: flats[side].budget,
-        }))),
-    ...(tip === undefined ? [] : [{ name: 'Tip radius', of: tip.radiusUm, unit, lines: tip.budget }]),
-    ...facets.map((one): Part => ({
-      name: `Bright patch ${one.side}, along the groove`,
-      of: one.alongUm,
-      unit,
-      lines: one.budget,
-    })),
-  ]);
+  const { flats, tip, facets = [], groove } = report;
+  return table(
+    [
+      ...(flats === undefined
+        ? []
+        : (['left', 'right'] as const).map((side): Part => ({
+            name: `Flat ${side}`,
+            of: flats[side].widthUm,
+            unit,
+            lines: flats[side].budget,
+          }))),
+      ...(tip === undefined ? [] : [{ name: 'Tip radius', of: tip.radiusUm, unit, lines: tip.budget }]),
+      ...facets.flatMap((one): Part[] => {
+        const name = `Bright patch ${one.side}`;
+        return [
+          { name: `${name}, along the groove`, of: one.alongUm, unit, lines: one.budget },
+          { name: `${name}, across as seen`, of: one.acrossUm, unit, lines: one.acrossBudget },
+          ...(one.widthUm === undefined
+            ? []
+            : [{ name: `${name}, width of its flat`, of: one.widthUm, unit, lines: one.widthBudget }]),
+        ];
+      }),
+      ...(groove === undefined
+        ? []
+        : [
+            {
+              name: 'Direction of the groove',
+              of: { value: groove.directionDeg, expanded: groove.expandedDeg },
+              unit: '°',
+              lines: groove.budget,
+            },
+          ]),
+    ],
+    what,
+  );
+}
+
+export function cantileverBudgets(report: CantileverReport | null): Markup | null {
+  if (report === null || !report.ok) return null;
+  const { budgets, bendAngleDeg, straightnessUm, skewDeg } = report.cantilever;
+  const unit = report.unit === 'percent-of-length' ? '% of its length' : 'µm';
+  return table(
+    [
+      { name: 'Bend of the cantilever', of: bendAngleDeg, unit: '°', lines: budgets?.bendAngleDeg },
+      { name: 'Straightness', of: straightnessUm, unit, lines: budgets?.straightnessUm },
+      ...(skewDeg === undefined
+        ? []
+        : [{ name: 'Skew at the root', of: skewDeg, unit: '°', lines: budgets?.skewDeg }]),
+    ],
+    'the cantilever’s',
+  );
 }

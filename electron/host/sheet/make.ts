@@ -25,7 +25,7 @@ import { dayText } from './format.ts';
 import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
-import { comparisonBudgets, examinationBudgets } from './budgets.ts';
+import { cantileverBudgets, comparisonBudgets, examinationBudgets } from './budgets.ts';
 import { cantileverNumbers, comparisonNumbers, examinationNumbers, flatNumbers } from './numbers.ts';
 import { listeningPart } from './listening.ts';
 import { markTable } from './marks.ts';
@@ -173,8 +173,8 @@ function singles(page: StylusPage): Markup {
   const endOn = newest((capture) => capture.view === 'end-on' && capture.examination !== null);
   const head = (title: string, capture: Capture): Markup =>
     html`<h2>${title}, ${capture.taken === null ? 'date unknown' : dayText(capture.taken.wall)}</h2>`;
-  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever, before?.cantilever ?? null, marksOn(page, bent))}` : null}
-  ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination, marksOn(page, endOn))}` : null}`;
+  return html`${bent?.cantilever ? html`${head('Cantilever', bent)}${cantileverNumbers(bent.cantilever, before?.cantilever ?? null, marksOn(page, bent))}${cantileverBudgets(bent.cantilever)}` : null}
+  ${endOn?.examination ? html`${head('Seen end-on', endOn)}${examinationNumbers(endOn.examination, marksOn(page, endOn))}${examinationBudgets(endOn.examination, 'the patches’')}` : null}`;
 }
 
 /** No baseline to compare with: one picture, left against right, and a form for the deck it is fitted to. */

@@ -18,7 +18,7 @@ import { dayText } from './format.ts';
 import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
-import { examinationBudgets } from './budgets.ts';
+import { cantileverBudgets, examinationBudgets } from './budgets.ts';
 import { captureFigure, examinedFigure, marksOn, sheetFileName, today, type Sheet } from './make.ts';
 import { markTable } from './marks.ts';
 import { cantileverNumbers, examinationNumbers } from './numbers.ts';
@@ -126,7 +126,7 @@ async function stylusPart(context: Context, page: StylusPage, captures: readonly
       )}
     </div>
     ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination, marksOn(page, main))}${examinationBudgets(main.examination)}
-    ${side?.cantilever ? cantileverNumbers(side.cantilever, null, marksOn(page, side)) : html`<p>The cantilever was not measured.</p>`}
+    ${side?.cantilever ? html`${cantileverNumbers(side.cantilever, null, marksOn(page, side))}${cantileverBudgets(side.cantilever)}` : html`<p>The cantilever was not measured.</p>`}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
       was there from the start.
