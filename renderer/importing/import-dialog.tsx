@@ -24,16 +24,17 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
   const finish = useFinish(() => open(null), go);
   const ready = intake.rows.filter((row) => row.status === 'ready' && row.answers.take);
   const alone = ready.length === 1;
-  const incomplete = ready.filter(
-    (row) => readRow(alone ? unguessed(row) : row, intake.pages, intake.cards).input === null,
-  );
+  const withQuestions = (): IntakeRow[] =>
+    ready.filter((row) => readRow(alone ? unguessed(row) : row, intake.pages, intake.cards).input === null);
+  // Asked before "Add" was tried, nobody would see the answer, and with every file read there are more rows to ask.
+  const incomplete = new Set(tried ? withQuestions() : []);
   const styluses = useMemo(
     () => (shelf ?? []).map((card) => ({ value: card.stylus.id, label: card.stylus.name })),
     [shelf],
   );
   const add = async (): Promise<void> => {
     setTried(true);
-    if (incomplete.length > 0) return;
+    if (withQuestions().length > 0) return;
     if (alone) intake.replace((old) => old.map((row) => (row.key === ready[0].key ? unguessed(row) : row)));
     const owners = new Set(ready.map((row) => row.answers.stylusId));
     const added = await intake.add();
@@ -56,7 +57,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
         <ImportFoot
           intake={intake}
           count={ready.length}
-          problem={tried ? problemOf(incomplete) : null}
+          problem={problemOf([...incomplete])}
           onAdd={() => void add()}
           onClose={close}
         />
@@ -86,7 +87,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
               pages={intake.pages}
               cards={intake.cards}
               styluses={styluses}
-              tried={tried}
+              tried={incomplete.has(row)}
               open={rows.length <= 3}
               alone={alone}
               actions={intake.actions}

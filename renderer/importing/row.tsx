@@ -1,4 +1,4 @@
-import { memo, useId, useState } from 'react';
+import { memo, useCallback, useId, useState } from 'react';
 import type { ScaleCard, StylusPage } from '../../shared/index.ts';
 import { TickField, TextField, ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -42,6 +42,7 @@ export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
   const { row, number, actions, open } = props;
   const [unfolded, setUnfolded] = useState(open);
   const details = useId();
+  const unfold = useCallback(() => setUnfolded(true), []);
   const ready = row.offer !== null;
   return (
     <div
@@ -72,11 +73,7 @@ export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
             {row.path === row.file.name ? '' : `, in ${row.path.slice(0, -row.file.name.length - 1)}`}
           </small>
         </span>
-        {ready ? (
-          <Cells {...props} onUnfold={() => setUnfolded(true)} />
-        ) : (
-          <span role="cell" className="intake-rest" />
-        )}
+        {ready ? <Cells {...props} onUnfold={unfold} /> : <span role="cell" className="intake-rest" />}
         <span role="cell" className="intake-buttons">
           {ready && (
             <button
@@ -190,7 +187,19 @@ function guessWords(guessed: Guessed): string {
   return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 }
 
-function Cells(props: RowProps & { readonly onUnfold: () => void }) {
+type CellsProps = RowProps & { readonly onUnfold: () => void };
+
+/** Its choices are most of a row, and ticking the row changes none of them. */
+const Cells = memo(CellsOf, (a: CellsProps, b: CellsProps) => {
+  const { row: before, ...rest } = a;
+  return (
+    before.answers === b.row.answers &&
+    before.offer === b.row.offer &&
+    (Object.keys(rest) as (keyof typeof rest)[]).every((name) => a[name] === b[name])
+  );
+});
+
+function CellsOf(props: CellsProps) {
   const { row, pages, cards, styluses, tried, actions, onUnfold } = props;
   const { answers, offer } = row;
   const { errors } = readRow(row, pages, cards);
