@@ -5,9 +5,10 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { notRun } from '../not-run.ts';
 import { inWindow } from './marks-parts.ts';
-import { button, dialog, expectAccessible, link, pictureShown } from './parts.ts';
+import { button, expectAccessible, link, pictureShown } from './parts.ts';
 import { bentCantilever, type BentFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addToDaybook, answer, chooseFiles, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /** A bend that the program measured, carried by one click into the advice, onto the shelf and onto the paper. */
@@ -44,26 +45,18 @@ describe('a bent cantilever, in a browser window', () => {
 
   it('comes in as a picture from the side', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill(NAME);
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
+    await newStylus(page, NAME);
     await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles([bent.file]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(1);
-    await form.getByLabel(/^View:/).selectOption('side');
+    const form = await chooseFiles(page, [bent.file]);
+    await answer(form, { view: 'side', umPerPx: bent.umPerPx });
     // Without a day there is a question, and its answer stands beside it.
     await button(form, 'Add picture').click();
     await form.getByText('When was it taken?').waitFor();
     await button(form, /^It is unknown/).click();
     await form.getByText('said to be unknown').waitFor();
-    await form.getByLabel(/^Taken on:/).fill('2024-07-02');
-    await form.getByLabel('Scale', { exact: true }).selectOption('typed');
-    await form.getByLabel('Micrometres per pixel').fill(String(bent.umPerPx));
-    await button(form, 'Add picture').click();
-    await form.waitFor({ state: 'detached' });
+    await answer(form, { day: '2024-07-02' });
+    await addToDaybook(form, 1);
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(1);
   });
 
   it('is measured and put as a question', async () => {

@@ -3,9 +3,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { fitPicture, toStage, zoomAbout, type StageView } from '../../renderer/bench/geometry.ts';
 import { movedPose, NO_MOVE } from '../../renderer/bench/hand-pose.ts';
 import { imageToTip, tipToImage, type Pose } from '../../shared/geometry.ts';
-import { button, dialog, expectAccessible, readMeasured, tabTo, times, wallValue } from './parts.ts';
+import { button, dialog, expectAccessible, readMeasured, steer, tabTo, times, wallValue } from './parts.ts';
 import { crowdedPair } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus, workedPair } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /**
@@ -77,27 +78,8 @@ function inPanes(view: StageView, box: Awaited<ReturnType<typeof stageBox>>): Sp
 }
 
 async function withTwoPictures(page: Page): Promise<void> {
-  await page.keyboard.press('Alt+n');
-  await dialog(page, 'New stylus').getByLabel('Name').waitFor();
-  await page.keyboard.type(NAME);
-  await page.keyboard.press('Enter');
-  await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
-  await page.keyboard.press('Alt+i');
-  const form = dialog(page, 'Add pictures');
-  await form.getByLabel('Picture files').setInputFiles([pair.baseline, pair.later]);
-  await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(2);
-  for (const [index, row] of (await form.locator('.intake-ready').all()).entries()) {
-    await row.getByLabel(/^View:/).selectOption('front');
-    await row.getByLabel(/^Light:/).selectOption('backlit');
-    await row.getByLabel(/^Taken on:/).fill(['2024-01-06', '2024-07-01'][index]);
-    await row.getByLabel('Scale', { exact: true }).selectOption('typed');
-    const { umPerPx } = pair.truth[index === 0 ? 'baseline' : 'later'];
-    await row.getByLabel('Micrometres per pixel').fill(String(umPerPx));
-  }
-  const right = button(form, /guesses are right$/);
-  if ((await right.count()) > 0) await right.click();
-  await button(form, 'Add 2 pictures').click();
-  await form.waitFor({ state: 'detached' });
+  await newStylus(page, NAME);
+  await addPictures(page, workedPair(pair));
 }
 
 const field = (page: Page, name: string) => page.locator('.by-hand').getByLabel(name, { exact: true });
@@ -162,7 +144,7 @@ describe('laying over by hand, by pointer, in a browser window', () => {
     await expectLaid(page, { um: 3, deg: 0.1 });
     await expectAccessible(page, 'laying over by hand');
     await button(page, 'Back to how it was').click();
-    expect(await page.locator('.by-hand').count()).toBe(0);
+    await expect.poll(() => page.locator('.by-hand').count()).toBe(0);
     await expectRefused(page);
   });
 
@@ -181,7 +163,7 @@ describe('laying over by hand, by pointer, in a browser window', () => {
     await button(page, 'Lay them over each other').click();
     await button(page, 'Refine from here and measure').click();
     await expectMeasuredByHand(page);
-    expect(await page.locator('.by-hand').count()).toBe(0);
+    await expect.poll(() => page.locator('.by-hand').count()).toBe(0);
   });
 
   it('is taken back by undo and done again, and stays after a reload', async () => {
@@ -228,14 +210,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     const tenths = Math.round(Math.abs(turnDeg) / 0.2);
     await times(page, minus, Math.floor(tenths / 10));
     await times(page, plus, tenths % 10);
-    for (const [by, right, left] of [
-      [Math.round(dx * view.zoom), 'ArrowRight', 'ArrowLeft'],
-      [Math.round(dy * view.zoom), 'ArrowDown', 'ArrowUp'],
-    ] as const) {
-      const key = by > 0 ? right : left;
-      await times(page, `Shift+${key}`, Math.floor(Math.abs(by) / 10));
-      await times(page, key, Math.abs(by) % 10);
-    }
+    await steer(page, dx * view.zoom, dy * view.zoom, 'Shift+');
     await expectLaid(page, { um: 3, deg: 0.15 });
     expect(await field(page, 'Size').inputValue()).toBe('100');
   });
@@ -245,7 +220,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     await tabTo(page, /^Refine from here and measure$/);
     await page.keyboard.press('Enter');
     await expectMeasuredByHand(page);
-    expect(await page.locator('.by-hand').count()).toBe(0);
+    await expect.poll(() => page.locator('.by-hand').count()).toBe(0);
     await page.keyboard.press('Control+z');
     await expectRefused(page);
   });
@@ -269,7 +244,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     await tabTo(page, /^Refine from here and measure$/);
     await page.keyboard.press('Enter');
     await expectMeasuredByHand(page);
-    expect(await page.locator('.by-hand').count()).toBe(0);
+    await expect.poll(() => page.locator('.by-hand').count()).toBe(0);
     await page.keyboard.press('Control+z');
     await expectRefused(page);
   });
@@ -287,14 +262,7 @@ describe('laying over by hand, by keys and typed values, in a browser window', (
     for (const point of COMMON.slice(0, 2))
       for (const which of ['baseline', 'later'] as const) {
         const to = toStage(view, onStage(which, point));
-        for (const [by, right, left] of [
-          [Math.round(to.x - at.x), 'ArrowRight', 'ArrowLeft'],
-          [Math.round(to.y - at.y), 'ArrowDown', 'ArrowUp'],
-        ] as const) {
-          const key = by > 0 ? right : left;
-          await times(page, key, Math.floor(Math.abs(by) / 10));
-          await times(page, `Shift+${key}`, Math.abs(by) % 10);
-        }
+        await steer(page, to.x - at.x, to.y - at.y);
         at = { x: at.x + Math.round(to.x - at.x), y: at.y + Math.round(to.y - at.y) };
         await page.keyboard.press('Enter');
       }

@@ -137,9 +137,8 @@ describe('a camera that makes trouble, in a browser window', () => {
   it('is used for its picture, and says what it was given', async () => {
     const { page } = program;
     await page.getByText('640 × 480 px').waitFor();
-    expect(await page.getByLabel('Camera', { exact: true }).locator('option:checked').innerText()).toBe(
-      'Invented microscope',
-    );
+    const camera = page.getByLabel('Camera', { exact: true }).locator('option:checked');
+    await expect.poll(() => camera.innerText()).toBe('Invented microscope');
   });
 
   it('holds a control only when it reads back', async () => {
@@ -163,7 +162,7 @@ describe('a camera that makes trouble, in a browser window', () => {
     await page.evaluate(() => globalThis.stand.pull());
     await says(page, 'The microscope was unplugged').waitFor();
     await page.getByText('Nothing was kept').waitFor();
-    expect(await button(page, /^Take and keep/).isDisabled()).toBe(true);
+    await expect.poll(() => button(page, /^Take and keep/).isDisabled()).toBe(true);
     await expectAccessible(page, 'an unplugged camera');
     await page.evaluate(() => globalThis.stand.plug());
     await page.locator('.live-notice').waitFor({ state: 'detached' });
@@ -181,7 +180,7 @@ describe('a camera that makes trouble, in a browser window', () => {
     await says(page, 'to 640 × 480 px').waitFor();
     await button(page, 'Start the camera again').click();
     await page.locator('.live-notice').waitFor({ state: 'detached' });
-    expect(await page.locator('#live-camera ~ dl').innerText()).toContain('640 × 480 px');
+    await expect.poll(() => page.locator('#live-camera ~ dl').innerText()).toContain('640 × 480 px');
   });
 
   it('is said to hang after ten seconds of silence, and goes on by itself', async () => {
@@ -190,7 +189,7 @@ describe('a camera that makes trouble, in a browser window', () => {
     await says(page, 'has sent no picture for 10 seconds').waitFor({ timeout: 30_000 });
     await page.evaluate(() => globalThis.stand.silence(false));
     await page.locator('.live-notice').waitFor({ state: 'detached' });
-    expect(await button(page, /^Take and keep/).isEnabled()).toBe(true);
+    await expect.poll(() => button(page, /^Take and keep/).isEnabled()).toBe(true);
   });
 
   it.each([
@@ -208,7 +207,7 @@ describe('a camera that makes trouble, in a browser window', () => {
     await page.evaluate(() => globalThis.stand.fail(null));
     await button(page, 'Try again').click();
     await page.locator('.live-notice').waitFor({ state: 'detached' });
-    expect(await page.locator('.live-video').isVisible()).toBe(true);
+    await expect.poll(() => page.locator('.live-video').isVisible()).toBe(true);
   });
 
   it('left nothing half-stored behind', async () => {

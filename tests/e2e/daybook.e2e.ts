@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
-import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, dialog, expectAccessible, link } from './parts.ts';
 import { wornPair, type PairFiles, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus, workedPair } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /**
@@ -18,29 +18,7 @@ const csv = (name: string, text: string): PictureFile => ({
   buffer: Buffer.from(text),
 });
 
-async function newStylus(page: Page, name: string): Promise<void> {
-  await link(page, 'Stylus Daybook').click();
-  await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-  await button(page, 'New stylus').first().click();
-  const form = dialog(page, 'New stylus');
-  await form.getByLabel('Name').fill(name);
-  await form.getByLabel('In use since').fill('2024-01-01');
-  await form.getByLabel('Your limit for a flat').fill('14');
-  await button(form, 'Start this stylus').click();
-  await page.getByRole('heading', { level: 1, name }).waitFor();
-}
-
-async function addLook(page: Page, file: PictureFile, day: string, umPerPx: number): Promise<void> {
-  await button(page, 'Add pictures').first().click();
-  const form = dialog(page, 'Add pictures');
-  await form.getByLabel('Picture files').setInputFiles(file);
-  await form.getByLabel('Taken on').fill(day);
-  await form.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
-  await form.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
-  await form.getByLabel('Micrometres per pixel').fill(String(umPerPx));
-  await button(form, 'Add picture').click();
-  await form.waitFor({ state: 'detached' });
-}
+const FACTS = { 'In use since': '2024-01-01', 'Your limit for a flat': '14' };
 
 describe('the daybook over years', () => {
   endAtFirstFailure();
@@ -56,7 +34,7 @@ describe('the daybook over years', () => {
 
   it('counts a weekly habit as an estimate that gives way to logged time', async () => {
     const { page } = program;
-    await newStylus(page, NAME);
+    await newStylus(page, NAME, FACTS);
     await button(page, 'Weekly habit').click();
     const form = dialog(page, 'Weekly habit');
     await form.getByLabel('How much a week').fill('3,5');
@@ -105,12 +83,14 @@ describe('the daybook over years', () => {
     await form.getByText('0 new, 2 already in the daybook, 1 refused').waitFor();
     expect(await button(form, /^Bring in 0/).isDisabled()).toBe(true);
     await page.keyboard.press('Escape');
+    await form.waitFor({ state: 'detached' });
   });
 
   it('puts the look after half a year on the timeline with its hours', async () => {
     const { page } = program;
-    await addLook(page, pair.baseline, '2024-01-01', pair.truth.baseline.umPerPx);
-    await addLook(page, pair.later, '2024-07-01', pair.truth.later.umPerPx);
+    const [[baseline, fresh], [later, worn]] = workedPair(pair);
+    await addPictures(page, [[baseline, { ...fresh, day: '2024-01-01' }]]);
+    await addPictures(page, [[later, worn]]);
     await page.locator('.strip-item').getByRole('button', { name: 'Compare' }).click();
     await page.locator('.big-value').first().waitFor({ timeout: 60_000 });
     await link(page, NAME).click();
@@ -119,11 +99,11 @@ describe('the daybook over years', () => {
     expect(await row.locator('.timeline-date').innerText()).toBe('1\u00a0Jul');
     // 26 weeks of habit, three of them logged instead: 23 x 3.5 h + 4 h + 1.125 h.
     const hours = 23 * 3.5 + 4 + 67.5 / 60;
-    expect(await row.innerText()).toContain(`at ${Math.round(hours)}\u00a0h`);
+    await expect.poll(() => row.innerText()).toContain(`at ${Math.round(hours)}\u00a0h`);
     await page.getByText('Wear law').first().waitFor();
-    expect(await page.locator('.notice', { hasText: 'Two points say little' }).count()).toBe(1);
+    await expect.poll(() => page.locator('.notice', { hasText: 'Two points say little' }).count()).toBe(1);
     const limit = page.locator('.law-table tr', { hasText: 'Your limit is reached at' });
-    expect(await limit.innerText()).toMatch(/\sh/);
+    await expect.poll(() => limit.innerText()).toMatch(/\sh/);
     await expectAccessible(page, 'a page with the wear law');
   });
 
@@ -131,9 +111,9 @@ describe('the daybook over years', () => {
     const { page } = program;
     const film = page.getByRole('region', { name: 'Through the years' });
     const caption = film.locator('figcaption');
-    expect(await caption.innerText()).toContain('(2 of 2)');
+    await expect.poll(() => caption.innerText()).toContain('(2 of 2)');
     await film.getByLabel('Picture', { exact: true }).press('ArrowLeft');
-    expect(await caption.innerText()).toMatch(/1\sJan\s2024.*baseline \(1 of 2\)/);
+    await expect.poll(() => caption.innerText()).toMatch(/1\sJan\s2024.*baseline \(1 of 2\)/);
     const speed = film.getByLabel('Pictures a second');
     await speed.fill('9');
     expect(Number(await speed.inputValue())).toBeLessThanOrEqual(3);
@@ -168,11 +148,13 @@ describe('the daybook over years', () => {
     }
     const rows = page.locator('.timeline-set-up');
     await expect.poll(() => rows.count()).toBe(2);
-    expect(await rows.first().innerText()).toContain('19.6\u00a0mN (2\u00a0g), was 17.7\u00a0mN');
+    await expect.poll(() => rows.first().innerText()).toContain('19.6\u00a0mN (2\u00a0g), was 17.7\u00a0mN');
     await rows.first().getByRole('button', { name: /^Edit/ }).click();
     const form = dialog(page, /set-up/);
     await form.getByLabel('Tracking force').fill('22');
     await button(form, 'Save').click();
+    // In the form Ctrl+Z would take back what was typed.
+    await form.waitFor({ state: 'detached' });
     await page.getByText('22\u00a0mN').waitFor();
     await page.keyboard.press('Control+z');
     await page.getByText('19.6\u00a0mN').waitFor();
@@ -201,7 +183,7 @@ describe('the daybook over years', () => {
     await link(page, 'Stylus Daybook').click();
     const section = page.getByRole('region', { name: 'The next look' });
     await section.getByRole('link', { name: NAME }).waitFor();
-    expect(await section.innerText()).toContain('after the last look');
+    await expect.poll(() => section.innerText()).toContain('after the last look');
     await expectAccessible(page, 'the shelf with what is due');
     const waiting = page.waitForEvent('download');
     await button(section, 'Save as a calendar file').click();
@@ -214,7 +196,8 @@ describe('the daybook over years', () => {
 
   it('opens and scrolls ten years of daily records', async () => {
     const { page } = program;
-    await newStylus(page, 'Twenty thousand');
+    await link(page, 'Stylus Daybook').click();
+    await newStylus(page, 'Twenty thousand', FACTS);
     const day = (i: number): string =>
       new Date(Date.UTC(2014, 0, 1) + Math.floor((i * 4380) / 20_000) * 86_400_000)
         .toISOString()

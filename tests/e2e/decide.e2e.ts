@@ -6,6 +6,7 @@ import { wavFile } from '../electron/sound/wav-file.ts';
 import { button, dialog, expectAccessible, link } from './parts.ts';
 import { wornPair, type PairFiles } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, addToDaybook, answer, chooseFiles, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /** From a damage that somebody marked, and from ears, to a decision on paper; and a used deck at the seller's table. */
@@ -47,13 +48,7 @@ describe('deciding, in a browser window', () => {
 
   it('cannot tell without evidence, and says what is missing', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    const form = dialog(page, 'New stylus');
-    await form.getByLabel('Name').fill('Living-room deck');
-    await form.getByLabel('Hours at the start').fill('40');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Living-room deck' }).waitFor();
+    await newStylus(page, 'Living-room deck', { 'Hours at the start': '40' });
     const advice = page.getByRole('region', { name: 'Advice' });
     await advice.getByText('Cannot tell').first().waitFor();
     await advice.getByText('What nobody can tell from this').waitFor();
@@ -63,13 +58,7 @@ describe('deciding, in a browser window', () => {
 
   it('carries a chip that was marked into the advice', async () => {
     const { page } = program;
-    await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles([pair.later]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(1);
-    await form.getByLabel('Taken on').fill('2024-07-01');
-    await button(form, 'Add picture').click();
-    await form.waitFor({ state: 'detached' });
+    await addPictures(page, [[pair.later, { day: '2024-07-01' }]]);
     await page.locator('.strip-link').first().click();
     const panel = page.locator('.marks');
     await panel.getByLabel('Mark a').selectOption('chip');
@@ -83,7 +72,7 @@ describe('deciding, in a browser window', () => {
     await advice.getByText('Take it off now').first().waitFor();
     await advice.getByText('You confirmed a chip: playing ends here.').first().waitFor();
     await advice.getByText(/^All \d+ rules/).click();
-    expect(await advice.locator('.rules li').count()).toBeGreaterThan(15);
+    await expect.poll(() => advice.locator('.rules li').count()).toBeGreaterThan(15);
     await expectAccessible(page, 'the stylus page with advice');
     await look(program, 'advice-chip');
   });
@@ -107,7 +96,7 @@ describe('deciding, in a browser window', () => {
     await advice.getByText('Rule out first: 6 of 6 other causes are open').waitFor();
     await advice.getByLabel('Anti-skating: answer').selectOption('put-right');
     await advice.getByText('Rule out first: 5 of 6 other causes are open').waitFor();
-    expect(await advice.locator('.cause').count()).toBe(6);
+    await expect.poll(() => advice.locator('.cause').count()).toBe(6);
     await look(program, 'advice-causes');
   });
 
@@ -193,14 +182,9 @@ describe('deciding, in a browser window', () => {
   it('examines one picture of its stylus, and prints what was found', async () => {
     const { page } = program;
     await button(page, 'Add pictures').click();
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles([pair.baseline]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(1);
-    await form.getByLabel('Taken on').fill('2025-06-01');
-    await form.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
-    await form.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
-    await button(form, 'Add picture').click();
-    await form.waitFor({ state: 'detached' });
+    const form = await chooseFiles(page, [pair.baseline]);
+    await answer(form, { day: '2025-06-01', umPerPx: pair.truth.baseline.umPerPx });
+    await addToDaybook(form, 1);
     await button(page, 'Examine').click();
     await page.getByText(/^Flat left: /).waitFor({ timeout: 120_000 });
     const sheet = page.frameLocator('iframe');

@@ -1,8 +1,9 @@
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { button, dialog, link, wallValue } from './parts.ts';
+import { button, clickAtOnce, dialog, hasFocus, link, wallValue } from './parts.ts';
 import { wornPair, type PairFiles, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addToDaybook, answer, chooseFiles } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /** What the window does when there is no answer, no scale, no patience, no pointer, or a file that is none. */
@@ -31,36 +32,32 @@ describe('doubts, in a browser window', () => {
     const { page } = program;
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').waitFor();
+    await hasFocus(dialog(page, 'New stylus').getByLabel('Name'));
     await page.keyboard.type('Second stylus');
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { level: 1, name: 'Second stylus' }).waitFor();
     // The screen's heading has the focus, so that the next Tab goes on from there.
-    expect(await page.evaluate(() => document.activeElement?.tagName)).toBe('H1');
+    await expect.poll(() => page.evaluate(() => document.activeElement?.tagName)).toBe('H1');
   });
 
   it('says which file is no picture and takes the others', async () => {
     const { page } = program;
     await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
     const broken = { ...pair.baseline, name: 'broken.png', buffer: pair.baseline.buffer.subarray(0, 3000) };
-    await form.getByLabel('Picture files').setInputFiles([pair.baseline, broken, pair.later, field]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(3);
+    const form = await chooseFiles(page, [pair.baseline, broken, pair.later, field], 3);
     const refused = form.locator('.intake-refused');
     expect(await refused.count()).toBe(1);
     expect(await refused.innerText()).toMatch(/broken\.png[\s\S]+\./);
     await button(refused, /^Leave out/).click();
     const days = ['2024-01-06', '2024-07-01', '2024-08-01'];
     for (const [index, row] of (await form.locator('.intake-ready').all()).entries())
-      await row.getByLabel('Taken on').fill(days[index]);
+      await answer(row, { day: days[index] });
     // An empty field tells nothing: its view is asked for; the guesses about the others wait for a person.
     await button(form, 'Add 3 pictures').click();
     await form.getByText('3 pictures still have questions.').waitFor();
     await form.getByText('Which view is it?').waitFor();
     await form.getByLabel('View: nothing.png').selectOption('front');
-    await button(form, /guess(es are| is) right$/).click();
-    await button(form, 'Add 3 pictures').click();
-    await form.waitFor({ state: 'detached' });
+    await addToDaybook(form, 3);
     await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
   });
 
@@ -78,7 +75,7 @@ describe('doubts, in a browser window', () => {
   it('stops a measurement and leaves things as they were', async () => {
     const { page } = program;
     await page.locator('.strip-item').nth(1).getByRole('button', { name: 'Compare' }).click();
-    await button(page, 'Stop').click();
+    await clickAtOnce(page, '.job button');
     await page.locator('.job').waitFor({ state: 'detached', timeout: 30_000 });
     expect(await page.locator('.big-value').count()).toBe(0);
     expect(await page.locator('.toast-problem').count()).toBe(0);
@@ -91,7 +88,7 @@ describe('doubts, in a browser window', () => {
     await page.locator('.big-value').first().waitFor({ timeout: 60_000 });
     expect(await wallValue(page, 'Left wall')).toMatch(/% of shank/);
     await page.getByText('No scale is known, so everything counts in per cent').waitFor();
-    expect(await page.locator('.scale-bar').innerText()).toMatch(/% of shank/);
+    await expect.poll(() => page.locator('.scale-bar').innerText()).toMatch(/% of shank/);
   });
 
   it('does not start the alternation for somebody who asked for less motion', async () => {
@@ -99,7 +96,7 @@ describe('doubts, in a browser window', () => {
     await page.getByRole('radio', { name: 'Taking turns' }).click();
     const start = button(page, 'Start');
     await start.waitFor();
-    expect(await page.locator('.stage-which').innerText()).toBe('baseline');
+    await expect.poll(() => page.locator('.stage-which').innerText()).toBe('baseline');
     await button(page, 'Show the later one').click();
     await expect.poll(() => page.locator('.stage-which').innerText()).toBe('later picture');
     expect(await start.isVisible()).toBe(true);
@@ -111,8 +108,8 @@ describe('doubts, in a browser window', () => {
     await page.getByRole('radio', { name: 'Split' }).click();
     await page.getByLabel('Angle of the edge', { exact: true }).fill('-37,5');
     await page.getByLabel('Place of the edge', { exact: true }).fill('12');
-    expect(await page.getByLabel('Angle of the edge, slider').inputValue()).toBe('-37.5');
-    expect(await page.getByLabel('Place of the edge, slider').inputValue()).toBe('12');
+    await expect.poll(() => page.getByLabel('Angle of the edge, slider').inputValue()).toBe('-37.5');
+    await expect.poll(() => page.getByLabel('Place of the edge, slider').inputValue()).toBe('12');
   });
 
   it('refuses an empty field with a sentence and without a number', async () => {

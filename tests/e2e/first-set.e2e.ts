@@ -1,11 +1,11 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomCantilever } from '../../fixtures/render/cantilever-random.ts';
 import { randomFrontSpecs } from '../../fixtures/render/front-random.ts';
 import { renderFront } from '../../fixtures/render/front.ts';
 import { button, dialog, expectAccessible, link } from './parts.ts';
-import type { PictureFile } from './pictures.ts';
+import { asFile, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /** The guided set of a new stylus, a skipped step taken up later, and a pair before and after cleaning. */
@@ -18,22 +18,14 @@ describe('the first set of pictures, in a browser window', () => {
   let arm: PictureFile & { umPerPx: number };
 
   beforeAll(async () => {
-    const file = async (
-      name: string,
-      rendered: Parameters<typeof encodeCapture>[0],
-    ): Promise<PictureFile> => ({
-      name,
-      mimeType: 'image/png',
-      buffer: Buffer.from(await encodeCapture(rendered)),
-    });
     const flats = { baselineLeftUm: 0, baselineRightUm: 0, laterLeftUm: 0, laterRightUm: 0 };
     const { baseline, later } = randomFrontSpecs(41, { easy: true, residue: true, flats });
     const below = randomCantilever(61, { view: 'below', light: 'backlit', bendDeg: 0, diamond: 'present' });
     const opening = openProgram('browser window');
-    clean = { ...(await file('new front.png', renderFront(baseline))), umPerPx: baseline.umPerPx };
-    dirty = await file('dirty.png', renderFront(later));
-    still = await file('cleaned.png', renderFront({ ...later, seed: later.seed + 1000 }));
-    arm = { ...(await file('arm below.png', below)), umPerPx: below.truth.umPerPx };
+    clean = { ...(await asFile('new front', renderFront(baseline))), umPerPx: baseline.umPerPx };
+    dirty = await asFile('dirty', renderFront(later));
+    still = await asFile('cleaned', renderFront({ ...later, seed: later.seed + 1000 }));
+    arm = { ...(await asFile('arm below', below)), umPerPx: below.truth.umPerPx };
     program = await opening;
   });
   afterAll(async () => {
@@ -42,17 +34,13 @@ describe('the first set of pictures, in a browser window', () => {
 
   it('shows how to hold part and light, with the cautions of this step', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Fresh one');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Fresh one' }).waitFor();
+    await newStylus(page, 'Fresh one');
     await link(page, 'First set of pictures').click();
     await page.getByRole('heading', { level: 1, name: 'First set of pictures' }).waitFor();
     await page.getByRole('heading', { level: 2, name: 'Front' }).waitFor();
     await page.getByRole('img', { name: /along the groove/ }).waitFor();
     await page.getByText('barrel must not touch the cantilever').waitFor();
-    expect(await page.getByLabel('Steps').getByText('open').count()).toBe(4);
+    await expect.poll(() => page.getByLabel('Steps').getByText('open').count()).toBe(4);
     await expectAccessible(page, 'the first set');
   });
 
@@ -68,7 +56,7 @@ describe('the first set of pictures, in a browser window', () => {
     expect((await verdict.innerText()).replaceAll('\u00a0', ' ')).toMatch(
       /^Good\. .*a flat of [\d.]+ µm or more/m,
     );
-    expect(await page.getByLabel('Steps').getByText('there').count()).toBe(1);
+    await expect.poll(() => page.getByLabel('Steps').getByText('there').count()).toBe(1);
     await expectAccessible(page, 'a step with its verdict');
   });
 
@@ -91,7 +79,7 @@ describe('the first set of pictures, in a browser window', () => {
       .waitFor({ timeout: 60_000 });
     await link(page, 'To the stylus').click();
     await page.getByRole('heading', { level: 1, name: 'Fresh one' }).waitFor();
-    expect(await page.locator('.strip-item').count()).toBe(2);
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(2);
     await button(page, 'More').click();
     await page.getByRole('menuitem', { name: /First set of pictures/ }).click();
     // The first step that is still open is the one that was skipped.
@@ -103,22 +91,12 @@ describe('the first set of pictures, in a browser window', () => {
   it('compares before and after cleaning, and keeps "stays after cleaning" as a finding', async () => {
     const { page } = program;
     await link(page, 'Fresh one').click();
-    await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles([dirty, still]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(2);
-    const days: Record<string, string> = { 'dirty.png': '2024-06-01', 'cleaned.png': '2024-06-02' };
-    for (const [name, day] of Object.entries(days)) {
-      const row = form.locator('.intake-row', { has: page.locator('.intake-name', { hasText: name }) });
-      await row.getByLabel(/^Taken on:/).fill(day);
-      await row.getByLabel(/^View:/).selectOption('front');
-      await row.getByLabel('Scale', { exact: true }).selectOption('typed');
-      await row.getByLabel('Micrometres per pixel').fill(String(clean.umPerPx));
-    }
-    const right = button(form, /guess(es are| is) right$/);
-    if ((await right.count()) > 0) await right.click();
-    await button(form, 'Add 2 pictures').click();
-    await form.waitFor({ state: 'detached' });
+    await page.getByRole('heading', { level: 1, name: 'Fresh one' }).waitFor();
+    const { umPerPx } = clean;
+    await addPictures(page, [
+      [dirty, { view: 'front', day: '2024-06-01', umPerPx }],
+      [still, { view: 'front', day: '2024-06-02', umPerPx }],
+    ]);
     await button(page, 'Before and after cleaning').click();
     const pair = dialog(page, 'Before and after cleaning');
     await pair.getByText('Brush from the root of the cantilever').waitFor();

@@ -4,7 +4,7 @@ import { demoCollection } from '../../fixtures/demo.ts';
 import { KNOCKED_BEND_DEG } from '../../fixtures/demo-knocked.ts';
 import { cantileverToPicture, renderCantilever } from '../../fixtures/render/cantilever.ts';
 import { bendOf, inWindow, marks } from './marks-parts.ts';
-import { button, dialog, link, pictureShown, tabTo, times } from './parts.ts';
+import { button, command, dialog, link, pictureShown, steer, tabTo } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
 
@@ -32,7 +32,7 @@ const suspected = (page: Page) => page.getByRole('list', { name: 'Suspected by t
 
 async function expectChipConfirmed(page: Page): Promise<void> {
   await marks(page).getByText('1. Chip, confirmed').waitFor();
-  expect(await suspected(page).count()).toBe(0);
+  await suspected(page).waitFor({ state: 'detached' });
 }
 
 async function expectBendMeasured(page: Page): Promise<void> {
@@ -66,14 +66,6 @@ describe.each(['pointer', 'keyboard alone'] as const)('the first five minutes, b
   afterAll(async () => {
     await program?.close();
   });
-
-  const command = async (words: string): Promise<void> => {
-    const { page } = program;
-    await page.keyboard.press('Control+k');
-    await dialog(page, 'Command list').getByRole('combobox').waitFor();
-    await page.keyboard.type(words);
-    await page.keyboard.press('Enter');
-  };
 
   it('opens the demo’s knocked stylus from the shelf', async () => {
     const { page } = program;
@@ -122,7 +114,7 @@ describe.each(['pointer', 'keyboard alone'] as const)('the first five minutes, b
       await link(page, NAME).first().click();
       await link(page.locator('.strip-item', { hasText: 'side, 90' }), /^30\sNov\s2024/).click();
     } else {
-      await command('go stylus page');
+      await command(page, 'go stylus page');
       await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
       await tabTo(page, /^30\sNov\s2024, 16:11$/);
       await page.keyboard.press('Enter');
@@ -145,20 +137,13 @@ describe.each(['pointer', 'keyboard alone'] as const)('the first five minutes, b
       }
       await button(dialog(page, 'New mark'), 'Save mark').click();
     } else {
-      await command('next mark bent');
-      await command('mark: angle');
+      await command(page, 'next mark bent');
+      await command(page, 'mark: angle');
       await page.locator('.picking').getByText('near the root').waitFor();
       let at = await inWindow(page, size, { x: (size.width - 1) / 2, y: (size.height - 1) / 2 });
       for (const spot of spots) {
         const to = await inWindow(page, size, spot);
-        for (const [step, plus, minus] of [
-          [Math.round(to.x - at.x), 'ArrowRight', 'ArrowLeft'],
-          [Math.round(to.y - at.y), 'ArrowDown', 'ArrowUp'],
-        ] as const) {
-          const key = step > 0 ? plus : minus;
-          await times(page, key, Math.floor(Math.abs(step) / 10));
-          await times(page, `Shift+${key}`, Math.abs(step) % 10);
-        }
+        await steer(page, to.x - at.x, to.y - at.y);
         at = { x: at.x + Math.round(to.x - at.x), y: at.y + Math.round(to.y - at.y) };
         await page.keyboard.press('Enter');
       }
@@ -174,7 +159,7 @@ describe.each(['pointer', 'keyboard alone'] as const)('the first five minutes, b
   it('finds both on the timeline, within five minutes', async () => {
     const { page } = program;
     if (by === 'pointer') await link(page, NAME).first().click();
-    else await command('go stylus page');
+    else await command(page, 'go stylus page');
     await page.locator('.timeline-mark').getByText('Chip, confirmed').waitFor();
     await page
       .locator('.timeline-mark')

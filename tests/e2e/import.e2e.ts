@@ -3,9 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { button, dialog, expectAccessible } from './parts.ts';
+import { button, clickAtOnce, dialog, expectAccessible } from './parts.ts';
 import { wornPair, type PairFiles } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { allRead, newStylus } from './set-ups.ts';
 import { slideFile } from './scale-pictures.ts';
 import { endAtFirstFailure } from './story.ts';
 
@@ -52,20 +53,15 @@ describe('a folder of pictures, in a browser window', () => {
 
   it('is read file by file, and what is no picture is passed over with its name', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Folder stylus');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Folder stylus' }).waitFor();
+    await newStylus(page, 'Folder stylus');
     await page.getByRole('link', { name: 'Stylus Daybook' }).click();
     // Opened on the stylus's own screen, the dialog would have that stylus fixed instead of guessed.
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.keyboard.press('Alt+i');
     const form = dialog(page, 'Add pictures');
     await form.getByLabel('Folder of pictures').setInputFiles(folder);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 60_000 }).toBe(7);
+    await allRead(form, 7);
     await form.getByText('2 files of the folder are no pictures').waitFor();
-    await form.getByRole('progressbar', { name: 'Reading' }).waitFor({ state: 'detached' });
     expect(await row('cut.png').locator('.field-error').innerText()).toMatch(/cut short|damaged/);
     expect(waiting()).toHaveLength(7);
   });
@@ -115,7 +111,7 @@ describe('a folder of pictures, in a browser window', () => {
     await button(card, 'Keep the card').click();
     await card.waitFor({ state: 'detached' });
     await slide.waitFor({ state: 'detached' });
-    expect(await form.locator('.intake-ready').count()).toBe(6);
+    await expect.poll(() => form.locator('.intake-ready').count()).toBe(6);
   });
 
   it('asks before guesses go in, answers many at once, and adds all together', async () => {
@@ -139,21 +135,21 @@ describe('a folder of pictures, in a browser window', () => {
       .waitFor();
     await form.getByLabel('Light for them').selectOption('backlit');
     await button(form, /guess(es are| is) right$/).click();
-    expect(await form.locator('.guess-mark').count()).toBe(0);
+    await expect.poll(() => form.locator('.guess-mark').count()).toBe(0);
     await button(form, 'Add 5 pictures').click();
     await form.waitFor({ state: 'detached', timeout: 30_000 });
     await page.getByRole('heading', { level: 1, name: 'Folder stylus' }).waitFor();
     await expect.poll(() => page.locator('.strip-item').count()).toBe(5);
     expect(await page.locator('.strip-item').getByText('baseline', { exact: true }).count()).toBe(1);
     expect(readdirSync(join(program.collection, 'originals')).length - before).toBe(5);
-    // pictures that were left out are withdrawn by calls of their own, a moment later
-    await expect.poll(waiting, { timeout: 20_000 }).toEqual([]);
   });
 
   it('takes all of them back in one step', async () => {
     const { page } = program;
     await button(page.locator('.toast', { hasText: '5 pictures added' }), 'Undo').click();
     await expect.poll(() => page.locator('.strip-item').count()).toBe(0);
+    // Pictures that were left out were withdrawn by calls of their own, a moment after the others came in.
+    await expect.poll(waiting, { timeout: 20_000 }).toEqual([]);
   });
 
   it('stops reading at once, and cancelling leaves nothing behind', async () => {
@@ -172,8 +168,10 @@ describe('a folder of pictures, in a browser window', () => {
       })),
     );
     await form.getByLabel('Picture files').setInputFiles(many);
-    await form.locator('.intake-ready').nth(2).waitFor();
-    await button(form, 'Stop').click();
+    await clickAtOnce(
+      page,
+      '.dialog:has(.intake-ready ~ .intake-ready ~ .intake-ready) .dialog-foot progress ~ .button',
+    );
     await form.getByRole('progressbar', { name: 'Reading' }).waitFor({ state: 'detached' });
     const read = await form.locator('.intake-row').count();
     expect(read).toBeGreaterThanOrEqual(3);

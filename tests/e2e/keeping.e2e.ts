@@ -3,9 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { BrowserContextOptions } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { button, dialog, expectAccessible } from './parts.ts';
+import { button, expectAccessible } from './parts.ts';
 import { wornPair } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /**
@@ -33,18 +34,9 @@ describe('safekeeping, in a browser window', () => {
 
   it('makes a backup of what somebody began, and reads it back', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Kept stylus');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Kept stylus' }).waitFor();
+    await newStylus(page, 'Kept stylus');
     const pair = await wornPair(73);
-    await button(page, 'Add pictures').first().click();
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles(pair.baseline);
-    await form.getByLabel('Taken on').fill('2024-01-06');
-    await button(form, 'Add picture').click();
-    await form.waitFor({ state: 'detached' });
+    await addPictures(page, [[pair.baseline, { day: '2024-01-06' }]]);
     await page.keyboard.press('Alt+y');
     await page.getByRole('heading', { level: 1, name: 'Safekeeping' }).waitFor();
     await button(page, 'Make a backup').click();

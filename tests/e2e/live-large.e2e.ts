@@ -1,10 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomFrontPair } from '../../fixtures/render/front-random.ts';
 import { renderFrontFrames, type FrontSpec } from '../../fixtures/render/front.ts';
 import { fakeDevice, type FakeDevice } from './fake-camera.ts';
-import { button, dialog } from './parts.ts';
+import { asFile, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 import { traced, workOf } from './trace.ts';
 
@@ -34,18 +34,14 @@ describe('a live picture of 5 MP, in a browser window', () => {
   endAtFirstFailure();
   let program: Program;
   let device: FakeDevice;
-  let baseline: { name: string; mimeType: string; buffer: Buffer };
+  let baseline: PictureFile;
   const pair = randomFrontPair(71, { easy: true, flats: FLATS });
   const [before, now] = [enlarged(pair.specs.baseline), enlarged(pair.specs.later)];
 
   beforeAll(async () => {
     device = fakeDevice(renderFrontFrames(now, 3));
     const [picture] = renderFrontFrames(before, 1);
-    baseline = {
-      name: 'new-tip.png',
-      mimeType: 'image/png',
-      buffer: Buffer.from(await encodeCapture(picture)),
-    };
+    baseline = await asFile('new-tip', picture);
     program = await openProgram('browser window', { permissions: ['camera'], switches: device.switches });
   });
   afterAll(async () => {
@@ -55,21 +51,10 @@ describe('a live picture of 5 MP, in a browser window', () => {
 
   it('opens with every pixel that the camera has', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Large frames');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Large frames' }).waitFor();
-    await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles(baseline);
-    await form.getByLabel('Taken on').fill('2024-01-06');
-    await form.getByLabel(/^View:/).selectOption('front');
-    await form.getByLabel(/^Light:/).selectOption('backlit');
-    await form.getByLabel('Scale', { exact: true }).selectOption('typed');
-    await form.getByLabel('Micrometres per pixel').fill(String(before.umPerPx));
-    await button(form, 'Add picture').click();
-    await form.waitFor({ state: 'detached' });
+    await newStylus(page, 'Large frames');
+    await addPictures(page, [
+      [baseline, { view: 'front', light: 'backlit', day: '2024-01-06', umPerPx: before.umPerPx }],
+    ]);
     await page.keyboard.press('Alt+m');
     await page.getByText(`${WIDTH} × ${HEIGHT} px`).waitFor();
     const scale = page.locator('.live-scale');
@@ -77,7 +62,7 @@ describe('a live picture of 5 MP, in a browser window', () => {
     await scale.getByLabel('Micrometres per pixel').fill(String(now.umPerPx));
     const pose = page.locator('table.live-pose');
     await pose.waitFor();
-    expect(await pose.locator('tr').count()).toBeGreaterThan(3);
+    await expect.poll(() => pose.locator('tr').count()).toBeGreaterThan(3);
   });
 
   it('reads pose and focus of it five times a second, and the page itself is never held up', async () => {

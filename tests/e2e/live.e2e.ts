@@ -1,11 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomFrontPair } from '../../fixtures/render/front-random.ts';
 import { renderFrontFrames } from '../../fixtures/render/front.ts';
 import { renderPlane, sharpScene, SIZE } from '../core/stack/planes.ts';
 import { fakeDevice, type FakeDevice } from './fake-camera.ts';
-import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
+import { button, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
+import { asFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /**
@@ -33,25 +34,11 @@ describe('a live picture, in a browser window', () => {
 
   it('finds a stylus with a baseline', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    const form = dialog(page, 'New stylus');
-    await form.getByLabel('Name').fill('Under the microscope');
-    await form.getByLabel('Tip radius').fill('18');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Under the microscope' }).waitFor();
-    await page.keyboard.press('Alt+i');
-    const adding = dialog(page, 'Add pictures');
-    const buffer = Buffer.from(await encodeCapture(pair.baseline));
-    await adding
-      .getByLabel('Picture files')
-      .setInputFiles({ name: 'new-tip.png', mimeType: 'image/png', buffer });
-    await adding.getByLabel('Taken on').fill('2024-01-06');
-    await adding.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
-    await adding.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
-    await adding.getByLabel('Micrometres per pixel').fill(String(pair.truth.baseline.umPerPx));
-    await button(adding, 'Add picture').click();
-    await adding.waitFor({ state: 'detached' });
+    await newStylus(page, 'Under the microscope', { 'Tip radius': '18' });
+    const { umPerPx } = pair.truth.baseline;
+    await addPictures(page, [
+      [await asFile('new-tip', pair.baseline), { light: 'backlit', day: '2024-01-06', umPerPx }],
+    ]);
     await expect.poll(() => page.locator('.strip-item').count(), { timeout: 10_000 }).toBe(1);
   });
 
@@ -85,17 +72,21 @@ describe('a live picture, in a browser window', () => {
         '\u00a0',
         ' ',
       );
-    const rotation = /^([\d.]+)°(?:, turn (anti)?clockwise)?$/.exec(await cell('Rotation'));
+    const turn = /^([\d.]+)°(?:, turn (anti)?clockwise)?$/;
+    await expect.poll(() => cell('Rotation')).toMatch(turn);
+    const rotation = turn.exec(await cell('Rotation'));
     // Live minus baseline, anticlockwise positive; the hand has to turn it back.
     const turned = Number(rotation?.[1]) * (rotation?.[2] === 'anti' ? -1 : 1);
     expect(Math.abs(turned - pair.truth.rotationDeg)).toBeLessThan(0.3);
-    expect(await page.locator('.live-now').innerText()).toBe('Not yet');
-    const meter = (await page.locator('.live-numbers').innerText()).replaceAll('\u00a0', ' ');
+    await expect.poll(() => page.locator('.live-now').innerText()).toBe('Not yet');
+    const numbers = async (): Promise<string> =>
+      (await page.locator('.live-numbers').innerText()).replaceAll('\u00a0', ' ');
+    await expect.poll(numbers).toMatch(/Smallest flat[^\d]*about [\d.]+ µm/);
+    const meter = await numbers();
     const edge = Number(/Edge width[^\d]*10 to 90 %\)\s+([\d.]+) µm/.exec(meter)?.[1]);
     const blur = 2.5631 * pair.truth.later.blurSigmaUm;
     expect(edge / blur, meter).toBeGreaterThan(0.9);
     expect(edge / blur, meter).toBeLessThan(1.25);
-    expect(meter).toMatch(/Smallest flat[^\d]*about [\d.]+ µm/);
     const rate = (): Promise<number> =>
       page
         .getByText(/Read \d+ times a second/)
@@ -182,10 +173,10 @@ describe('a live picture, in a browser window', () => {
     await page.locator('.live-now', { hasText: /^Now$/ }).waitFor({ timeout: 20_000 });
     await page.getByLabel('Baseline over it').selectOption({ label: 'Its picture' });
     await page.getByLabel('Strength', { exact: true }).fill('40');
-    expect(await page.locator('.live-underlay image').getAttribute('opacity')).toBe('0.4');
+    await expect.poll(() => page.locator('.live-underlay image').getAttribute('opacity')).toBe('0.4');
     await page.getByLabel(/^Take the picture by itself/).check();
     await page.locator('.live-kept').getByText('mean of 16 frames').waitFor({ timeout: 60_000 });
-    expect(await page.getByLabel(/^Take the picture by itself/).isChecked()).toBe(false);
+    await expect.poll(() => page.getByLabel(/^Take the picture by itself/).isChecked()).toBe(false);
   });
 
   it('freezes a frame, keeps it, and takes it back', async () => {
@@ -227,10 +218,7 @@ describe('several focal planes, in a browser window', () => {
 
   it('are taken while the wheel is turned, merged, and kept with their parts', async () => {
     const { page } = program;
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Deep one');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Deep one' }).waitFor();
+    await newStylus(page, 'Deep one');
     await page.keyboard.press('Alt+m');
     await page.getByText(`${SIZE.width} × ${SIZE.height} px`).waitFor();
     await page.getByLabel('Scale', { exact: true }).selectOption('typed');

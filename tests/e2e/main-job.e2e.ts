@@ -38,7 +38,7 @@ function story(shell: Shell): void {
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.getByRole('region', { name: 'Demo' }).waitFor();
     const cards = page.getByRole('main').getByRole('listitem');
-    expect(await cards.count()).toBeGreaterThanOrEqual(2);
+    await expect.poll(() => cards.count()).toBeGreaterThanOrEqual(2);
     for (const card of await cards.all()) expect(await card.innerText()).toContain('invented demo');
     await expectAccessible(page, 'the shelf');
   });
@@ -56,7 +56,7 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'the stylus form');
     await button(form, 'Start this stylus').click();
     await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
-    expect(await page.locator('.key-facts').innerText()).toContain('18\u00a0µm');
+    await expect.poll(() => page.locator('.key-facts').innerText()).toContain('18\u00a0µm');
     await expectAccessible(page, 'an empty stylus page');
   });
 
@@ -173,7 +173,7 @@ function story(shell: Shell): void {
     await link(page, NAME).click();
     await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
     const row = page.locator('.timeline-comparison');
-    expect(await row.innerText()).toMatch(/at 100\u00a0h/);
+    await expect.poll(() => row.innerText()).toMatch(/at 100\u00a0h/);
     await page.getByText('The measured widths as a table').click();
     const cells = page.locator('.twin tbody tr').last().getByRole('cell');
     expect(await cells.nth(0).innerText()).toBe('100\u00a0±\u00a010\u00a0h');
@@ -208,7 +208,7 @@ function story(shell: Shell): void {
     await expectAccessible(page, 'the command list');
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { level: 1, name: 'Condition sheet' }).waitFor();
-    expect(await list.count()).toBe(0);
+    await expect.poll(() => list.count()).toBe(0);
   });
 
   it('shows the condition sheet and saves it as a PDF with real text', async () => {

@@ -1,7 +1,7 @@
 import type { Locator, Page } from 'playwright-core';
 import { expect } from 'vitest';
-import { button, dialog } from './parts.ts';
 import { bentCantilever, chippedPair, type BentFile, type PairFiles } from './pictures.ts';
+import { addPictures, newStylus, workedPair } from './set-ups.ts';
 
 /** What the stories of marks share: a stylus with a chip in its later picture, and a bent cantilever from the side. */
 export const NAME = 'Third stylus';
@@ -9,38 +9,12 @@ export const BEND_DEG = 6;
 
 export type Pictures = { readonly pair: PairFiles; readonly bent: BentFile };
 
-export async function addPictures(page: Page, { pair, bent }: Pictures): Promise<void> {
-  await page.keyboard.press('Alt+i');
-  const form = dialog(page, 'Add pictures');
-  await form.getByLabel('Picture files').setInputFiles([pair.baseline, pair.later, bent.file]);
-  await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(3);
-  const rows = await form.locator('.intake-ready').all();
-  const facts = [
-    { day: '2024-01-06', umPerPx: pair.truth.baseline.umPerPx },
-    { day: '2024-07-01', umPerPx: pair.truth.later.umPerPx },
-    { day: '2024-07-02', umPerPx: bent.umPerPx },
-  ];
-  for (const [index, row] of rows.entries()) {
-    await row.getByLabel(/^View:/).selectOption(index === 2 ? 'side' : 'front');
-    await row.getByLabel(/^Light:/).selectOption('backlit');
-    await row.getByLabel(/^Taken on:/).fill(facts[index].day);
-    await row.getByLabel('Scale', { exact: true }).selectOption('typed');
-    await row.getByLabel('Micrometres per pixel').fill(String(facts[index].umPerPx));
-  }
-  const right = button(form, /guess(es are| is) right$/);
-  if ((await right.count()) > 0) await right.click();
-  await button(form, 'Add 3 pictures').click();
-  await form.waitFor({ state: 'detached' });
-  await expect.poll(() => page.locator('.strip-item').count()).toBe(3);
-}
-
-export async function newStylus(page: Page): Promise<void> {
-  await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-  await page.keyboard.press('Alt+n');
-  await dialog(page, 'New stylus').getByLabel('Name').waitFor();
-  await page.keyboard.type(NAME);
-  await page.keyboard.press('Enter');
-  await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
+export async function startWith(page: Page, { pair, bent }: Pictures): Promise<void> {
+  await newStylus(page, NAME);
+  await addPictures(page, [
+    ...workedPair(pair),
+    [bent.file, { view: 'side', light: 'backlit', day: '2024-07-02', umPerPx: bent.umPerPx }],
+  ]);
 }
 
 export const marks = (page: Page): Locator => page.getByRole('list', { name: 'Marks of this view' });

@@ -1,14 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import {
-  addPictures,
-  expectBend,
-  inWindow,
-  markPictures,
-  marks,
-  NAME,
-  newStylus,
-  type Pictures,
-} from './marks-parts.ts';
+import { expectBend, inWindow, markPictures, marks, NAME, startWith, type Pictures } from './marks-parts.ts';
 import { button, dialog, expectAccessible, link, pictureShown } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
@@ -33,9 +24,8 @@ describe('marks by pointer, in a browser window', () => {
   });
 
   it('starts with three pictures', async () => {
-    await newStylus(program.page);
-    await addPictures(program.page, pictures);
-    expect(await program.page.locator('.strip-item').count()).toBe(3);
+    await startWith(program.page, pictures);
+    await expect.poll(() => program.page.locator('.strip-item').count()).toBe(3);
   });
 
   it('compares and is asked about the chip', async () => {
@@ -52,7 +42,7 @@ describe('marks by pointer, in a browser window', () => {
     await button(page, /^Confirm: chip at/).click();
     const row = marks(page).getByRole('listitem');
     await row.getByText('1. Chip, confirmed').waitFor();
-    expect(await page.getByRole('list', { name: 'Suspected by the program' }).count()).toBe(0);
+    await expect.poll(() => page.getByRole('list', { name: 'Suspected by the program' }).count()).toBe(0);
     await page.keyboard.press('Control+z');
     await button(page, /^Confirm: chip at/).waitFor();
     await page.keyboard.press('Control+Shift+z');
@@ -108,6 +98,7 @@ describe('marks by pointer, in a browser window', () => {
       0,
     );
     await button(dialog(page, 'Edit mark'), 'Cancel').click();
+    await dialog(page, 'Edit mark').waitFor({ state: 'detached' });
     await page.keyboard.press('Control+z');
     await page.getByText('Taken back: edit of a mark.').first().waitFor();
     await button(page, /^Edit: mark 1/).click();
@@ -159,7 +150,7 @@ describe('marks by pointer, in a browser window', () => {
     const { x, y } = await inWindow(page, bent.size, bent.axisPx[0]);
     await page.mouse.click(x, y);
     await page.keyboard.press('Escape');
-    expect(await page.locator('.picking').count()).toBe(0);
+    await page.locator('.picking').waitFor({ state: 'detached' });
     expect(await marks(page).getByRole('listitem').count()).toBe(before);
     expect(program.troubles).toEqual([]);
   });

@@ -120,7 +120,7 @@ describe('the panels of the bench', () => {
     await inEveryLook(page, 'points in common');
     await button(page, 'Leave the points').click();
     await button(page, 'Back to how it was').click();
-    expect(await page.locator('.by-hand').count()).toBe(0);
+    await page.locator('.by-hand').waitFor({ state: 'detached' });
   });
 
   it('stand the machine’s judgement in every way of looking, target sizes included', async () => {

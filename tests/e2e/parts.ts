@@ -65,6 +65,46 @@ export async function times(page: Page, key: string, count: number): Promise<voi
   for (let i = 0; i < count; i++) await page.keyboard.press(key);
 }
 
+/**
+ * Arrow keys for so many screen pixels to the right and down, in tens and ones. Alone an arrow is a step of ten for the
+ * crosshair, and with Shift for a picture that is pushed.
+ */
+export async function steer(page: Page, dx: number, dy: number, tens: '' | 'Shift+' = ''): Promise<void> {
+  const ones = tens === '' ? 'Shift+' : '';
+  for (const [by, plus, minus] of [
+    [Math.round(dx), 'ArrowRight', 'ArrowLeft'],
+    [Math.round(dy), 'ArrowDown', 'ArrowUp'],
+  ] as const) {
+    const key = by > 0 ? plus : minus;
+    await times(page, tens + key, Math.floor(Math.abs(by) / 10));
+    await times(page, ones + key, Math.abs(by) % 10);
+  }
+}
+
+/** Until what is typed goes there; a dialog is on the screen a moment before its field has the focus. */
+export async function hasFocus(field: Locator): Promise<void> {
+  await expect.poll(() => field.evaluate((element) => element === document.activeElement)).toBe(true);
+}
+
+/** A command by its words, from the key that opens the list to the moment at which the list is gone. */
+export async function command(page: Page, words: string): Promise<void> {
+  await page.keyboard.press('Control+k');
+  const list = dialog(page, 'Command list');
+  await hasFocus(list.getByRole('combobox'));
+  await page.keyboard.type(words);
+  await page.keyboard.press('Enter');
+  await list.waitFor({ state: 'detached' });
+}
+
+/** Clicks what the selector finds as soon as it is there: by script, so that the hand is faster than the machine. */
+export async function clickAtOnce(page: Page, selector: string): Promise<void> {
+  await page.waitForFunction((wanted) => {
+    const found = document.querySelector<HTMLElement>(wanted);
+    found?.click();
+    return found !== null;
+  }, selector);
+}
+
 /** Until something brighter than the empty stage is on it: by then the picture has its place. */
 export async function pictureShown(page: Page): Promise<void> {
   const light = (): Promise<number> =>

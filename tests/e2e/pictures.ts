@@ -13,7 +13,11 @@ export type PairFiles = {
 };
 export type PictureFile = { readonly name: string; readonly mimeType: string; readonly buffer: Buffer };
 
-async function asFile(name: string, picture: Parameters<typeof encodeCapture>[0]): Promise<PictureFile> {
+/** A rendered picture as a file, its ending after its kind. */
+export async function asFile(
+  name: string,
+  picture: Parameters<typeof encodeCapture>[0],
+): Promise<PictureFile> {
   const bytes = Buffer.from(await encodeCapture(picture));
   const jpeg = picture.jpegQuality !== undefined;
   return {

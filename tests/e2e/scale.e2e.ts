@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, dialog, expectAccessible } from './parts.ts';
 import type { PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { answer, chooseFiles, newStylus } from './set-ups.ts';
 import { slideFile } from './scale-pictures.ts';
 import { endAtFirstFailure } from './story.ts';
 
@@ -63,11 +64,11 @@ describe('scales, in a browser window', () => {
     expect(Math.abs(value - slide.umPerPx)).toBeLessThan(Math.max(expanded, 0.0005 * slide.umPerPx));
     expect(text).toMatch(/missing in between/);
     expect(text).toMatch(/Bend of the lines/);
-    const drawn = await form.locator('.slide-stage line').count();
-    expect(drawn).toBe(Number(/(\d+) found/.exec(text)![1]));
+    const drawn = form.locator('.slide-stage line');
+    await expect.poll(() => drawn.count()).toBe(Number(/(\d+) found/.exec(text)![1]));
     // The text alone is not the proof: the lines lie in the picture where it is drawn.
     const stage = await form.locator('.slide-stage img').boundingBox();
-    const line = await form.locator('.slide-stage line').first().boundingBox();
+    const line = await drawn.first().boundingBox();
     expect(line!.x).toBeGreaterThan(stage!.x - 2);
     expect(line!.y).toBeGreaterThan(stage!.y - 2);
     await expectAccessible(page, 'the scale card with a slide');
@@ -105,26 +106,19 @@ describe('scales, in a browser window', () => {
   it('gives its scale to a picture that it belongs to, and is loud about one that it does not', async () => {
     const { page } = program;
     await page.getByRole('link', { name: 'Stylus Daybook' }).click();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Card stylus');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Card stylus' }).waitFor();
+    await newStylus(page, 'Card stylus');
     await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles(pictures);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(2);
+    const form = await chooseFiles(page, pictures);
     const [fits, other] = await form.locator('.intake-ready').all();
     for (const row of [fits, other]) {
-      await row.getByLabel('Taken on').fill('2024-02-03');
-      await row.getByLabel(/^View:/).selectOption('front');
-      await row.getByLabel('Microscope').fill('bench microscope');
+      await answer(row, { view: 'front', day: '2024-02-03', microscope: 'bench microscope' });
       await row.getByLabel('Scale', { exact: true }).selectOption('card');
     }
     const alarm = other.getByRole('alert');
     await alarm.waitFor();
     expect(await alarm.innerText()).toMatch(/does not belong to this picture: frame size \(card 1024 × 768/);
     await fits.getByLabel('Zoom of this picture').fill('4');
-    expect(await fits.getByRole('alert').innerText()).toMatch(/zoom \(card 3, picture 4\)/);
+    await expect.poll(() => fits.getByRole('alert').innerText()).toMatch(/zoom \(card 3, picture 4\)/);
     await fits.getByLabel('Zoom of this picture').fill('3');
     await fits.getByRole('alert').waitFor({ state: 'detached' });
     await expectAccessible(page, 'the import with a card that does not belong');

@@ -1,10 +1,10 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { randomFrontSpecs } from '../../fixtures/render/front-random.ts';
 import { renderFront } from '../../fixtures/render/front.ts';
-import { button, dialog, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
-import type { PictureFile } from './pictures.ts';
+import { button, expectAccessible, link, readMeasured, wallValue } from './parts.ts';
+import { asFile, type PictureFile } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
+import { addPictures, newStylus, type Known } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
 
 /** A person's own repeatability: five placings of one known flat, what they say, and a comparison that counts it. */
@@ -22,18 +22,10 @@ describe('a repeatability study, in a browser window', () => {
 
   beforeAll(async () => {
     const opening = openProgram('browser window');
-    const file = async (
-      name: string,
-      picture: Parameters<typeof encodeCapture>[0],
-    ): Promise<PictureFile> => ({
-      name,
-      mimeType: 'image/png',
-      buffer: Buffer.from(await encodeCapture(picture)),
-    });
     const { baseline: fresh, later } = randomFrontSpecs(71, { easy: true, flats: FLATS });
     // Both at one setting of the microscope, as in one sitting.
     umPerPx = later.umPerPx;
-    baseline = await file('new-tip.png', renderFront({ ...fresh, umPerPx }));
+    baseline = await asFile('new-tip', renderFront({ ...fresh, umPerPx }));
     placings = [];
     for (let k = 0; k < 7; k++) {
       const { pose } = later;
@@ -43,7 +35,7 @@ describe('a repeatability study, in a browser window', () => {
         rotationDeg: pose.rotationDeg + 1.7 * (k - 3),
       };
       placings.push(
-        await file(`placing-${k}.png`, renderFront({ ...later, seed: later.seed + 100 * k, pose: moved })),
+        await asFile(`placing-${k}`, renderFront({ ...later, seed: later.seed + 100 * k, pose: moved })),
       );
     }
     program = await opening;
@@ -54,28 +46,12 @@ describe('a repeatability study, in a browser window', () => {
 
   it('compares a worn stylus before anything is known of its reader', async () => {
     const { page } = program;
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
-    await page.keyboard.press('Alt+n');
-    await dialog(page, 'New stylus').getByLabel('Name').fill('Read again and again');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Read again and again' }).waitFor();
-    await page.keyboard.press('Alt+i');
-    const form = dialog(page, 'Add pictures');
-    await form.getByLabel('Picture files').setInputFiles([baseline, placings[0]]);
-    await expect.poll(() => form.locator('.intake-ready').count(), { timeout: 30_000 }).toBe(2);
-    const days: Record<string, string> = { 'new-tip.png': '2024-01-06', 'placing-0.png': '2024-06-02' };
-    for (const [name, day] of Object.entries(days)) {
-      const row = form.locator('.intake-row', { has: page.locator('.intake-name', { hasText: name }) });
-      await row.getByLabel(/^Taken on:/).fill(day);
-      await row.getByLabel(/^View:/).selectOption('front');
-      await row.getByLabel(/^Microscope/).fill('kitchen scope');
-      await row.getByLabel('Scale', { exact: true }).selectOption('typed');
-      await row.getByLabel('Micrometres per pixel').fill(String(umPerPx));
-    }
-    const right = button(form, /guesses are right$/);
-    if ((await right.count()) > 0) await right.click();
-    await button(form, 'Add 2 pictures').click();
-    await form.waitFor({ state: 'detached' });
+    const known: Known = { view: 'front', microscope: 'kitchen scope', umPerPx };
+    await newStylus(page, 'Read again and again');
+    await addPictures(page, [
+      [baseline, { ...known, day: '2024-01-06' }],
+      [placings[0], { ...known, day: '2024-06-02' }],
+    ]);
     await page.locator('.strip-item').getByRole('button', { name: 'Compare' }).click();
     await page.getByRole('heading', { name: 'Left wall' }).waitFor({ timeout: 90_000 });
     before = readMeasured(await wallValue(page, 'Left wall'));
@@ -117,8 +93,8 @@ describe('a repeatability study, in a browser window', () => {
       await page.getByText(said).waitFor({ timeout: 60_000 });
     }
     const rows = page.locator('.study-table tbody tr');
-    expect(await rows.count()).toBe(5);
-    expect(await page.locator('.study-verdict').allInnerTexts()).toEqual(Array(5).fill('Good'));
+    await expect.poll(() => rows.count()).toBe(5);
+    await expect.poll(() => page.locator('.study-verdict').allInnerTexts()).toEqual(Array(5).fill('Good'));
     const lefts = await rows.locator('td:nth-child(2)').allInnerTexts();
     for (const left of lefts) expect(Math.abs(Number.parseFloat(left) - TRUE_LEFT)).toBeLessThan(1);
     await expectAccessible(page, 'a full study');
@@ -128,17 +104,18 @@ describe('a repeatability study, in a browser window', () => {
     const { page } = program;
     await button(page, /^Take out.*picture 3/).click();
     await page.getByText('4 of at least 5').waitFor();
-    expect(await page.locator('.study-table tbody tr').count()).toBe(4);
+    await expect.poll(() => page.locator('.study-table tbody tr').count()).toBe(4);
     await page.keyboard.press('Control+z');
     await page.getByText('5 readings').waitFor();
   });
 
   it('says in plain words what one reading is worth, and lets it count', async () => {
     const { page } = program;
-    const said = (await page.locator('.study-result').innerText()).replaceAll('\u00a0', ' ');
-    expect(said).toMatch(
-      /One reading of yours scatters by [\d.]+ µm on the left wall and [\d.]+ µm on the right wall/,
-    );
+    const said = async (): Promise<string> =>
+      (await page.locator('.study-result').innerText()).replaceAll('\u00a0', ' ');
+    await expect
+      .poll(said)
+      .toMatch(/One reading of yours scatters by [\d.]+ µm on the left wall and [\d.]+ µm on the right wall/);
     await button(page, 'Let this study count').click();
     await page.getByText(/This study counts: every examination/).waitFor();
     // The pair that was measured before knows nothing of it.
@@ -152,7 +129,7 @@ describe('a repeatability study, in a browser window', () => {
     await link(page, 'Repeatability').first().click();
     await link(page, 'Read again and again').first().click();
     await page.getByRole('heading', { level: 1, name: 'Read again and again' }).waitFor();
-    expect(await page.locator('.strip-item').count()).toBe(2);
+    await expect.poll(() => page.locator('.strip-item').count()).toBe(2);
     await page.locator('.timeline a[href^="#/bench/"]').first().click();
     await page.getByRole('heading', { name: 'Left wall' }).waitFor();
     const after = readMeasured(await wallValue(page, 'Left wall'));
@@ -167,7 +144,8 @@ describe('a repeatability study, in a browser window', () => {
     await page.keyboard.press('Alt+p');
     const sheet = page.frameLocator('iframe');
     await sheet.getByText('Where the uncertainty comes from').waitFor({ timeout: 60_000 });
-    expect(await sheet.getByText(/repeatability\s+[\d.]+\s+\(A,\s+ν\s+4\)/).count()).toBeGreaterThan(3);
+    const lines = sheet.getByText(/repeatability\s+[\d.]+\s+\(A,\s+ν\s+4\)/);
+    await expect.poll(() => lines.count()).toBeGreaterThan(3);
     expect(program.troubles).toEqual([]);
   });
 });
