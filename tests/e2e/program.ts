@@ -64,10 +64,13 @@ function browserProgram(): string {
 
 type Server = { readonly child: ChildProcess; readonly url: string; readonly asked: string[] };
 
+const preload = (name: string): string => `--import=${pathToFileURL(join(root, 'tests', 'e2e', name)).href}`;
 /** Refuses and reports every connection of the program that leaves this machine. */
-const NO_NETWORK = pathToFileURL(join(root, 'tests', 'e2e', 'no-network.mjs')).href;
+const NO_NETWORK = preload('no-network.mjs');
+/** Holds the disk up where a story says so. */
+const GATE = preload('gate.mjs');
 
-function startServer(collection: string): Promise<Server> {
+function startServer(collection: string, gate: string | undefined): Promise<Server> {
   const child = spawn(process.execPath, [join(root, 'electron', 'launch.mjs')], {
     cwd: root,
     env: {
@@ -76,7 +79,10 @@ function startServer(collection: string): Promise<Server> {
       DAYBOOK_PORT: '0',
       DAYBOOK_NO_WINDOW: '1',
       DAYBOOK_SKIP_ELECTRON: '1',
-      NODE_OPTIONS: `${process.env['NODE_OPTIONS'] ?? ''} --import=${NO_NETWORK}`.trim(),
+      NODE_OPTIONS: [process.env['NODE_OPTIONS'] ?? '', NO_NETWORK, ...(gate === undefined ? [] : [GATE])]
+        .join(' ')
+        .trim(),
+      ...(gate === undefined ? {} : { DAYBOOK_GATE: gate }),
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
@@ -131,6 +137,8 @@ function watch(page: Page, troubles: string[] = []): string[] {
 export type BrowserOptions = BrowserContextOptions & {
   /** More switches of the browser, for instance a fake camera. */
   readonly switches?: readonly string[];
+  /** A file's path: while it is there, pictures are held up on their way into the collection (`gate.mjs`). */
+  readonly gate?: string;
 };
 
 /** `kept`: a collection that outlives this start of the program; its story tidies it away itself. */
@@ -148,10 +156,10 @@ export async function openProgram(
 
 async function openBrowserWindow(
   collection: string,
-  { switches = [], ...options }: BrowserOptions,
+  { switches = [], gate, ...options }: BrowserOptions,
   tidy: () => void,
 ): Promise<Program> {
-  const server = await startServer(collection);
+  const server = await startServer(collection, gate);
   let browser: Browser | null = null;
   try {
     browser = await chromium.launch({
