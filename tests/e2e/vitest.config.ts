@@ -14,6 +14,8 @@ export default defineConfig({
     sequence: { concurrent: false },
     testTimeout: 180_000,
     hookTimeout: 120_000,
+    // A second, the usual time, is little on a machine that does other things beside.
+    expect: { poll: { timeout: 30_000 } },
     passWithNoTests: false,
   },
 });
