@@ -204,7 +204,11 @@ export const hostMethods = {
    * Outlines and profiles in the reports' `drawing` come as empty lists, poses are there: nine tenths of a long history
    * would otherwise be lines that nobody looks at. `capture.read` and `comparison.read` have them.
    */
-  'stylus.page': method(z.object({ id: idSchema }), stylusPageSchema),
+  'stylus.page': method(
+    /** `named`: with a name for its state, for somebody who means to ask what became different. */
+    z.object({ id: idSchema, named: z.boolean().optional() }),
+    stylusPageSchema,
+  ),
   /** What became different since `state`, which an earlier page or change bore; null: not known any more, ask for the page. */
   'stylus.renew': method(
     z.object({ id: idSchema, state: z.string().max(64) }),

@@ -64,7 +64,10 @@ function pageReader(host: HostClient): (id: string) => Promise<StylusPage> {
       base?.state !== undefined && base.stylus.id === id
         ? await host.call('stylus.renew', { id, state: base.state })
         : null;
-    held = base === null || change === null ? await host.call('stylus.page', { id }) : renewed(base, change);
+    held =
+      base === null || change === null
+        ? await host.call('stylus.page', { id, named: true })
+        : renewed(base, change);
     return held;
   };
 }

@@ -6,7 +6,7 @@ import { readCapture } from '../store/captures.ts';
 import { listStyluses } from '../store/cards.ts';
 import { readComparison } from '../store/comparisons.ts';
 import { createSentPages } from '../store/sent-pages.ts';
-import { createStylus, readStylus, retireStylus, updateStylus } from '../store/styluses.ts';
+import { createStylus, readStylus, retireStylus, stylusPage, updateStylus } from '../store/styluses.ts';
 
 type Names =
   | 'stylus.list'
@@ -31,7 +31,8 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
   const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
   return {
     'stylus.list': async () => listStyluses(db),
-    'stylus.page': async ({ id }) => pages.whole(id),
+    'stylus.page': async ({ id, named }) =>
+      named === true ? pages.whole(id) : stylusPage(db, id, 'without-lines'),
     'stylus.renew': async ({ id, state }) => pages.change(id, state),
     'capture.read': async ({ id }) => readCapture(db, id),
     'comparison.read': async ({ id }) => readComparison(db, id),
