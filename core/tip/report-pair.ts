@@ -1,4 +1,13 @@
-import type { BudgetLine, ComparisonAnswer, FlatPair, Measured, Warning } from '../../shared/index.ts';
+import {
+  answer,
+  refuse,
+  type BudgetLine,
+  type ComparisonAnswer,
+  type FlatPair,
+  type Measured,
+  type Outcome,
+  type Warning,
+} from '../../shared/index.ts';
 import type { UsedScale } from '../compare.ts';
 import { FIT_SOURCE, measuredFrom } from '../uncertainty/index.ts';
 import { polarAt, wornDepth } from '../edge/offsets.ts';
@@ -28,8 +37,8 @@ type Part = Omit<
   'ok' | 'id' | 'reportVersion' | 'engineVersion' | 'unit' | 'method' | 'timingMs'
 >;
 
-/** Turns a registered pair into the report's numbers. */
-export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: UsedScale): Part {
+/** Turns a registered pair into the report's numbers; refuses where neither picture shows either wall. */
+export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: UsedScale): Outcome<Part> {
   const { pair } = r;
   const { problem, fitted, maps } = pair;
   const wedges = r.parameters.map(wedgeOf) as [Wedge, Wedge];
@@ -39,6 +48,12 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       glare(pair.captures[i], problem.parts[i].model, r.parameters[i], side);
     return readWalls(problem, fitted, maps[i], inflation, { left: doubt('left'), right: doubt('right') });
   });
+  const hidden = walls.map((both, i) => SIDES.filter((side) => isHidden(wedges[i], both[side])));
+  if (hidden.every((sides) => sides.length === SIDES.length))
+    return refuse(
+      'registration-failed',
+      'Neither picture shows the places of the two walls on the tip: reflections or dirt hide them. Clean the tip, take it against the light, and compare again.',
+    );
   const flats = Object.fromEntries(
     SIDES.map((side) => [side, flatPair(r, side, wedges, walls, [baselineScale, laterScale])]),
   ) as Record<Side, FlatPair>;
@@ -46,7 +61,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + r.parameters[1][KAPPA]));
   const sd = (i: number): number => Math.sqrt(Math.max(0, fitted.covariance[i * (problem.size + 1)]));
   const rotationSd = turnSd(pair) * inflation;
-  return {
+  return answer({
     registration: {
       rotationDeg: wrapDeg((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),
       scaleRatio: ratio,
@@ -68,7 +83,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     suspicions: chips,
     warnings: [
       ...warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
-      ...hiddenWalls(wedges, walls),
+      ...hidden.flatMap((sides, i) => sides.map((side) => hiddenWall(side, i))),
     ],
     drawing: {
       baselinePose: poseOf(r.parameters[0], pair.captures[0].umPerPx),
@@ -77,7 +92,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       laterContour: contourOf(wedges[1], r.offsets[1]),
       profile: profileOf(r, wedges),
     },
-  };
+  });
 }
 
 /**
@@ -276,20 +291,10 @@ function isHidden(wedge: Wedge, wall: WallFit): boolean {
   return wall.limitWidth > HIDDEN * wedge.radius || wall.areaFit > hiddenArea(wedge);
 }
 
-function hiddenWalls(wedges: [Wedge, Wedge], walls: Record<Side, WallFit>[]): Warning[] {
-  return SIDES.flatMap((side) =>
-    [0, 1].flatMap((i) =>
-      isHidden(wedges[i], walls[i][side])
-        ? [
-            {
-              code: 'wall-hidden',
-              message: `The ${side} wall's place on the tip cannot be judged in the ${i === 0 ? 'baseline' : 'later picture'}: something covers it, or the picture is too soft there. Clean the tip and take the picture again.`,
-            },
-          ]
-        : [],
-    ),
-  );
-}
+const hiddenWall = (side: Side, picture: number): Warning => ({
+  code: 'wall-hidden',
+  message: `The ${side} wall's place on the tip cannot be judged in the ${picture === 0 ? 'baseline' : 'later picture'}: something covers it, or the picture is too soft there. Clean the tip and take the picture again.`,
+});
 /** A flat of this width, in tip radii, would have been missed; and the area that goes with it (w^3/12R). */
 const HIDDEN = 0.8;
 const hiddenArea = (w: Wedge): number => (HIDDEN * w.radius) ** 3 / (12 * w.radius) / 3;
