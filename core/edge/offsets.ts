@@ -32,7 +32,7 @@ export function edgeOffsets(
   const last = model.knots[model.knots.length - 1];
   const n = Math.max(3, Math.floor((2 * last) / stepUm) + 1);
   const s = Float64Array.from({ length: n }, (_, i) => -last + (2 * last * i) / (n - 1));
-  const modelled = pointModel(model, p);
+  const modelled = pointModel(model, p, false);
   const delta = new Float64Array(n);
   const tilt = frameOf(prepared, p);
   for (let i = 0; i < n; i++) {

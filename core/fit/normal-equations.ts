@@ -2,18 +2,28 @@
  * Small dense symmetric systems for the fits. Matrices are row-major Float64Array of n x n.
  */
 
-/** Cholesky factor (lower, in place of a copy); null when the matrix is not positive definite. */
+/**
+ * Cholesky factor (lower, in place of a copy) of the lower triangle of `a`; null when the matrix is not positive
+ * definite. What is zero at the beginning of a row stays zero in the factor and is passed over, so an order of the
+ * parameters that begins with what hangs together least is several times faster.
+ */
 export function cholesky(a: Float64Array, n: number): Float64Array | null {
   const l = new Float64Array(n * n);
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j <= i; j++) {
-      let sum = a[i * n + j];
-      for (let k = 0; k < j; k++) sum -= l[i * n + k] * l[j * n + k];
+  const first = new Int32Array(n);
+  for (let i = 0; i < n; i++) {
+    const row = i * n;
+    let from = 0;
+    while (from < i && a[row + from] === 0) from++;
+    first[i] = from;
+    for (let j = from; j <= i; j++) {
+      let sum = a[row + j];
+      for (let k = Math.max(from, first[j]); k < j; k++) sum -= l[row + k] * l[j * n + k];
       if (i === j) {
         if (!(sum > 0)) return null;
-        l[i * n + i] = Math.sqrt(sum);
-      } else l[i * n + j] = sum / l[j * n + j];
+        l[row + i] = Math.sqrt(sum);
+      } else l[row + j] = sum / l[j * n + j];
     }
+  }
   return l;
 }
 
@@ -59,12 +69,17 @@ export function invertSymmetric(a: Float64Array, n: number): Float64Array | null
 
 /**
  * Block of the inverse of a symmetric positive definite matrix that belongs to the parameters `keep` (in that order,
- * row-major keep x keep): the others are eliminated first, so that only a small matrix is left to invert (Schur
- * complement). Null when the matrix is not positive definite.
+ * row-major keep x keep): the others are eliminated first, in the order of `sequence` (all n), so that only a small matrix
+ * is left to invert (Schur complement). Null when the matrix is not positive definite.
  */
-export function invertBlock(a: Float64Array, n: number, keep: readonly number[]): Float64Array | null {
+export function invertBlock(
+  a: Float64Array,
+  n: number,
+  keep: readonly number[],
+  sequence: readonly number[] = Array.from({ length: n }, (_, i) => i),
+): Float64Array | null {
   const kept = new Set(keep);
-  const order = [...Array.from({ length: n }, (_, i) => i).filter((i) => !kept.has(i)), ...keep];
+  const order = [...sequence.filter((i) => !kept.has(i)), ...keep];
   const d = new Float64Array(n);
   for (let i = 0; i < n; i++) d[i] = a[i * n + i] > 0 ? 1 / Math.sqrt(a[i * n + i]) : 1;
   const scaled = new Float64Array(n * n);

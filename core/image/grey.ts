@@ -20,11 +20,12 @@ export function toGrey(picture: DecodedPicture): GreyImage {
     throw new RangeError(`picture: ${width} x ${height} x ${channels} does not fit ${data.length} samples`);
   const full = data instanceof Uint16Array ? 65535 : 255;
   const out = new Float32Array(n);
-  if (channels === 1) for (let i = 0; i < n; i++) out[i] = data[i] / full;
-  else
-    for (let i = 0, j = 0; i < n; i++, j += 3)
-      out[i] = (0.299 * data[j] + 0.587 * data[j + 1] + 0.114 * data[j + 2]) / full;
+  const [red, green, blue] = [0.299 / full, 0.587 / full, 0.114 / full];
   let clipped = 0;
-  for (let i = 0; i < n; i++) if (out[i] >= 0.99) clipped++;
+  for (let i = 0, j = 0; i < n; i++, j += channels) {
+    const grey = channels === 1 ? data[j] / full : red * data[j] + green * data[j + 1] + blue * data[j + 2];
+    out[i] = grey;
+    if (grey >= 0.99) clipped++;
+  }
   return { width, height, data: out, clippedFraction: clipped / n };
 }

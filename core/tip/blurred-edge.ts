@@ -58,6 +58,8 @@ export const EDGE_SIZE = 5 + SHAPE_SIZE;
 export type EdgeModel = {
   /** Fills `out` (EDGE_SIZE) for a point of the tip frame, um. */
   readonly evaluate: (x0: number, y0: number, out: Float64Array) => void;
+  /** The value alone, at about a third of the price. */
+  readonly value: (x0: number, y0: number) => number;
 };
 
 /**
@@ -79,14 +81,14 @@ type Nodes = {
   readonly xMin: number;
   readonly step: number;
   readonly y: Float64Array;
-  /** dy_b/d(shape parameter), SHAPE_SIZE numbers per node. */
+  /** dy_b/d(shape parameter), SHAPE_SIZE numbers per node; empty where only values are asked for. */
   readonly dy: Float64Array;
   readonly kinks: readonly Kink[];
 };
 
 const SHAPE_STEPS = [1e-3, 1e-5, 1e-5, 1e-5, 1e-5, 1e-5, 1e-4, 1e-4];
 
-function nodesOf(shape: ArrayLike<number>, step: number, reach: number): Nodes {
+function nodesOf(shape: ArrayLike<number>, step: number, reach: number, slopes: boolean): Nodes {
   const n = Math.ceil((2 * reach) / step) + 1;
   const xMin = -reach;
   const pieces = piecesOf(wedgeOf(shape));
@@ -98,7 +100,7 @@ function nodesOf(shape: ArrayLike<number>, step: number, reach: number): Nodes {
     y[k] = pieces[active[k]](x);
   }
   const moved = Float64Array.from({ length: SHAPE_SIZE }, (_, i) => shape[i]);
-  const others = SHAPE_STEPS.map((h, p) => {
+  const others = (slopes ? SHAPE_STEPS : []).map((h, p) => {
     moved[p] = shape[p] + h;
     const other = piecesOf(wedgeOf(moved));
     moved[p] = shape[p];
@@ -108,10 +110,11 @@ function nodesOf(shape: ArrayLike<number>, step: number, reach: number): Nodes {
     const there = others[p][piece](x);
     return Number.isFinite(there) ? (there - here) / SHAPE_STEPS[p] : 0;
   };
-  const dy = new Float64Array(n * SHAPE_SIZE);
-  for (let k = 0; k < n; k++)
-    for (let p = 0; p < SHAPE_SIZE; p++)
-      dy[k * SHAPE_SIZE + p] = slopeBy(p, active[k], xMin + k * step, y[k]);
+  const dy = new Float64Array(slopes ? n * SHAPE_SIZE : 0);
+  for (let at = 0; at < dy.length; at++) {
+    const k = (at / SHAPE_SIZE) | 0;
+    dy[at] = slopeBy(at % SHAPE_SIZE, active[k], xMin + k * step, y[k]);
+  }
   const kinks: Kink[] = [];
   for (let k = 0; k + 1 < n; k++)
     if (active[k] !== active[k + 1]) {
@@ -123,7 +126,7 @@ function nodesOf(shape: ArrayLike<number>, step: number, reach: number): Nodes {
         y: here,
         turn: slope(active[k + 1]) - slope(active[k]),
         jumps: Float64Array.from(
-          SHAPE_STEPS,
+          others,
           (_, p) => slopeBy(p, active[k + 1], x, pieces[active[k + 1]](x)) - slopeBy(p, active[k], x, here),
         ),
       });
@@ -156,8 +159,11 @@ function kneeX(axes: Axes, half: number, wall: number, depth: number): number {
   return Math.max(tangent, offset * Math.cos(angle) - t * Math.sin(angle));
 }
 
-/** Prepares the blurred edge for one shape and point spread function. sigma in um; weight as in PSF above. */
-export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: number): EdgeModel {
+/**
+ * Prepares the blurred edge for one shape and point spread function. sigma in um; weight as in PSF above. Without
+ * `slopes` only its `value` may be asked for, and it is ready sooner.
+ */
+export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: number, slopes = true): EdgeModel {
   const wedge = wedgeOf(shape);
   const axes = axesOf(wedge);
   const knees = [
@@ -165,13 +171,20 @@ export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: numbe
     kneeX(axes, wedge.halfRight, wedge.wallRight, wedge.depthRight),
   ];
   const reach = Math.max(...knees) + REACH * WIDE * sigma * 2 + 2 * wedge.radius;
-  const nodes = nodesOf(shape, STEP * sigma, reach);
+  const nodes = nodesOf(shape, STEP * sigma, reach, slopes);
   const narrow = new Float64Array(EDGE_SIZE);
   const wide = new Float64Array(EDGE_SIZE);
   const line = flankDerivatives(shape);
+  const isFar = (x0: number): boolean => Math.abs(x0) > (x0 < 0 ? knees[0] : knees[1]) + REACH * WIDE * sigma;
+  const value = (x0: number, y0: number): number => {
+    if (isFar(x0)) {
+      const t = flankDistance(line, x0, y0);
+      return (1 + weight) * normalCdf(-t / sigma) - weight * normalCdf(-t / (WIDE * sigma));
+    }
+    return (1 + weight) * blurred(nodes, x0, y0, sigma, 1) - weight * blurred(nodes, x0, y0, WIDE * sigma, 2);
+  };
   const evaluate = (x0: number, y0: number, out: Float64Array): void => {
-    const far = Math.abs(x0) > (x0 < 0 ? knees[0] : knees[1]) + REACH * WIDE * sigma;
-    if (far) {
+    if (isFar(x0)) {
       flankBlur(line, x0, y0, sigma, narrow);
       flankBlur(line, x0, y0, WIDE * sigma, wide);
     } else {
@@ -182,7 +195,7 @@ export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: numbe
     out[3] = (1 + weight) * narrow[3] - weight * WIDE * wide[3];
     out[4] = narrow[0] - wide[0];
   };
-  return { evaluate };
+  return { evaluate, value };
 }
 
 type FlankLines = { half: number[]; h: number[]; dhR: number[]; dhE: number[]; dhHalf: number[] };
@@ -198,6 +211,12 @@ function flankDerivatives(shape: ArrayLike<number>): FlankLines {
   const l = diff(2);
   const r = diff(3);
   return { half: [shape[2], shape[3]], h, dhR: diff(0), dhE: diff(1), dhHalf: [l[0], r[1]] };
+}
+
+/** Distance from the flank's line, um, positive outside. */
+function flankDistance(line: FlankLines, x0: number, y0: number): number {
+  const k = x0 < 0 ? 0 : 1;
+  return Math.abs(x0) * Math.cos(line.half[k]) + y0 * Math.sin(line.half[k]) - line.h[k];
 }
 
 function flankBlur(line: FlankLines, x0: number, y0: number, sigma: number, out: Float64Array): void {
@@ -216,6 +235,46 @@ function flankBlur(line: FlankLines, x0: number, y0: number, sigma: number, out:
   out[5] = density * line.dhR[k];
   out[6] = density * line.dhE[k];
   out[7 + k] = -density * (-away * s + y0 * c - line.dhHalf[k]);
+}
+
+/** The value of {@link blur} alone. */
+function blurred(nodes: Nodes, x0: number, y0: number, sigma: number, stride: number): number {
+  const { xMin, step, y, kinks } = nodes;
+  const first = Math.max(0, Math.ceil((x0 - REACH * sigma - xMin) / step));
+  const last = Math.min(y.length - 1, Math.floor((x0 + REACH * sigma - xMin) / step));
+  const inv = 1 / sigma;
+  const h = stride * step * inv;
+  const u = (xMin + first * step - x0) * inv;
+  let g = INV_ROOT_2PI * Math.exp((-u * u) / 2);
+  let factor = Math.exp(-h * u - (h * h) / 2);
+  const shrink = Math.exp(-h * h);
+  let total = 0;
+  let m = 0;
+  for (let k = first; k <= last; k += stride) {
+    const z = (y[k] - y0) * inv;
+    total += g;
+    if (z > -TABLE) {
+      if (z < TABLE) {
+        const i = ((z + TABLE) * PER_UNIT + 0.5) | 0;
+        const node = i / PER_UNIT - TABLE;
+        const d = z - node;
+        m += g * (table[2 * i] + d * table[2 * i + 1] * (1 - 0.5 * d * (node - (d * (node * node - 1)) / 3)));
+      } else m += g;
+    }
+    g *= factor;
+    factor *= shrink;
+  }
+  for (let i = 0; i < kinks.length; i++) {
+    const kink = kinks[i];
+    const uc = (kink.x - x0) * inv;
+    const zc = (kink.y - y0) * inv;
+    if (uc < -REACH || uc > REACH || zc < -4 || zc > 4) continue;
+    const at = ((kink.x - xMin) / step - first) / stride;
+    const theta = at - Math.floor(at);
+    const weight = INV_ROOT_2PI * INV_ROOT_2PI * Math.exp(-0.5 * (uc * uc + zc * zc));
+    m += 0.5 * h * weight * kink.turn * (theta * theta - theta + 1 / 6);
+  }
+  return total > 0 ? m / total : 0;
 }
 
 /** Sums of the blur over the nodes within reach, the corners' share of the sum's error taken out. */

@@ -48,7 +48,10 @@ export type CaptureModel = {
   readonly length: number;
 };
 
-/** Everything in a band around the outline: `out`/`inside` um away, flanks up to `reach` um along the outline. */
+/**
+ * Everything in a band around the outline: `out`/`inside` um away, flanks up to `reach` um along the outline; evenly
+ * thinned to at most `most` pixels.
+ */
 export function bandOf(
   image: GreyImage,
   background: Background,
@@ -75,9 +78,8 @@ export function bandOf(
       if (place.t > limits.outside || place.t < -limits.inside || Math.abs(place.s) > limits.reach) continue;
       picked.push(j * image.width + i);
     }
-  // Thinning by a fixed stride coprime to the row keeps the pattern free of columns.
-  const stride = Math.max(1, Math.floor(picked.length / limits.most));
-  const n = Math.floor(picked.length / stride);
+  const n = Math.min(picked.length, limits.most);
+  const stride = picked.length / n;
   const band = {
     n,
     x: new Float64Array(n),
@@ -87,7 +89,7 @@ export function bandOf(
     index: new Int32Array(n),
   };
   for (let k = 0; k < n; k++) {
-    const index = picked[k * stride];
+    const index = picked[Math.floor(k * stride)];
     const i = index % image.width;
     const j = (index - i) / image.width;
     band.x[k] = i * umPerPx;
@@ -104,9 +106,13 @@ export type Evaluation = {
   readonly model: Float64Array;
   /** Distance from the worn outline, um, positive outside. */
   readonly t: Float64Array;
+};
+
+/** Derivatives of the model at every pixel of the band. */
+export type Slopes = {
   /** Interval between knots in which the pixel lies. */
   readonly interval: Int32Array;
-  /** Derivatives, ROW = INTERIOR + 2 kinds of them a pixel: by the parameters below INTERIOR, then as {@link PointModel}. */
+  /** INTERIOR + 2 kinds of them a pixel: by the parameters below INTERIOR, then as {@link PointModel}. */
   readonly rows: Float64Array;
 };
 
@@ -123,17 +129,19 @@ export type PointModel = {
 
 /**
  * The model for one set of parameters as a function of a point of the tip frame (x0, y0, um) and the field's level
- * there. Light of the inside, blurred:  U = level m + slope ramp + hump - B' m;  I = B' + U (1 + c (1 - m)).
+ * there. Light of the inside, blurred:  U = level m + slope ramp + hump - B' m;  I = B' + U (1 + c (1 - m)). Without
+ * `slopes` only grey, t and the place among the knots are renewed, at a quarter of the price.
  */
 export function pointModel(
   m: CaptureModel,
   p: ArrayLike<number>,
+  slopes = true,
 ): (x0: number, y0: number, level0: number) => PointModel {
   const { knots } = m;
   const nk = knots.length;
-  const place = wornPlacer(wedgeOf(p));
-  const edge = edgeModel(p, p[SIGMA], p[WEIGHT]);
-  const profiles = depthProfiles(p[SIGMA], p[WEIGHT], m.depth);
+  const place = wornPlacer(wedgeOf(p), slopes);
+  const edge = edgeModel(p, p[SIGMA], p[WEIGHT], slopes);
+  const profiles = depthProfiles(p[SIGMA], p[WEIGHT], m.depth, { slopes, hump: m.humps });
   const c = Math.cos(p[POSE + 2]);
   const sn = Math.sin(p[POSE + 2]);
   const zoom = 1 + p[KAPPA];
@@ -153,7 +161,8 @@ export function pointModel(
   const { d, at, inner } = out;
   return (x0, y0, level0) => {
     const here = place(x0, y0);
-    edge.evaluate(x0, y0, e);
+    if (slopes) edge.evaluate(x0, y0, e);
+    else e[0] = edge.value(x0, y0);
     const taken = here.t - here.unworn;
     const cut = shade * taken;
     profiles(-here.t, cut < 0 ? 0 : cut > m.depth ? m.depth : cut, f);
@@ -184,6 +193,7 @@ export function pointModel(
     const g = 1 + tone * (1 - mask);
     out.grey = field + light * g;
     out.t = here.t;
+    if (!slopes) return out;
     // by the silhouette, by the depth (dz = -dt), along the edge
     const q = (level - field) * g - tone * light;
     const byDepth = -g * (slope * f[RAMP + 1] + hump * f[HUMP + 1]);
@@ -224,35 +234,45 @@ export function pointModel(
 /** Number of kinds of interior parameters at every knot. */
 export const kindsOf = (m: CaptureModel): number => (m.humps ? 3 : 2);
 
-function emptyEvaluation(m: CaptureModel): Evaluation {
-  const { n } = m.band;
-  return {
-    model: new Float64Array(n),
-    t: new Float64Array(n),
-    interval: new Int32Array(n),
-    rows: new Float64Array(n * (INTERIOR + 2 * kindsOf(m))),
-  };
-}
+const emptyEvaluation = ({ band: { n } }: CaptureModel): Evaluation => ({
+  model: new Float64Array(n),
+  t: new Float64Array(n),
+});
 
-/** Evaluates the model and its derivatives on the band; writes over `spare`, an earlier answer of the same model. */
-export function evaluateCapture(m: CaptureModel, p: ArrayLike<number>, spare?: Evaluation): Evaluation {
+/** Room for {@link evaluateCapture} to write the derivatives into. */
+export const emptySlopes = (m: CaptureModel): Slopes => ({
+  interval: new Int32Array(m.band.n),
+  rows: new Float64Array(m.band.n * (INTERIOR + 2 * kindsOf(m))),
+});
+
+/**
+ * Evaluates the model on the band, and its derivatives where there is a place for them; writes over `spare`, an earlier
+ * answer of the same model.
+ */
+export function evaluateCapture(
+  m: CaptureModel,
+  p: ArrayLike<number>,
+  slopes: Slopes | null,
+  spare?: Evaluation,
+): Evaluation {
   const { band } = m;
-  const at = pointModel(m, p);
+  const at = pointModel(m, p, slopes !== null);
   const c = Math.cos(p[POSE + 2]);
   const sn = Math.sin(p[POSE + 2]);
   const zoom = 1 + p[KAPPA];
-  const row = INTERIOR + 2 * kindsOf(m);
   const out = spare ?? emptyEvaluation(m);
-  const { model, t, interval, rows } = out;
+  const { model, t } = out;
+  let to = 0;
   for (let k = 0; k < band.n; k++) {
     const dx = band.x[k] - p[POSE];
     const dy = band.y[k] - p[POSE + 1];
     const point = at(zoom * (c * dx - sn * dy), zoom * (sn * dx + c * dy), band.field[k]);
     model[k] = point.grey;
     t[k] = point.t;
+    if (slopes === null) continue;
+    const { interval, rows } = slopes;
     interval[k] = point.at[0] - INTERIOR;
     const { d, inner } = point;
-    let to = k * row;
     for (let i = 0; i < INTERIOR; i++) rows[to++] = d[i];
     for (let i = 0; i < inner.length; i++) rows[to++] = inner[i];
   }

@@ -1,6 +1,14 @@
 import { invertBlock, solveSymmetric } from '../fit/normal-equations.ts';
 import { gatherer } from './gather.ts';
-import { evaluateCapture, INTERIOR, kindsOf, type CaptureModel, type Evaluation } from './capture-model.ts';
+import {
+  emptySlopes,
+  evaluateCapture,
+  INTERIOR,
+  kindsOf,
+  type CaptureModel,
+  type Evaluation,
+  type Slopes,
+} from './capture-model.ts';
 
 /**
  * Weighted least squares over one or several captures that share parameters. Each capture maps its local parameters
@@ -38,32 +46,34 @@ export type Fitted = {
   readonly p: Float64Array;
   /** Covariance scaled with the residuals, size x size. */
   readonly covariance: Float64Array;
-  readonly evaluations: readonly Evaluation[];
   /** Robust standard deviation of the residuals per part, in grey of a pixel at the field's level. */
   readonly sigma: readonly Spread[];
   readonly residuals: readonly Float64Array[];
   /** Robust weights used last, per part. */
-  readonly weights: readonly Float64Array[];
-  readonly cost: number;
+  readonly weights: Weights;
   readonly converged: boolean;
 };
 
-/** The model and its derivatives at one set of parameters; weights may change without asking it again. */
+/** The model at one set of parameters; weights may change without asking it again. */
 type Look = {
   readonly p: Float64Array;
   readonly evaluations: Evaluation[];
   readonly residuals: Float64Array[];
 };
-type System = { a: Float64Array; g: Float64Array; cost: number };
+type System = { readonly a: Float64Array; readonly g: Float64Array; readonly cost: number };
+type Weights = readonly Float64Array[];
 
 function localOf(part: Part, p: Float64Array): Float64Array {
   return Float64Array.from(part.map, (g) => p[g]);
 }
 
-/** Asks the model at p; writes over `spare`, a look at the same problem that nobody needs any more. */
-function lookAt(problem: Problem, p: Float64Array, spare?: Look): Look {
+/**
+ * Asks the model at p, and for its derivatives where there is a place for them; writes over `spare`, a look at the same
+ * problem that nobody needs any more.
+ */
+function lookAt(problem: Problem, p: Float64Array, slopes: readonly Slopes[] | null, spare?: Look): Look {
   const evaluations = problem.parts.map((part, i) =>
-    evaluateCapture(part.model, localOf(part, p), spare?.evaluations[i]),
+    evaluateCapture(part.model, localOf(part, p), slopes && slopes[i], spare?.evaluations[i]),
   );
   const residuals = problem.parts.map(({ model: { band } }, i) => {
     const { model } = evaluations[i];
@@ -74,51 +84,78 @@ function lookAt(problem: Problem, p: Float64Array, spare?: Look): Look {
   return { p, evaluations, residuals };
 }
 
-/** Normal equations of a look with weights (already including 1/variance). */
-function systemOf(problem: Problem, look: Look, weights: readonly Float64Array[]): System {
-  const { p } = look;
+/** Weighted sum of squares, priors included; weights already include 1/variance. */
+function costOf(problem: Problem, { p, residuals }: Look, weights: Weights): number {
+  let cost = 0;
+  residuals.forEach((residual, i) => {
+    const w = weights[i];
+    for (let k = 0; k < w.length; k++) cost += w[k] * residual[k] * residual[k];
+  });
+  for (const prior of problem.priors) cost += (departure(prior, p) / prior.sd) ** 2;
+  return cost;
+}
+
+function departure({ value, terms }: Prior, p: Float64Array): number {
+  let r = value;
+  for (const [i, f] of terms) r -= f * p[i];
+  return r;
+}
+
+/** Gradient of half the cost, sign turned: J^T W r and the priors' share. */
+function gradientOf(problem: Problem, look: Look, slopes: readonly Slopes[], weights: Weights): Float64Array {
+  const g = new Float64Array(problem.size);
+  problem.parts.forEach(({ model, map }, index) => {
+    const kinds = kindsOf(model);
+    const knots = model.knots.length;
+    const { rows, interval } = slopes[index];
+    const w = weights[index];
+    const residual = look.residuals[index];
+    const lg = new Float64Array(model.size);
+    let at = 0;
+    for (let k = 0; k < w.length; k++) {
+      const wr = w[k] * residual[k];
+      for (let i = 0; i < INTERIOR; i++) lg[i] += wr * rows[at++];
+      for (let i = INTERIOR + interval[k]; i < INTERIOR + kinds * knots; i += knots) {
+        lg[i] += wr * rows[at++];
+        lg[i + 1] += wr * rows[at++];
+      }
+    }
+    for (let i = 0; i < lg.length; i++) g[map[i]] += lg[i];
+  });
+  for (const prior of problem.priors) {
+    const r = departure(prior, look.p) / (prior.sd * prior.sd);
+    for (const [i, f] of prior.terms) g[i] += f * r;
+  }
+  return g;
+}
+
+/** J^T W J and the priors' share. */
+function informationOf(problem: Problem, slopes: readonly Slopes[], weights: Weights): Float64Array {
   const n = problem.size;
   const a = new Float64Array(n * n);
-  const g = new Float64Array(n);
-  let cost = 0;
-  problem.parts.forEach((part, index) => {
-    const { band, size, knots } = part.model;
-    const kinds = kindsOf(part.model);
+  problem.parts.forEach(({ model, map }, index) => {
+    const { size, knots, band } = model;
+    const kinds = kindsOf(model);
     const row = INTERIOR + 2 * kinds;
-    const la = new Float64Array(size * size);
-    const lg = new Float64Array(size);
-    const residual = look.residuals[index];
-    const { rows, interval } = look.evaluations[index];
+    const { rows, interval } = slopes[index];
     const w = weights[index];
     const gather = gatherer(INTERIOR, kinds, knots.length);
-    for (let k = 0; k < band.n; k++) {
-      const wk = w[k];
-      if (wk === 0) continue;
-      cost += wk * residual[k] * residual[k];
-      gather.add(Math.sqrt(wk), rows, k * row, interval[k], residual[k]);
-    }
-    gather.finish(la, lg);
-    for (let i = 0; i < size; i++) {
-      g[part.map[i]] += lg[i];
+    for (let k = 0; k < band.n; k++) if (w[k] !== 0) gather.add(Math.sqrt(w[k]), rows, k * row, interval[k]);
+    const la = new Float64Array(size * size);
+    gather.finish(la);
+    for (let i = 0; i < size; i++)
       for (let j = 0; j <= i; j++) {
-        const gi = part.map[i];
-        const gj = part.map[j];
+        const gi = map[i];
+        const gj = map[j];
         a[gi * n + gj] += la[i * size + j];
         if (i !== j) a[gj * n + gi] += la[i * size + j];
       }
-    }
   });
-  for (const prior of problem.priors) {
-    let r = prior.value;
-    for (const [i, f] of prior.terms) r -= f * p[i];
-    const w = 1 / (prior.sd * prior.sd);
-    cost += w * r * r;
-    for (const [i, f] of prior.terms) {
-      g[i] += w * f * r;
-      for (const [j, f2] of prior.terms) a[i * n + j] += w * f * f2;
-    }
+  for (const { terms, sd } of problem.priors) {
+    const w = 1 / (sd * sd);
+    for (const [i, f] of terms) for (const [j, f2] of terms) a[i * n + j] += w * f * f2;
   }
-  return { a, g, cost };
+  return a;
 }
 
 function relativeVariance(part: Part, k: number, model: number): number {
@@ -224,38 +261,39 @@ function clampTo(problem: Problem, p: Float64Array): Float64Array {
   return p.map((v, i) => Math.min(problem.upper[i], Math.max(problem.lower[i], v)));
 }
 
-/** Free parameters: those not pushed against a bound by the gradient. */
-function freeSet(problem: Problem, p: Float64Array, g: Float64Array): number[] {
-  const free: number[] = [];
-  for (let i = 0; i < p.length; i++) {
-    if (p[i] <= problem.lower[i] && g[i] < 0) continue;
-    if (p[i] >= problem.upper[i] && g[i] > 0) continue;
-    free.push(i);
+/** Every parameter once: the captures' interiors knot by knot, of which only neighbours are tied, then what all share. */
+function eliminationOrder({ parts, size }: Problem): number[] {
+  const order = new Set<number>();
+  for (const { model, map } of parts) {
+    const knots = model.knots.length;
+    for (let knot = 0; knot < knots; knot++)
+      for (let i = INTERIOR + knot; i < model.size; i += knots) order.add(map[i]);
   }
-  return free;
+  for (let i = 0; i < size; i++) order.add(i);
+  return [...order];
 }
 
-function stepOf(
-  a: Float64Array,
-  g: Float64Array,
-  n: number,
-  free: number[],
-  lambda: number,
-): Float64Array | null {
+/** Free parameters, in the order given: those not pushed against a bound by the gradient. */
+function freeSet(problem: Problem, p: Float64Array, g: Float64Array, order: readonly number[]): number[] {
+  return order.filter(
+    (i) => !(p[i] <= problem.lower[i] && g[i] < 0) && !(p[i] >= problem.upper[i] && g[i] > 0),
+  );
+}
+
+function stepOf({ a, g }: System, n: number, free: readonly number[], lambda: number): Float64Array | null {
   const m = free.length;
   const sub = new Float64Array(m * m);
+  const right = new Float64Array(m);
   for (let i = 0; i < m; i++) {
-    for (let j = 0; j < m; j++) sub[i * m + j] = a[free[i] * n + free[j]];
+    const from = free[i] * n;
+    for (let j = 0; j <= i; j++) sub[i * m + j] = a[from + free[j]];
     sub[i * m + i] += lambda * sub[i * m + i] + 1e-12;
+    right[i] = g[free[i]];
   }
-  const part = solveSymmetric(
-    sub,
-    free.map((i) => g[i]),
-    m,
-  );
+  const part = solveSymmetric(sub, right, m);
   if (!part) return null;
   const step = new Float64Array(n);
-  free.forEach((i, k) => (step[i] = part[k]));
+  for (let i = 0; i < m; i++) step[free[i]] = part[i];
   return step;
 }
 
@@ -286,23 +324,54 @@ function promisedGain(system: System, tried: Float64Array, p: Float64Array, n: n
 }
 
 /**
+ * Steps that promise a gain of less than this, all in all, keep the derivatives of where they began: 3 standard deviations
+ * of parameters known to some hundredths of the blur turn the model's tangent by a few per cent, which slows the last
+ * steps by as much and moves their end by a few per cent of a standard deviation. Values alone cost a quarter.
+ */
+const TANGENT_HOLDS = 10;
+/** Too little for a new round to ask for them again. */
+const TANGENT_SAME = 2;
+
+/** Rounds before the last end sooner: new weights are about to move the fit again. In gains of the last one. */
+const LOOSELY = 3;
+
+const slopesOf = (problem: Problem): Slopes[] => problem.parts.map((part) => emptySlopes(part.model));
+
+/**
  * Levenberg-Marquardt with bounds; robust weights and the noise scale are renewed between rounds.
  */
 export function fitProblem(problem: Problem, start: Float64Array, effort: Effort): Fitted {
   const { rounds, most, gain: enough } = effort;
-  let look = lookAt(problem, clampTo(problem, start));
+  const n = problem.size;
+  const order = eliminationOrder(problem);
+  const slopes = slopesOf(problem);
+  let look = lookAt(problem, clampTo(problem, start), slopes);
   let spare: Look | undefined;
+  // gain promised by the steps since the derivatives were taken
+  let travelled = 0;
   let sigma = spreads(problem, look);
   let weights = weightsOf(problem, look, sigma);
+  const systemHere = (tolerated: number): System => {
+    if (travelled > tolerated) {
+      lookAt(problem, look.p, slopes, look);
+      travelled = 0;
+    }
+    return {
+      a: informationOf(problem, slopes, weights),
+      g: gradientOf(problem, look, slopes, weights),
+      cost: costOf(problem, look, weights),
+    };
+  };
   let converged = false;
   for (let round = 0; round < rounds; round++) {
-    let system = systemOf(problem, look, weights);
+    const last = round + 1 === rounds;
+    let system = systemHere(TANGENT_SAME);
     let lambda = round === 0 ? 1e-2 : 1e-4;
     converged = false;
     for (let iteration = 0; iteration < most; iteration++) {
       const { p } = look;
-      const free = freeSet(problem, p, system.g);
-      const step = stepOf(system.a, system.g, problem.size, free, lambda);
+      const free = freeSet(problem, p, system.g, order);
+      const step = stepOf(system, n, free, lambda);
       if (!step) {
         lambda = Math.max(1e-6, lambda * 10);
         if (lambda > 1e8) break;
@@ -312,20 +381,30 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         problem,
         p.map((v, i) => v + step[i]),
       );
-      const promised = promisedGain(system, tried, p, problem.size);
-      const there = lookAt(problem, tried, spare);
+      const promised = promisedGain(system, tried, p, n);
+      const settled = promised < (last ? enough : LOOSELY * enough);
+      if (settled && !last) {
+        converged = true;
+        break;
+      }
+      const there = lookAt(problem, tried, null, spare);
       spare = there;
-      const next = systemOf(problem, there, weights);
-      const settled = promised < enough;
-      if (next.cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
+      const cost = costOf(problem, there, weights);
+      if (cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
         spare = look;
         look = there;
-        system = next;
+        travelled += promised;
         lambda = Math.max(1e-7, lambda / 6);
         if (settled) {
           converged = true;
           break;
         }
+        system =
+          travelled < TANGENT_HOLDS
+            ? { a: system.a, g: gradientOf(problem, look, slopes, weights), cost }
+            : systemHere(0);
+      } else if (travelled > 0) {
+        system = systemHere(0);
       } else {
         lambda *= 8;
         if (lambda > 1e6) {
@@ -337,20 +416,17 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
     sigma = spreads(problem, look);
     weights = weightsOf(problem, look, sigma);
   }
-  const { a: information, cost } = systemOf(problem, look, weights);
-  const { p, evaluations, residuals } = look;
+  const { p, residuals } = look;
   let covariance: Float64Array | null = null;
   return {
     p,
     // an inverse of a hundred parameters is dear, and many fits are only a step towards the next
     get covariance() {
-      return (covariance ??= covarianceAt(problem, information));
+      return (covariance ??= covarianceAt(problem, informationOf(problem, slopes, weights)));
     },
-    evaluations,
     sigma,
     residuals,
     weights,
-    cost,
     converged,
   };
 }
@@ -364,7 +440,7 @@ function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
   const sub = a.slice();
   for (let i = 0; i < n; i++) if (!(sub[i * n + i] > 0)) sub[i * n + i] = 1e-12;
   const keep = [...new Set(problem.parts.flatMap((part) => [...part.map.subarray(0, INTERIOR)]))];
-  const block = invertBlock(sub, n, keep);
+  const block = invertBlock(sub, n, keep, eliminationOrder(problem));
   const out = new Float64Array(n * n);
   keep.forEach((i, ki) => {
     if (block) keep.forEach((j, kj) => (out[i * n + j] = block[ki * keep.length + kj]));
@@ -374,10 +450,8 @@ function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
 }
 
 /** Covariance of the parameters if the truth were `p` (weights kept from a fit): for limits. */
-export function covarianceIf(
-  problem: Problem,
-  p: Float64Array,
-  weights: readonly Float64Array[],
-): Float64Array {
-  return covarianceAt(problem, systemOf(problem, lookAt(problem, p), weights).a);
+export function covarianceIf(problem: Problem, p: Float64Array, weights: Weights): Float64Array {
+  const slopes = slopesOf(problem);
+  lookAt(problem, p, slopes);
+  return covarianceAt(problem, informationOf(problem, slopes, weights));
 }

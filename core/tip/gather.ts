@@ -1,5 +1,5 @@
 /**
- * Normal equations J^T W J, J^T W r of a capture's model, gathered block by block. Every pixel depends on the same `head`
+ * Normal matrix J^T W J of a capture's model, gathered block by block. Every pixel depends on the same `head`
  * parameters and on the few interior parameters of the one interval between knots in which it lies, so the rows of one
  * interval share their columns: they are collected column by column and multiplied as dense blocks, several times
  * faster than pixel by pixel. Rows come in scaled with the root of their weight.
@@ -7,17 +7,11 @@
 export type Gatherer = {
   /**
    * One pixel: root of its weight; `rows` from `from` on: derivatives by the head, then by the interior parameters touched;
-   * the interval in which it lies; its residual.
+   * the interval in which it lies.
    */
-  readonly add: (
-    rootWeight: number,
-    rows: Float64Array,
-    from: number,
-    interval: number,
-    residual: number,
-  ) => void;
-  /** Adds what was gathered to the lower triangle of `a` (size x size) and to `g` (size). */
-  readonly finish: (a: Float64Array, g: Float64Array) => void;
+  readonly add: (rootWeight: number, rows: Float64Array, from: number, interval: number) => void;
+  /** Adds what was gathered to the lower triangle of `a` (size x size). */
+  readonly finish: (a: Float64Array) => void;
 };
 
 const BLOCK = 32;
@@ -36,9 +30,9 @@ type Interval = {
 export function gatherer(head: number, kinds: number, knots: number): Gatherer {
   const inner = 2 * kinds;
   const size = head + kinds * knots;
-  const columns = head + inner + 1;
+  const columns = head + inner;
   const intervals = new Map<number, Interval>();
-  const used = new Int32Array(columns + 1);
+  const used = new Int32Array(columns);
 
   function flush(interval: Interval): void {
     const { rows, sums, fill } = interval;
@@ -92,7 +86,7 @@ export function gatherer(head: number, kinds: number, knots: number): Gatherer {
   }
 
   return {
-    add: (rootWeight, from, at, index, residual) => {
+    add: (rootWeight, from, at, index) => {
       let interval = intervals.get(index);
       if (interval === undefined) {
         interval = {
@@ -104,26 +98,23 @@ export function gatherer(head: number, kinds: number, knots: number): Gatherer {
       }
       const { rows } = interval;
       let to = interval.fill;
-      for (let i = 0; i + 1 < columns; i++, to += BLOCK) rows[to] = rootWeight * from[at + i];
-      rows[to] = rootWeight * residual;
+      for (let i = 0; i < columns; i++, to += BLOCK) rows[to] = rootWeight * from[at + i];
       interval.fill++;
       if (interval.fill === BLOCK) flush(interval);
     },
-    finish: (a, g) => {
+    finish: (a) => {
       for (const [index, interval] of intervals) {
         flush(interval);
         const { sums } = interval;
         const place = (c: number): number =>
           c < head ? c : head + ((c - head) >> 1) * knots + index + ((c - head) & 1);
-        for (let i = 0; i + 1 < columns; i++) {
+        for (let i = 0; i < columns; i++) {
           const pi = place(i);
           for (let j = 0; j <= i; j++) {
             const pj = place(j);
             a[Math.max(pi, pj) * size + Math.min(pi, pj)] += sums[i * columns + j];
           }
         }
-        const last = (columns - 1) * columns;
-        for (let j = 0; j + 1 < columns; j++) g[place(j)] += sums[last + j];
       }
     },
   };

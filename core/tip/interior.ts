@@ -18,7 +18,17 @@ export const HUMP = 5;
 /** Value, d/dz, d/dsigma, d/dw, d/de of the ramp, then the same of the hump. */
 export const PROFILE_SIZE = 10;
 
-function add(z: number, e: number, depth: number, sigma: number, out: Float64Array): void {
+/** Which of its numbers a caller wants; what is not wanted stays as it was. */
+export type Wanted = { readonly slopes: boolean; readonly hump: boolean };
+
+function add(
+  z: number,
+  e: number,
+  depth: number,
+  sigma: number,
+  { slopes, hump }: Wanted,
+  out: Float64Array,
+): void {
   const q = e / depth;
   const v = z + e - depth;
   const phiZ = normalDensity(z / sigma);
@@ -27,37 +37,45 @@ function add(z: number, e: number, depth: number, sigma: number, out: Float64Arr
   const cdfV = normalCdf(v / sigma);
   const a1z = z * cdfZ + sigma * phiZ;
   const a1v = v * cdfV + sigma * phiV;
-  const a2z = (z * z + sigma * sigma) * cdfZ + z * sigma * phiZ;
-  const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
   const inv = 1 / depth;
-  const left = 1 - 2 * q;
   const byStep = phiZ / sigma;
   const byStepSigma = (-phiZ * z) / (sigma * sigma);
-  const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
   out[RAMP] = q * cdfZ + inv * (a1z - a1v);
-  out[RAMP + 1] = q * byStep + inv * (cdfZ - cdfV);
-  out[RAMP + 2] = q * byStepSigma + inv * (phiZ - phiV);
-  out[RAMP + 4] = inv * (cdfZ - cdfV);
+  if (slopes) {
+    out[RAMP + 1] = q * byStep + inv * (cdfZ - cdfV);
+    out[RAMP + 2] = q * byStepSigma + inv * (phiZ - phiV);
+    out[RAMP + 4] = inv * (cdfZ - cdfV);
+  }
+  if (!hump) return;
+  const a2z = (z * z + sigma * sigma) * cdfZ + z * sigma * phiZ;
+  const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
+  const left = 1 - 2 * q;
   out[HUMP] = 4 * q * (1 - q) * cdfZ + 4 * inv * (left * a1z + a1v) - 4 * inv * inv * (a2z - a2v);
+  if (!slopes) return;
+  const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
   out[HUMP + 1] = 4 * q * (1 - q) * byStep + bend;
   out[HUMP + 2] =
     4 * q * (1 - q) * byStepSigma + 4 * inv * (left * phiZ + phiV) - 8 * inv * inv * sigma * (cdfZ - cdfV);
   out[HUMP + 4] = bend;
 }
 
-/** Fills `out` (PROFILE_SIZE) for a depth z, um (negative outside), and e, um, 0..D. `depth` is D, um. */
+/**
+ * Fills `out` (PROFILE_SIZE) with what is `wanted` for a depth z, um (negative outside), and e, um, 0..D. `depth` is D, um.
+ */
 export function depthProfiles(
   sigma: number,
   weight: number,
   depth: number,
+  wanted: Wanted = { slopes: true, hump: true },
 ): (z: number, e: number, out: Float64Array) => void {
   const narrow = new Float64Array(PROFILE_SIZE);
   const wide = new Float64Array(PROFILE_SIZE);
   return (z, e, out) => {
-    add(z, e, depth, sigma, narrow);
-    add(z, e, depth, WIDE * sigma, wide);
-    for (const i of [RAMP, HUMP]) {
+    add(z, e, depth, sigma, wanted, narrow);
+    add(z, e, depth, WIDE * sigma, wanted, wide);
+    for (let i = RAMP; i <= (wanted.hump ? HUMP : RAMP); i += HUMP - RAMP) {
       out[i] = (1 + weight) * narrow[i] - weight * wide[i];
+      if (!wanted.slopes) continue;
       out[i + 1] = (1 + weight) * narrow[i + 1] - weight * wide[i + 1];
       out[i + 2] = (1 + weight) * narrow[i + 2] - weight * WIDE * wide[i + 2];
       out[i + 3] = narrow[i] - wide[i];

@@ -49,7 +49,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   const shape = sharedStart(baseline, later);
   const models = singles.map((single) => {
     const p = single.fitted.p;
-    return captureModel(single.prepared, ownShape(shape, p), poseOfFit(p), p[SIGMA], options.most ?? 6000);
+    return captureModel(single.prepared, ownShape(shape, p), poseOfFit(p), p[SIGMA], options.most ?? 9000);
   });
   const { maps, size } = layout([models[0].size, models[1].size]);
   const start = new Float64Array(size);
@@ -94,7 +94,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   return {
     captures: [baseline.prepared, later.prepared],
     problem,
-    fitted: fitProblem(problem, start, { rounds: 3, most: 12, gain: 0.3 }),
+    fitted: fitProblem(problem, start, { rounds: 3, most: 20, gain: 0.1 }),
     maps,
   };
 }

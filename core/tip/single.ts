@@ -299,14 +299,14 @@ function assemble(
 /**
  * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
  * small starts. `known`: shape of another capture of the same part to start
- * from; `grip`: how many times tighter than loosely it is held; `pixels`: about so many take part.
+ * from; `grip`: how many times tighter than loosely it is held; `pixels`: at most so many take part.
  */
 export function fitSingle(
   prepared: Prepared,
   mask?: ((band: Band) => Float64Array) | null,
   known?: ArrayLike<number>,
   grip = 1,
-  pixels = 6000,
+  pixels = 9000,
 ): SingleFit {
   const k = prepared.umPerPx;
   const { located } = prepared;
@@ -327,7 +327,7 @@ export function fitSingle(
     const fitted = fitProblem(
       problem,
       start,
-      most === 1500 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 10, gain: 0.3 },
+      most === 1500 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 20, gain: 0.3 },
     );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);

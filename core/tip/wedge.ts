@@ -219,6 +219,7 @@ export function placer(w: Wedge): (x: number, y: number) => { s: number; t: numb
  * Depth below the *worn* outline with its slopes: t (um, positive outside), the outward unit normal (nx, ny) there, s as
  * in {@link placer}, and dt/d(shape parameter) in the order of SHAPE_SIZE. Inside, the distance to an intersection of
  * half planes and an ellipse is the largest of the distances to each. One call's answer is overwritten by the next.
+ * Without `slopes` normal and derivatives are left as they were.
  */
 export type WornPlace = {
   s: number;
@@ -229,7 +230,7 @@ export type WornPlace = {
   ny: number;
   readonly dt: Float64Array;
 };
-export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
+export function wornPlacer(w: Wedge, slopes = true): (x: number, y: number) => WornPlace {
   const axes = axesOf(w);
   const place = placer(w);
   const grown = 1 + w.ellipse;
@@ -259,8 +260,6 @@ export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
     const sign = x < 0 ? -1 : 1;
     const away = Math.abs(x);
     const side = sides[k];
-    const { dt } = out;
-    dt.fill(0);
     out.s = s;
     out.t = t;
     out.unworn = t;
@@ -275,6 +274,9 @@ export function wornPlacer(w: Wedge): (x: number, y: number) => WornPlace {
         cut = i;
       }
     }
+    if (!slopes) return out;
+    const { dt } = out;
+    dt.fill(0);
     if (cut >= 0) {
       const { plane } = sides[cut];
       const u = cut === 0 ? -x : x;

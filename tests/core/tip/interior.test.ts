@@ -92,7 +92,11 @@ describe('grey values of the model', () => {
       [22, -2],
       [-24, -6],
     ]) {
-      const d = Array.from(pointModel(model, p)(x, y, 0.1).d);
+      const whole = pointModel(model, p)(x, y, 0.1);
+      const d = Array.from(whole.d);
+      const alone = pointModel(model, p, false)(x, y, 0.1);
+      expect(alone.grey).toBeCloseTo(whole.grey, 12);
+      expect(alone.t).toBeCloseTo(whole.t, 12);
       for (let i = 0; i < INTERIOR; i++) {
         const h = 1e-4;
         const grey = (step: number): number => {

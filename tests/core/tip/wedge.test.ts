@@ -98,6 +98,7 @@ describe('blurred edge', () => {
           const [x, y] = [r * Math.cos(angle), r * Math.sin(angle)];
           const out = new Float64Array(EDGE_SIZE);
           edgeModel(shape, sigma, 0.3).evaluate(x, y, out);
+          expect(edgeModel(shape, sigma, 0.3, false).value(x, y)).toBeCloseTo(out[0], 12);
           const line = boundaryOf(wedgeOf(shape));
           const fine = 1.3 * fineSum(line, x, y, sigma) - 0.3 * fineSum(line, x, y, 1.6 * sigma);
           errors.push(out[0] - fine);
