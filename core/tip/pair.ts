@@ -1,5 +1,6 @@
 import { INTERIOR, POSE, SHADE, SIGMA, TONE, WEIGHT, type Band } from './capture-model.ts';
-import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
+import { fitProblem, type Fitted } from './fit.ts';
+import type { Part, Prior, Problem } from './problem.ts';
 import {
   boundsOf,
   captureModel,

@@ -13,7 +13,8 @@ import {
   type Band,
   type CaptureModel,
 } from './capture-model.ts';
-import { fitProblem, type Fitted, type Part, type Prior, type Problem } from './fit.ts';
+import { fitProblem, type Fitted } from './fit.ts';
+import type { Part, Prior, Problem } from './problem.ts';
 import type { Located } from './locate.ts';
 import { placer, SHAPE_SIZE, wedgeOf } from './wedge.ts';
 

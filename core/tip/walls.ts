@@ -6,7 +6,8 @@ import {
   MISS_FACTOR,
   POSE_SOURCE,
 } from '../uncertainty/index.ts';
-import { covarianceIf, type Fitted, type Problem } from './fit.ts';
+import { covarianceIf, type Fitted } from './fit.ts';
+import type { Problem } from './problem.ts';
 import { depthOfWidth, flatWidth, lostArea, wedgeOf, type Wedge } from './wedge.ts';
 
 /**
