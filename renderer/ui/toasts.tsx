@@ -1,6 +1,7 @@
 import { Toast as Radix } from 'radix-ui';
-import { useEffect, useRef, type RefObject } from 'react';
+import { useEffect, useLayoutEffect, useRef, useState, type RefObject } from 'react';
 import { useDaybook, useModel } from '../state/use.ts';
+import { controlsOnScreen, freeSide, type Side } from './free-side.ts';
 import { Icon } from './icons.tsx';
 
 /** Messages at the edge of the window. One with an undo stays long enough to be read and reached by keyboard. */
@@ -8,7 +9,8 @@ export function Toasts() {
   const toasts = useDaybook((state) => state.toasts);
   const { dismiss, undo } = useModel();
   const list = useRef<HTMLOListElement>(null);
-  useHeightToldToDialogs(list);
+  useHeightTold(list);
+  const side = useFreeSide(list, toasts.length);
   return (
     <Radix.Provider label="Message" swipeDirection="left">
       {toasts.map((toast) => (
@@ -35,13 +37,29 @@ export function Toasts() {
           </Radix.Close>
         </Radix.Root>
       ))}
-      <Radix.Viewport ref={list} className="toasts" />
+      <Radix.Viewport ref={list} className="toasts" data-side={side} />
     </Radix.Provider>
   );
 }
 
-/** An open dialog makes room for the messages above it, so that they cover neither its title nor its buttons. */
-function useHeightToldToDialogs(list: RefObject<HTMLElement | null>): void {
+/** Found anew with every message that comes, and left alone while somebody reads or reaches for it. */
+function useFreeSide(list: RefObject<HTMLElement | null>, count: number): Side {
+  const [side, setSide] = useState<Side>('left');
+  const last = useRef(0);
+  useLayoutEffect(() => {
+    const more = count > last.current;
+    last.current = count;
+    if (more && list.current !== null)
+      setSide(freeSide(list.current.getBoundingClientRect(), controlsOnScreen(), innerWidth));
+  }, [list, count]);
+  return side;
+}
+
+/**
+ * An open dialog makes room for the messages above it, so that they cover neither its title nor its buttons; a screen can
+ * be scrolled clear of them.
+ */
+function useHeightTold(list: RefObject<HTMLElement | null>): void {
   useEffect(() => {
     const element = list.current;
     if (element === null) return undefined;
