@@ -95,7 +95,7 @@ export function estimateBackground(image: GreyImage): Background {
     width0 = Math.max(0.02, width0 * 0.8);
   }
   // All field pixels on a coarse grid, those near the surface only.
-  const grid = gridSamples(image, Math.max(2, Math.round(Math.min(width, height) / 120)));
+  const grid = gridSamples(image, Math.max(2, Math.round(Math.min(width, height) / 80)));
   for (let round = 0; round < 4; round++) c = fitSurface(grid, c, 0.02, 4, TERMS);
   return { at: (x, y) => value((2 * x) / width - 1, (2 * y) / height - 1), ...fieldNoise(image, value, rim) };
 }

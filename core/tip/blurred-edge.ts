@@ -44,12 +44,20 @@ export function normalCdf(z: number): number {
   const d = z - node;
   return table[2 * i] + d * table[2 * i + 1] * (1 - 0.5 * d * (node - (d * (node * node - 1)) / 3));
 }
-export function normalDensity(z: number): number {
-  if (z <= -TABLE || z >= TABLE) return 0;
+/** Both at once, at one look into the table: distribution function and density at z, written to `out`. */
+export function normalBoth(z: number, out: { cdf: number; density: number }): void {
+  if (z <= -TABLE || z >= TABLE) {
+    out.cdf = z < 0 ? 0 : 1;
+    out.density = 0;
+    return;
+  }
   const i = ((z + TABLE) * PER_UNIT + 0.5) | 0;
   const node = i / PER_UNIT - TABLE;
   const d = z - node;
-  return table[2 * i + 1] * (1 - d * (node - 0.5 * d * (node * node - 1)));
+  const at = table[2 * i + 1];
+  const q = node * node - 1;
+  out.cdf = table[2 * i] + d * at * (1 - 0.5 * d * (node - (d * q) / 3));
+  out.density = at * (1 - d * (node - 0.5 * d * q));
 }
 
 /** Derivatives that one evaluation returns: value, d/dx0, d/dy0, d/dsigma, d/dw, then the shape's eight. */
@@ -219,6 +227,8 @@ function flankDistance(line: FlankLines, x0: number, y0: number): number {
   return Math.abs(x0) * Math.cos(line.half[k]) + y0 * Math.sin(line.half[k]) - line.h[k];
 }
 
+const normal = { cdf: 0, density: 0 };
+
 function flankBlur(line: FlankLines, x0: number, y0: number, sigma: number, out: Float64Array): void {
   const k = x0 < 0 ? 0 : 1;
   const sign = k === 0 ? -1 : 1;
@@ -226,9 +236,10 @@ function flankBlur(line: FlankLines, x0: number, y0: number, sigma: number, out:
   const s = Math.sin(line.half[k]);
   const away = sign * x0;
   const t = away * c + y0 * s - line.h[k];
-  const density = normalDensity(t / sigma) / sigma;
+  normalBoth(-t / sigma, normal);
+  const density = normal.density / sigma;
   out.fill(0);
-  out[0] = normalCdf(-t / sigma);
+  out[0] = normal.cdf;
   out[1] = -density * sign * c;
   out[2] = -density * s;
   out[3] = (density * t) / sigma;

@@ -100,10 +100,10 @@ function informationOf(problem: Problem, slopes: readonly Slopes[], weights: Wei
     gather.finish(la);
     for (let i = 0; i < size; i++)
       for (let j = 0; j <= i; j++) {
-        const gi = map[i];
-        const gj = map[j];
-        a[gi * n + gj] += la[i * size + j];
-        if (i !== j) a[gj * n + gi] += la[i * size + j];
+        const value = la[i * size + j];
+        if (value === 0) continue;
+        a[map[i] * n + map[j]] += value;
+        if (i !== j) a[map[j] * n + map[i]] += value;
       }
   });
   for (const { terms, sd } of problem.priors) {

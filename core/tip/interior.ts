@@ -1,4 +1,4 @@
-import { normalCdf, normalDensity, WIDE } from './blurred-edge.ts';
+import { normalBoth, WIDE } from './blurred-edge.ts';
 
 /**
  * Depth profiles of a part's inside as a picture shows them: unblurred, a ramp u and a hump 4 u (1 - u) with
@@ -21,6 +21,8 @@ export const PROFILE_SIZE = 10;
 /** Which of its numbers a caller wants; what is not wanted stays as it was. */
 export type Wanted = { readonly slopes: boolean; readonly hump: boolean };
 
+const normal = { cdf: 0, density: 0 };
+
 function add(
   z: number,
   e: number,
@@ -31,10 +33,10 @@ function add(
 ): void {
   const q = e / depth;
   const v = z + e - depth;
-  const phiZ = normalDensity(z / sigma);
-  const phiV = normalDensity(v / sigma);
-  const cdfZ = normalCdf(z / sigma);
-  const cdfV = normalCdf(v / sigma);
+  normalBoth(z / sigma, normal);
+  const { cdf: cdfZ, density: phiZ } = normal;
+  normalBoth(v / sigma, normal);
+  const { cdf: cdfV, density: phiV } = normal;
   const a1z = z * cdfZ + sigma * phiZ;
   const a1v = v * cdfV + sigma * phiV;
   const inv = 1 / depth;
