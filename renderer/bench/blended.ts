@@ -11,9 +11,15 @@ export type Blend = {
   readonly view: StageView;
   readonly size: Size;
   readonly ratio: number;
-  /** Draws what lies inside the context's clip, as seen by `view`; `smooth` false where it need only be quick. */
-  readonly paint: (context: CanvasRenderingContext2D, view: StageView, smooth: boolean) => void;
+  /** What decides how the lower picture looks, beside the view. */
+  readonly groundKey: readonly unknown[];
+  /** Draws the lower picture inside the context's clip, as seen by `view`; `smooth` false where it need only be quick. */
+  readonly paintGround: Paint;
+  /** Draws the upper one on it. */
+  readonly paintUpper: Paint;
 };
+/** `ratio`: pixels of the context for a CSS pixel. */
+type Paint = (context: CanvasRenderingContext2D, view: StageView, smooth: boolean, ratio: number) => void;
 
 /** `moving`: more frames follow at once, so quick counts more than smooth. */
 export type Pace = 'moving' | 'resting';
@@ -31,6 +37,10 @@ type Kept = {
 
 const kept = new WeakMap<HTMLCanvasElement, Kept>();
 
+/** The lower picture alone: it stays while the upper one is pushed over it by hand. */
+type Ground = { key: readonly unknown[]; sheet: Sheet | null };
+const grounds = new WeakMap<HTMLCanvasElement, Ground>();
+
 /** A hundredth of a device pixel is not seen. */
 const STILL_PX = 0.01;
 
@@ -42,15 +52,25 @@ export function putBlend(context: CanvasRenderingContext2D, blend: Blend, pace: 
   const { drawn, exact } = put ?? drawnAnew(canvas, blend, pace);
   context.save();
   context.setTransform(1, 0, 0, 1, 0, 0);
-  context.drawImage(drawn.sheet.canvas, 0, 0);
+  context.imageSmoothingEnabled = false;
+  context.drawImage(drawn.canvas, 0, 0, canvas.width, canvas.height);
   context.restore();
   return exact;
 }
 
+/**
+ * What a frame of a moving picture cost lately, blended anew with every pixel, milliseconds. A browser that draws without
+ * a graphics card may need too long: then every second pixel must do until the picture is at rest.
+ */
+let wholeMs = 0;
+const MOST_WHOLE_MS = 2.5;
+const COARSE = 2;
+const coarse = new WeakMap<HTMLCanvasElement, Sheet>();
+
 const sameKey = (a: readonly unknown[], b: readonly unknown[]): boolean =>
   a.length === b.length && a.every((value, i) => Object.is(value, b[i]));
 
-type Put = { readonly drawn: Kept; readonly exact: boolean };
+type Put = { readonly drawn: Sheet; readonly exact: boolean };
 
 function originOf({ view, ratio }: Blend): readonly [number, number] {
   const { x, y } = toStage(view, { x: 0, y: 0 });
@@ -70,11 +90,14 @@ function movedAlong(known: Kept, blend: Blend, pace: Pace): Put | null {
   if (2 * Math.abs(dx) > width || 2 * Math.abs(dy) > height) return null;
   if (dx !== 0 || dy !== 0) {
     const view = panBy(blend.view, -restX / blend.ratio, -restY / blend.ratio);
-    pushSheet(known, dx, dy, (context) => blend.paint(context, view, known.smooth));
+    pushSheet(known, dx, dy, (context) => {
+      blend.paintGround(context, view, known.smooth, blend.ratio);
+      blend.paintUpper(context, view, known.smooth, blend.ratio);
+    });
     known.originX += dx;
     known.originY += dy;
   }
-  return { drawn: known, exact };
+  return { drawn: known.sheet, exact };
 }
 
 /** From one sheet to the other, because a canvas drawn onto itself is copied whole first. */
@@ -106,6 +129,27 @@ function pushSheet(
 }
 
 function drawnAnew(canvas: HTMLCanvasElement, blend: Blend, pace: Pace): Put {
+  if (pace === 'resting') return drawnWhole(canvas, blend, true);
+  if (wholeMs > MOST_WHOLE_MS) return drawnCoarsely(canvas, blend);
+  const begun = performance.now();
+  const put = drawnWhole(canvas, blend, false);
+  wholeMs += 0.4 * (performance.now() - begun - wholeMs);
+  return put;
+}
+
+function drawnCoarsely(canvas: HTMLCanvasElement, blend: Blend): Put {
+  const [width, height] = [canvas.width, canvas.height].map((px) => Math.ceil(px / COARSE));
+  const known = coarse.get(canvas);
+  const fits = known !== undefined && known.canvas.width === width && known.canvas.height === height;
+  const sheet = fits ? known : newSheet(width, height);
+  coarse.set(canvas, sheet);
+  const own = { ...blend, ratio: blend.ratio / COARSE };
+  putGround(canvas, sheet, own, false);
+  own.paintUpper(sheet.context, own.view, false, own.ratio);
+  return { drawn: sheet, exact: false };
+}
+
+function drawnWhole(canvas: HTMLCanvasElement, blend: Blend, smooth: boolean): Put {
   const known = kept.get(canvas) ?? null;
   const { width, height } = canvas;
   const fits = known !== null && known.sheet.canvas.width === width && known.sheet.canvas.height === height;
@@ -113,12 +157,30 @@ function drawnAnew(canvas: HTMLCanvasElement, blend: Blend, pace: Pace): Put {
     ? [known.sheet, known.spare]
     : [newSheet(width, height), newSheet(width, height)];
   const [originX, originY] = originOf(blend);
-  const smooth = pace === 'resting';
   plain(sheet.context);
-  blend.paint(sheet.context, blend.view, smooth);
-  const drawn: Kept = { key: blend.key, smooth, sheet, spare, originX, originY };
-  kept.set(canvas, drawn);
-  return { drawn, exact: smooth };
+  putGround(canvas, sheet, blend, smooth);
+  blend.paintUpper(sheet.context, blend.view, smooth, blend.ratio);
+  kept.set(canvas, { key: blend.key, smooth, sheet, spare, originX, originY });
+  return { drawn: sheet, exact: smooth };
+}
+
+/** Asked for the same ground a second time, it is kept: a view that moves never asks twice. */
+function putGround(canvas: HTMLCanvasElement, to: Sheet, blend: Blend, smooth: boolean): void {
+  const { at, zoom, turnDeg } = blend.view;
+  const { width, height } = to.canvas;
+  const key = [...blend.groundKey, at.x, at.y, zoom, turnDeg, blend.ratio, width, height, smooth];
+  const known = grounds.get(canvas);
+  if (known === undefined || !sameKey(known.key, key)) {
+    grounds.set(canvas, { key, sheet: null });
+    blend.paintGround(to.context, blend.view, smooth, blend.ratio);
+    return;
+  }
+  if (known.sheet === null) {
+    known.sheet = newSheet(width, height);
+    blend.paintGround(known.sheet.context, blend.view, smooth, blend.ratio);
+  }
+  plain(to.context);
+  to.context.drawImage(known.sheet.canvas, 0, 0);
 }
 
 function plain(context: CanvasRenderingContext2D): void {

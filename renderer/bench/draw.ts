@@ -1,7 +1,7 @@
 import type { TipPoint } from '../../shared/geometry.ts';
 import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
-import { putBlend, type Pace } from './blended.ts';
+import { putBlend, type Blend, type Pace } from './blended.ts';
 import { drawFacets, type DrawnFacet } from './draw-facets.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
@@ -90,45 +90,59 @@ function drawPicture(
   context.restore();
 }
 
-/** How the two pictures become one, inside the context's clip and on whatever lies there. */
+const isMoving = ({ pace }: Pen): boolean => pace === 'moving';
+/** While more frames follow at once, quick counts more than smooth. */
+const byPace = (pen: Pen): Drawn => ({ smooth: !isMoving(pen) });
+
+const greyOf = (share: number): string => {
+  const level = Math.round(255 * share);
+  return `rgb(${level} ${level} ${level})`;
+};
+
+/** How the later picture is put onto the baseline, which lies on black, inside the context's clip. */
 const BLENDS: Readonly<Partial<Record<BenchState['way'], (pen: Pen, smooth: boolean) => void>>> = {
   over(pen, smooth) {
-    const middle = middleOf(pen.size);
-    // The first lies on black, where adding would come to the same and cost more.
-    drawPicture(pen, pen.scene.baseline, middle, { tinted: true, smooth });
     pen.context.globalCompositeOperation = 'lighter';
-    drawPicture(pen, pen.scene.later, middle, { tinted: true, smooth });
+    drawPicture(pen, pen.scene.later, middleOf(pen.size), { tinted: true, smooth });
     pen.context.globalCompositeOperation = 'source-over';
   },
   difference(pen, smooth) {
-    const middle = middleOf(pen.size);
-    const { context, scene, state } = pen;
-    drawPicture(pen, scene.baseline, middle, { smooth });
+    const { context, scene, state, size, ratio } = pen;
+    const middle = middleOf(size);
     context.globalCompositeOperation = 'difference';
     drawPicture(pen, scene.later, middle, { smooth });
-    context.globalCompositeOperation = 'lighter';
-    // Each pass adds the picture to itself: twice as bright.
-    context.setTransform(1, 0, 0, 1, 0, 0);
-    for (let gain = 1; gain < state.gain; gain *= 2) context.drawImage(context.canvas, 0, 0);
+    if (state.gain > 1) {
+      // Dodging divides by 1 - source. Adding the canvas to itself would copy the whole of it for the smallest strip.
+      context.globalCompositeOperation = 'color-dodge';
+      context.fillStyle = greyOf(1 - 1 / state.gain);
+      context.setTransform(ratio, 0, 0, ratio, 0, 0);
+      context.fillRect(0, 0, size.width, size.height);
+    }
     context.globalCompositeOperation = 'source-over';
   },
 };
 
 function drawBlended(pen: Pen): boolean {
   const { context, size, ratio, state, scene, pace } = pen;
-  const paint = (on: CanvasRenderingContext2D, view: BenchState['view'], smooth: boolean): void => {
-    const own = { ...pen, context: on, state: { ...state, view } };
-    clear(own);
-    BLENDS[state.way]?.(own, smooth);
-    on.setTransform(ratio, 0, 0, ratio, 0, 0);
+  const paintGround: Blend['paintGround'] = (on, view, smooth, own) => {
+    const there = { ...pen, context: on, ratio: own, state: { ...state, view } };
+    clear(there);
+    drawPicture(there, scene.baseline, middleOf(size), { tinted: state.way === 'over', smooth });
+  };
+  const paintUpper: Blend['paintUpper'] = (on, view, smooth, own) => {
+    BLENDS[state.way]?.({ ...pen, context: on, ratio: own, state: { ...state, view } }, smooth);
   };
   let exact = true;
-  if (pace === null) paint(context, state.view, true);
-  else {
+  if (pace === null) {
+    paintGround(context, state.view, true, ratio);
+    paintUpper(context, state.view, true, ratio);
+  } else {
     const { zoom, turnDeg } = state.view;
     const { baseline, later } = scene;
     const key = [state.way, zoom, turnDeg, size.width, size.height, ratio, state.gain, baseline, later];
-    exact = putBlend(context, { key, view: state.view, size, ratio, paint }, pace);
+    const groundKey = [baseline, state.way];
+    const blend = { key, view: state.view, size, ratio, groundKey, paintGround, paintUpper };
+    exact = putBlend(context, blend, pace);
   }
   context.setTransform(ratio, 0, 0, ratio, 0, 0);
   drawLines(pen, middleOf(size), ['baseline', 'later']);
@@ -140,31 +154,31 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => boolean>> = {
   difference: drawBlended,
   turns(pen) {
     const which = pen.state.showsLater ? 'later' : 'baseline';
-    drawPicture(pen, pen.scene[which], middleOf(pen.size));
+    drawPicture(pen, pen.scene[which], middleOf(pen.size), byPace(pen));
     drawLines(pen, middleOf(pen.size), [which]);
-    return true;
+    return !isMoving(pen);
   },
   edge(pen) {
     const middle = middleOf(pen.size);
-    drawPicture(pen, pen.scene.baseline, middle);
+    drawPicture(pen, pen.scene.baseline, middle, byPace(pen));
     pen.context.save();
     halfPlane(pen.context, edgeLine(pen.size, pen.state));
     pen.context.fillStyle = '#000';
     pen.context.fillRect(0, 0, pen.size.width, pen.size.height);
-    drawPicture(pen, pen.scene.later, middle);
+    drawPicture(pen, pen.scene.later, middle, byPace(pen));
     pen.context.restore();
     drawLines(pen, middle, ['baseline', 'later']);
     drawEdge(pen);
     labelEdge(pen);
-    return true;
+    return !isMoving(pen);
   },
   panes(pen) {
     for (const [index, which] of (['baseline', 'later'] as const).entries())
       inPane(pen, index, (middle) => {
-        drawPicture(pen, pen.scene[which], middle);
+        drawPicture(pen, pen.scene[which], middle, byPace(pen));
         drawLines(pen, middle, [which]);
       });
-    return true;
+    return !isMoving(pen);
   },
   outlines(pen) {
     drawLines(pen, middleOf(pen.size), ['baseline', 'later'], true);
@@ -173,9 +187,9 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => boolean>> = {
 };
 
 function drawSingle(pen: Pen): boolean {
-  drawPicture(pen, pen.scene.later, middleOf(pen.size));
+  drawPicture(pen, pen.scene.later, middleOf(pen.size), byPace(pen));
   drawLines(pen, middleOf(pen.size), ['later']);
-  return true;
+  return !isMoving(pen);
 }
 
 function inPane(pen: Pen, index: number, draw: (middle: StagePoint) => void): void {
