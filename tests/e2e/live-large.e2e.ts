@@ -75,11 +75,13 @@ describe('a live picture of 5 MP, in a browser window', () => {
       // By style, so that asking costs the page nothing.
       const words = await page.locator('.live-rate').innerText();
       tries.push({ rate: Number(/\d+/.exec(words)?.[0]), longestTask, share: all / 3500 });
-      if (tries.some(({ rate }) => rate >= 5) && tries.some((one) => one.longestTask < LONG_TASK_MS)) break;
+      if (tries.some((one) => one.rate >= 5 && one.longestTask < LONG_TASK_MS)) break;
     }
     console.table(tries);
-    expect(Math.max(...tries.map(({ rate }) => rate))).toBeGreaterThanOrEqual(5);
-    expect(Math.min(...tries.map((one) => one.longestTask))).toBeLessThan(LONG_TASK_MS);
+    // Both at once: a page that reads nothing is not held up either.
+    const reading = tries.filter(({ rate }) => rate >= 5);
+    expect(reading.length).toBeGreaterThan(0);
+    expect(Math.min(...reading.map((one) => one.longestTask))).toBeLessThan(LONG_TASK_MS);
     const pose = await page.locator('table.live-pose tr', { hasText: 'Rotation' }).innerText();
     const rotation = /([\d.]+)°(?:, turn (anti)?clockwise)?/.exec(pose.replaceAll('\u00a0', ' '));
     const turned = Number(rotation?.[1]) * (rotation?.[2] === 'anti' ? -1 : 1);

@@ -10,6 +10,7 @@ export type TraceEvent = {
   readonly tts?: number;
   readonly dur?: number;
   readonly tdur?: number;
+  readonly args?: { readonly name?: string };
 };
 export type Frames = { readonly count: number; readonly p95: number; readonly longestTask: number };
 
@@ -77,12 +78,18 @@ export type Work = {
 /** What a promise goes on with after a message came in is run outside any task of the trace. */
 const PIECES = new Set([...TASKS, 'BlinkScheduler_PerformMicrotaskCheckpoint']);
 
-/** Everything that the page's thread did: the one that fired most of the frames, timers and events. */
+/** What Chromium calls the thread of a page; its workers run script, too, on threads of their own. */
+const PAGE_THREAD = 'CrRendererMain';
+
+/** Everything that the page's thread did: the one of all pages' threads that fired most of the frames, timers and events. */
 export function workOf(events: readonly TraceEvent[]): Work {
   const scripts = new Map<string, number>();
   const keyOf = ({ pid, tid }: TraceEvent): string => `${pid}/${tid}`;
+  const pages = new Set(
+    events.filter(({ ph, args }) => ph === 'M' && args?.name === PAGE_THREAD).map((event) => keyOf(event)),
+  );
   for (const event of events)
-    if (event.ph === 'X' && SCRIPT.has(event.name))
+    if (event.ph === 'X' && SCRIPT.has(event.name) && pages.has(keyOf(event)))
       scripts.set(keyOf(event), (scripts.get(keyOf(event)) ?? 0) + (event.tdur ?? 0));
   const page = [...scripts].toSorted((a, b) => b[1] - a[1]).at(0)?.[0];
   if (page === undefined) throw new Error('workOf: the page did nothing');
