@@ -1,7 +1,3 @@
-import { leastSquares } from '../fit/linear-algebra.ts';
-import { normalQuantile } from '../uncertainty/distributions.ts';
-import type { EdgePoints } from './sections.ts';
-
 /**
  * The axis as a curve whose heading goes from one straight piece to another: heading(u) = first + bend S((u - centre)/span),
  * S rising from 0 to 1 over the span, between a plain ramp (a circular arc) and a smooth step (`shape` 0 to 1). Both
@@ -42,45 +38,6 @@ export const fromFrame = (f: Frame, u: number, v: number): readonly [x: number, 
   f.y + f.sin * u + f.cos * v,
 ];
 
-export type AxisFit = {
-  readonly model: AxisModel;
-  /** Weight 0..1 of every edge point in the end: 0 = not on this tube's edge. */
-  readonly weight: Float64Array;
-  /** Distance of each point from its modelled edge, px, outwards positive. */
-  readonly residual: Float64Array;
-  /** Arc position of each point, px. */
-  readonly along: Float64Array;
-  /** Robust standard deviation of the residuals, px. */
-  readonly spread: number;
-  /** Covariance of the parameters in the order of AXIS_PARAMETERS, from the spread. */
-  readonly covariance: Float64Array;
-  readonly cost: number;
-};
-
-/** Order of the parameters in the covariance. */
-export const AXIS_PARAMETERS = [
-  'offset',
-  'first',
-  'bend',
-  'centre',
-  'span',
-  'shape',
-  'rootHalf',
-  'tipHalf',
-  'endFactor',
-] as const;
-const P = AXIS_PARAMETERS.length;
-/**
- * Weak beliefs that keep place, length and shape of a bend finite where there is none, and the bend (radians) where its
- * place lies beyond the last point: mean, standard deviation. Each weighs as much as one point.
- */
-const PRIOR = {
-  bend: [0, 0.2],
-  centre: [0.5, 0.15],
-  span: [0.3, 0.2],
-  shape: [0.5, 0.4],
-  endFactor: [1, 0.4],
-} as const;
 const STEPS = 240;
 const MARGIN = 0.15;
 
@@ -103,6 +60,8 @@ export type AxisCurve = {
   readonly cos: Float64Array;
   readonly sin: Float64Array;
   readonly margin: number;
+  /** Sideways place at the chord's root, px. */
+  readonly offset: number;
 };
 
 export function traceAxis(m: AxisModel, length: number, margin = MARGIN): AxisCurve {
@@ -112,14 +71,19 @@ export function traceAxis(m: AxisModel, length: number, margin = MARGIN): AxisCu
   const sin = new Float64Array(STEPS + 1);
   const fraction = (i: number): number => -margin + ((1 + 2 * margin) * i) / STEPS;
   const step = ((1 + 2 * margin) * length) / STEPS;
+  // Outside the bend the heading stays, and with it what is asked of it.
+  let [last, c, s] = [Number.NaN, 0, 0];
+  const turnTo = (heading: number): void => {
+    if (heading !== last) [last, c, s] = [heading, Math.cos(heading), Math.sin(heading)];
+  };
   for (let i = 0; i <= STEPS; i++) {
-    const heading = headingAt(m, fraction(i));
-    cos[i] = Math.cos(heading);
-    sin[i] = Math.sin(heading);
-    if (i === 0) continue;
-    const mean = headingAt(m, (fraction(i) + fraction(i - 1)) / 2);
-    u[i] = u[i - 1] + step * Math.cos(mean);
-    v[i] = v[i - 1] + step * Math.sin(mean);
+    if (i > 0) {
+      turnTo(headingAt(m, (fraction(i) + fraction(i - 1)) / 2));
+      u[i] = u[i - 1] + step * c;
+      v[i] = v[i - 1] + step * s;
+    }
+    turnTo(headingAt(m, fraction(i)));
+    [cos[i], sin[i]] = [c, s];
   }
   // The curve passes through (0, offset) at fraction 0.
   const zero = indexAt(margin, 0);
@@ -128,7 +92,7 @@ export function traceAxis(m: AxisModel, length: number, margin = MARGIN): AxisCu
     u[i] -= u0;
     v[i] += m.offset - v0;
   }
-  return { u, v, cos, sin, margin };
+  return { u, v, cos, sin, margin, offset: m.offset };
 }
 
 /** Place in the table of a fraction of the chord's length. */
@@ -160,9 +124,25 @@ export function footOn(
   u: number,
   v: number,
 ): readonly [q: number, d: number] {
+  footInto(FOOT, 0, curve, length, u, v, u / length);
+  return [FOOT.q[0], FOOT.d[0]];
+}
+
+const FOOT = { q: new Float64Array(1), d: new Float64Array(1) };
+
+/** The same into place `k` of two arrays, from a first guess of the fraction: fits ask for it millions of times. */
+export function footInto(
+  out: { readonly q: Float64Array; readonly d: Float64Array },
+  at: number,
+  curve: AxisCurve,
+  length: number,
+  u: number,
+  v: number,
+  guess: number,
+): void {
   const margin = curve.margin;
   const step = ((1 + 2 * margin) * length) / STEPS;
-  let i = indexAt(margin, u / length);
+  let i = indexAt(margin, guess);
   let d = 0;
   for (let round = 0; round < 4; round++) {
     const k = Math.max(0, Math.min(STEPS, i));
@@ -179,7 +159,8 @@ export function footOn(
     // What is left turns the normal by next to nothing.
     if (Math.abs(move) < 1e-3) break;
   }
-  return [(i * (1 + 2 * margin)) / STEPS - margin, d];
+  out.q[at] = (i * (1 + 2 * margin)) / STEPS - margin;
+  out.d[at] = d;
 }
 
 /** Sideways place of the axis above the chord's point u, px. */
@@ -187,168 +168,33 @@ export function axisOffset(curve: AxisCurve, length: number, u: number): number 
   return at(curve.v, indexAt(curve.margin, u / length));
 }
 
-type Points = { u: Float64Array; v: Float64Array; side: Int8Array };
-
-function residuals(p: Float64Array, points: Points, length: number, along?: Float64Array): Float64Array {
-  const m = unpack(p);
-  const curve = traceAxis(m, length);
-  const out = new Float64Array(points.u.length);
-  for (let i = 0; i < out.length; i++) {
-    const [q, d] = footOn(curve, length, points.u[i], points.v[i]);
-    const half = m.rootHalf + (m.tipHalf - m.rootHalf) * q;
-    // Sides +-2 are edges of the end piece.
-    const side = points.side[i];
-    out[i] = side === 2 || side === -2 ? (side / 2) * d - half * m.endFactor : side * d - half;
-    if (along) along[i] = q * length;
-  }
-  return out;
-}
-
-const unpack = (p: Float64Array): AxisModel => ({
-  offset: p[0],
-  first: p[1],
-  bend: p[2],
-  centre: p[3],
-  span: p[4],
-  shape: p[5],
-  rootHalf: p[6],
-  tipHalf: p[7],
-  endFactor: p[8],
-});
-
-const pack = (m: AxisModel): Float64Array => Float64Array.from(AXIS_PARAMETERS, (name) => m[name]);
-
-function clampBend(p: Float64Array): Float64Array {
-  p[3] = Math.max(0.1, Math.min(0.9, p[3]));
-  p[4] = Math.max(0.03, Math.min(1.2, p[4]));
-  p[5] = Math.max(0, Math.min(1.2, p[5]));
-  return p;
-}
-
-/** Biweight: beyond 5 spreads a point counts nothing. */
-function weigh(r: Float64Array, spread: number): Float64Array {
-  return r.map((v) => {
-    const z = v / (5 * spread);
-    return z * z < 1 ? (1 - z * z) ** 2 : 0;
-  });
-}
-
 /**
- * Standard deviation from a quantile of the sizes: 0.5 is deaf to half the points being wrong. Early rounds listen to
- * more of them (0.8), else a fit may settle on half the tube and throw the other half away.
+ * How the axis moves at the fraction q: for its lifting by a pixel, its turning at the chord's root by a radian, and the
+ * way to each of some curves near it. Three numbers for each: along the normal (to the right), along the direction, px,
+ * and the turn of the heading, radians.
  */
-function robustSpread(r: Float64Array, quantile: number): number {
-  const size = r.map(Math.abs).toSorted()[Math.floor(quantile * (r.length - 1))];
-  return size / normalQuantile(0.5 + quantile / 2);
-}
-
-/**
- * Fits the model to edge points; `start` holds the first guess. The weights start from `first` (1 everywhere if not
- * given) and are found anew from the residuals, so that glue, diamond and dust drop out by themselves.
- */
-export function fitAxis(
-  edges: Pick<EdgePoints, 'x' | 'y' | 'side'>,
-  frame: Frame,
-  start: AxisModel,
-  rounds: number,
-): AxisFit | null {
-  const n = edges.x.length;
-  const points: Points = { u: new Float64Array(n), v: new Float64Array(n), side: edges.side };
-  for (let i = 0; i < n; i++) [points.u[i], points.v[i]] = toFrame(frame, edges.x[i], edges.y[i]);
-  let p = clampBend(pack(start));
-  let r = residuals(p, points, frame.length);
-  let spread = Math.max(0.03, robustSpread(r, 0.8));
-  let weight = weigh(r, spread);
-  let last: ReturnType<typeof step> = null;
-  for (let round = 0; round < rounds; round++) {
-    let damping = 1e-3;
-    let cost = total(r, weight, p, spread);
-    for (let inner = 0; inner < 6; inner++) {
-      last = step(p, r, points, frame.length, weight, spread, damping);
-      if (last === null) return null;
-      const next = clampBend(p.map((v, j) => v + last!.solution[j]));
-      const nr = residuals(next, points, frame.length);
-      const nextCost = total(nr, weight, next, spread);
-      if (nextCost < cost) {
-        const gain = (cost - nextCost) / cost;
-        p = next;
-        r = nr;
-        cost = nextCost;
-        damping = Math.max(1e-9, damping / 10);
-        if (gain < 1e-7) break;
-      } else damping *= 20;
-    }
-    spread = Math.max(0.02, robustSpread(r, round < rounds / 2 ? 0.8 : 0.5));
-    weight = weigh(r, spread);
+export function motionsAt(out: Float64Array, from: AxisCurve, to: readonly AxisCurve[], q: number): void {
+  const i = indexAt(from.margin, q);
+  const k = Math.max(0, Math.min(STEPS - 1, Math.floor(i)));
+  const t = Math.max(0, Math.min(1, i - k));
+  const c = from.cos[k] + t * (from.cos[k + 1] - from.cos[k]);
+  const s = from.sin[k] + t * (from.sin[k + 1] - from.sin[k]);
+  const u = from.u[k] + t * (from.u[k + 1] - from.u[k]);
+  const v = from.v[k] + t * (from.v[k + 1] - from.v[k]);
+  out[0] = c;
+  out[1] = s;
+  out[2] = 0;
+  out[3] = c * u + s * (v - from.offset);
+  out[4] = s * u - c * (v - from.offset);
+  out[5] = 1;
+  for (let j = 0; j < to.length; j++) {
+    const one = to[j];
+    const du = one.u[k] + t * (one.u[k + 1] - one.u[k]) - u;
+    const dv = one.v[k] + t * (one.v[k + 1] - one.v[k]) - v;
+    out[3 * j + 6] = c * dv - s * du;
+    out[3 * j + 7] = c * du + s * dv;
+    out[3 * j + 8] =
+      c * (one.sin[k] + t * (one.sin[k + 1] - one.sin[k])) -
+      s * (one.cos[k] + t * (one.cos[k + 1] - one.cos[k]));
   }
-  const final = step(p, r, points, frame.length, weight, spread, 0);
-  if (final === null) return null;
-  const along = new Float64Array(n);
-  residuals(p, points, frame.length, along);
-  return {
-    model: unpack(p),
-    weight,
-    residual: r,
-    along,
-    spread,
-    covariance: final.inverseNormal.map((v) => v * spread * spread),
-    cost: truncatedCost(r),
-  };
-}
-
-/** Mean of min(r^2, 1 px^2): one measure for all starts, whatever they threw away. */
-const truncatedCost = (r: Float64Array): number =>
-  r.reduce((sum, v) => sum + Math.min(v * v, 1), 0) / r.length;
-
-function total(r: Float64Array, weight: Float64Array, p: Float64Array, spread: number): number {
-  let sum = 0;
-  for (let i = 0; i < r.length; i++) sum += weight[i] * r[i] * r[i];
-  for (const [j, [mean, deviation]] of priors()) sum += (((p[j] - mean) / deviation) * spread) ** 2;
-  return sum;
-}
-
-const priors = (): [number, readonly [number, number]][] => [
-  [2, PRIOR.bend],
-  [3, PRIOR.centre],
-  [4, PRIOR.span],
-  [5, PRIOR.shape],
-  [8, PRIOR.endFactor],
-];
-
-const DELTA = [0.01, 1e-4, 1e-4, 1e-3, 1e-3, 1e-2, 0.01, 0.01, 1e-3];
-const PRIORS = 5;
-
-function step(
-  p: Float64Array,
-  r: Float64Array,
-  points: Points,
-  length: number,
-  weight: Float64Array,
-  spread: number,
-  damping: number,
-) {
-  const n = r.length;
-  const rows = n + PRIORS + (damping > 0 ? P : 0);
-  const a = new Float64Array(rows * P);
-  const b = new Float64Array(rows);
-  const size = new Float64Array(P);
-  for (let j = 0; j < P; j++) {
-    const moved = p.slice();
-    moved[j] += DELTA[j];
-    const rj = residuals(moved, points, length);
-    for (let i = 0; i < n; i++) {
-      const w = Math.sqrt(weight[i]);
-      a[i * P + j] = (w * (rj[i] - r[i])) / DELTA[j];
-      size[j] += a[i * P + j] ** 2;
-    }
-  }
-  for (let i = 0; i < n; i++) b[i] = -Math.sqrt(weight[i]) * r[i];
-  priors().forEach(([j, [mean, deviation]], k) => {
-    a[(n + k) * P + j] = spread / deviation;
-    b[n + k] = (-(p[j] - mean) / deviation) * spread;
-    size[j] += (spread / deviation) ** 2;
-  });
-  if (damping > 0)
-    for (let j = 0; j < P; j++) a[(n + PRIORS + j) * P + j] = Math.sqrt(damping * size[j]) + 1e-9;
-  return leastSquares(a, b, rows, P);
 }

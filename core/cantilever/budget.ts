@@ -1,6 +1,7 @@
 import type { BudgetLine } from '../../shared/index.ts';
 import { combineBudget, type Combined } from '../uncertainty/index.ts';
-import { AXIS_PARAMETERS, headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
+import { AXIS_PARAMETERS } from './axis-fit.ts';
+import { headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 
 const DEGREE = 180 / Math.PI;

@@ -1,5 +1,6 @@
 import { leastSquares } from '../fit/linear-algebra.ts';
-import { type AxisFit, axisOffset, type Frame, traceAxis } from './axis-model.ts';
+import type { AxisFit } from './axis-fit.ts';
+import { axisOffset, type Frame, traceAxis } from './axis-model.ts';
 
 /**
  * What either edge says about the bend on its own, with place and course of the bend as fitted from both: an edge of

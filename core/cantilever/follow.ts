@@ -1,13 +1,5 @@
-import {
-  type AxisFit,
-  type AxisModel,
-  type Frame,
-  fitAxis,
-  footOn,
-  headingAt,
-  toFrame,
-  traceAxis,
-} from './axis-model.ts';
+import { type AxisFit, fitAxis } from './axis-fit.ts';
+import { type AxisModel, type Frame, footOn, headingAt, toFrame, traceAxis } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { bendBudget, bendOf, CORRELATION, ENOUGH_TWICE, UNSEEN_DEG } from './budget.ts';
 import { edgeBends } from './edgewise.ts';

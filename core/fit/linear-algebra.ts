@@ -22,8 +22,8 @@ export function leastSquares(
 ): LeastSquares | null {
   if (m < n || a.length !== m * n || b.length !== m)
     throw new RangeError(`leastSquares: ${m} x ${n} does not fit ${a.length} and ${b.length} numbers`);
-  const q = Float64Array.from(a);
-  const rhs = Float64Array.from(b);
+  const q = new Float64Array(a);
+  const rhs = new Float64Array(b);
   const scale = columnLengths(q, m, n);
   if (scale === null) return null;
   for (let i = 0; i < m; i++) for (let j = 0; j < n; j++) q[i * n + j] /= scale[j];
@@ -65,8 +65,10 @@ function columnLengths(a: Float64Array, m: number, n: number): Float64Array | nu
 function triangularise(q: Float64Array, rhs: Float64Array, m: number, n: number): Float64Array | null {
   const diagonal = new Float64Array(n);
   for (let k = 0; k < n; k++) {
+    // Columns come in with length 1, so squares neither vanish nor overflow.
     let length = 0;
-    for (let i = k; i < m; i++) length = Math.hypot(length, q[i * n + k]);
+    for (let i = k; i < m; i++) length += q[i * n + k] ** 2;
+    length = Math.sqrt(length);
     if (!(length > DEPENDENT)) return null;
     const sign = q[k * n + k] > 0 ? 1 : -1;
     diagonal[k] = -sign * length;

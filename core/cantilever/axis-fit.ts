@@ -1,0 +1,269 @@
+import { invertSymmetric, solveSymmetric } from '../fit/normal-equations.ts';
+import { normalQuantile } from '../uncertainty/distributions.ts';
+import {
+  type AxisCurve,
+  type AxisModel,
+  footInto,
+  type Frame,
+  motionsAt,
+  toFrame,
+  traceAxis,
+} from './axis-model.ts';
+import type { EdgePoints } from './sections.ts';
+
+export type AxisFit = {
+  readonly model: AxisModel;
+  /** Weight 0..1 of every edge point in the end: 0 = not on this tube's edge. */
+  readonly weight: Float64Array;
+  /** Distance of each point from its modelled edge, px, outwards positive. */
+  readonly residual: Float64Array;
+  /** Arc position of each point, px. */
+  readonly along: Float64Array;
+  /** Robust standard deviation of the residuals, px. */
+  readonly spread: number;
+  /** Covariance of the parameters in the order of AXIS_PARAMETERS, from the spread. */
+  readonly covariance: Float64Array;
+  readonly cost: number;
+};
+
+/** Order of the parameters in the covariance. */
+export const AXIS_PARAMETERS = [
+  'offset',
+  'first',
+  'bend',
+  'centre',
+  'span',
+  'shape',
+  'rootHalf',
+  'tipHalf',
+  'endFactor',
+] as const;
+const P = AXIS_PARAMETERS.length;
+/**
+ * Weak beliefs that keep place, length and shape of a bend finite where there is none, and the bend (radians) where its
+ * place lies beyond the last point: mean, standard deviation. Each weighs as much as one point.
+ */
+const PRIOR = {
+  bend: [0, 0.2],
+  centre: [0.5, 0.15],
+  span: [0.3, 0.2],
+  shape: [0.5, 0.4],
+  endFactor: [1, 0.4],
+} as const;
+type Points = { u: Float64Array; v: Float64Array; side: Int8Array };
+
+/** Everything that the residuals need, at one set of parameters. */
+type Evaluated = {
+  readonly curve: AxisCurve;
+  /** Foot of each point on the axis (fraction) and distance from it, px. */
+  readonly foot: { readonly q: Float64Array; readonly d: Float64Array };
+  readonly r: Float64Array;
+};
+
+/** Sides +-2 are edges of the end piece. */
+const isEnd = (side: number): boolean => side === 2 || side === -2;
+
+function evaluate(p: Float64Array, points: Points, length: number, near?: Evaluated): Evaluated {
+  const m = unpack(p);
+  const curve = traceAxis(m, length);
+  const n = points.u.length;
+  const foot = { q: new Float64Array(n), d: new Float64Array(n) };
+  const r = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const guess = near ? near.foot.q[i] : points.u[i] / length;
+    footInto(foot, i, curve, length, points.u[i], points.v[i], guess);
+    const half = m.rootHalf + (m.tipHalf - m.rootHalf) * foot.q[i];
+    const side = points.side[i];
+    r[i] = isEnd(side) ? (side / 2) * foot.d[i] - half * m.endFactor : side * foot.d[i] - half;
+  }
+  return { curve, foot, r };
+}
+
+const unpack = (p: Float64Array): AxisModel => ({
+  offset: p[0],
+  first: p[1],
+  bend: p[2],
+  centre: p[3],
+  span: p[4],
+  shape: p[5],
+  rootHalf: p[6],
+  tipHalf: p[7],
+  endFactor: p[8],
+});
+
+const pack = (m: AxisModel): Float64Array => Float64Array.from(AXIS_PARAMETERS, (name) => m[name]);
+
+function clampBend(p: Float64Array): Float64Array {
+  p[3] = Math.max(0.1, Math.min(0.9, p[3]));
+  p[4] = Math.max(0.03, Math.min(1.2, p[4]));
+  p[5] = Math.max(0, Math.min(1.2, p[5]));
+  return p;
+}
+
+/** Biweight: beyond 5 spreads a point counts nothing. */
+function weigh(r: Float64Array, spread: number): Float64Array {
+  return r.map((v) => {
+    const z = v / (5 * spread);
+    return z * z < 1 ? (1 - z * z) ** 2 : 0;
+  });
+}
+
+/**
+ * Standard deviation from a quantile of the sizes: 0.5 is deaf to half the points being wrong. Early rounds listen to
+ * more of them (0.8), else a fit may settle on half the tube and throw the other half away.
+ */
+function robustSpread(r: Float64Array, quantile: number): number {
+  const size = r.map(Math.abs).toSorted()[Math.floor(quantile * (r.length - 1))];
+  return size / normalQuantile(0.5 + quantile / 2);
+}
+
+/**
+ * Fits the model to edge points; `start` holds the first guess. The weights start from `first` (1 everywhere if not
+ * given) and are found anew from the residuals, so that glue, diamond and dust drop out by themselves.
+ */
+export function fitAxis(
+  edges: Pick<EdgePoints, 'x' | 'y' | 'side'>,
+  frame: Frame,
+  start: AxisModel,
+  rounds: number,
+): AxisFit | null {
+  const n = edges.x.length;
+  const points: Points = { u: new Float64Array(n), v: new Float64Array(n), side: edges.side };
+  for (let i = 0; i < n; i++) [points.u[i], points.v[i]] = toFrame(frame, edges.x[i], edges.y[i]);
+  let p = clampBend(pack(start));
+  let here = evaluate(p, points, frame.length);
+  let spread = Math.max(0.03, robustSpread(here.r, 0.8));
+  let weight = weigh(here.r, spread);
+  for (let round = 0; round < rounds; round++) {
+    let damping = 1e-3;
+    let cost = total(here.r, weight, p, spread);
+    let normal = normalEquations(p, here, points, frame.length, weight, spread);
+    for (let inner = 0; inner < 6; inner++) {
+      const move = damped(normal, damping);
+      if (move === null) return null;
+      const next = clampBend(p.map((v, j) => v + move[j]));
+      const there = evaluate(next, points, frame.length, here);
+      const nextCost = total(there.r, weight, next, spread);
+      if (!(nextCost < cost)) {
+        damping *= 20;
+        continue;
+      }
+      const gain = (cost - nextCost) / cost;
+      [p, here, cost] = [next, there, nextCost];
+      damping = Math.max(1e-9, damping / 10);
+      if (gain < 1e-7) break;
+      normal = normalEquations(p, here, points, frame.length, weight, spread);
+    }
+    spread = Math.max(0.02, robustSpread(here.r, round < rounds / 2 ? 0.8 : 0.5));
+    weight = weigh(here.r, spread);
+  }
+  const { a } = normalEquations(p, here, points, frame.length, weight, spread);
+  const inverse = invertSymmetric(a, P);
+  if (inverse === null) return null;
+  return {
+    model: unpack(p),
+    weight,
+    residual: here.r,
+    along: here.foot.q.map((q) => q * frame.length),
+    spread,
+    covariance: inverse.map((v) => v * spread * spread),
+    cost: truncatedCost(here.r),
+  };
+}
+
+/** Mean of min(r^2, 1 px^2): one measure for all starts, whatever they threw away. */
+const truncatedCost = (r: Float64Array): number =>
+  r.reduce((sum, v) => sum + Math.min(v * v, 1), 0) / r.length;
+
+function total(r: Float64Array, weight: Float64Array, p: Float64Array, spread: number): number {
+  let sum = 0;
+  for (let i = 0; i < r.length; i++) sum += weight[i] * r[i] * r[i];
+  for (const [j, [mean, deviation]] of priors()) sum += (((p[j] - mean) / deviation) * spread) ** 2;
+  return sum;
+}
+
+const priors = (): [number, readonly [number, number]][] => [
+  [2, PRIOR.bend],
+  [3, PRIOR.centre],
+  [4, PRIOR.span],
+  [5, PRIOR.shape],
+  [8, PRIOR.endFactor],
+];
+
+/** The parameters whose effect on the axis is taken from a second curve, a small step away: index and step. */
+const CURVED: readonly (readonly [number, number])[] = [
+  [2, 1e-4],
+  [3, 1e-3],
+  [4, 1e-3],
+  [5, 1e-2],
+];
+
+/** All that move it, in the order of motionsAt: lifting, turning, and those. */
+const MOVING = [[0, 1], [1, 1], ...CURVED] as const;
+
+type Normal = { readonly a: Float64Array; readonly g: Float64Array };
+
+/**
+ * Normal equations of one step. The distance to a curve changes by the curve's own motion along its normal; how the
+ * foot slides matters through the taper alone.
+ */
+function normalEquations(
+  p: Float64Array,
+  { curve, foot, r }: Evaluated,
+  points: Points,
+  length: number,
+  weight: Float64Array,
+  spread: number,
+): Normal {
+  const a = new Float64Array(P * P);
+  const g = new Float64Array(P);
+  const m = unpack(p);
+  const curves = CURVED.map(([j, delta]) => {
+    const moved = p.slice();
+    moved[j] += delta;
+    return traceAxis(unpack(moved), length);
+  });
+  const row = new Float64Array(P);
+  const motion = new Float64Array(3 * (CURVED.length + 2));
+  for (let i = 0; i < r.length; i++) {
+    const w = weight[i];
+    if (w === 0) continue;
+    const [side, q, d] = [points.side[i], foot.q[i], foot.d[i]];
+    const end = isEnd(side);
+    const [sign, factor] = [side > 0 ? 1 : -1, end ? m.endFactor : 1];
+    const taper = (factor * (m.tipHalf - m.rootHalf)) / length;
+    motionsAt(motion, curve, curves, q);
+    for (let k = 0; k < MOVING.length; k++) {
+      const [j, delta] = MOVING[k];
+      const [across, along, turned] = [motion[3 * k], motion[3 * k + 1], motion[3 * k + 2]];
+      row[j] = (-sign * across - taper * (d * turned - along)) / delta;
+    }
+    row[6] = -factor * (1 - q);
+    row[7] = -factor * q;
+    row[8] = end ? -(m.rootHalf + (m.tipHalf - m.rootHalf) * q) : 0;
+    for (let j = 0; j < P; j++) {
+      const wj = w * row[j];
+      g[j] -= wj * r[i];
+      for (let k = 0; k <= j; k++) a[j * P + k] += wj * row[k];
+    }
+  }
+  for (const [j, [mean, deviation]] of priors()) {
+    a[j * P + j] += (spread / deviation) ** 2;
+    g[j] -= ((p[j] - mean) * spread * spread) / deviation ** 2;
+  }
+  for (let j = 0; j < P; j++) for (let k = 0; k < j; k++) a[k * P + j] = a[j * P + k];
+  return { a, g };
+}
+
+/** Solution with the diagonal raised by the damping, scaled so that pixels and radians weigh alike; null if singular. */
+function damped({ a, g }: Normal, damping: number): Float64Array | null {
+  const scale = g.map((_, j) => 1 / Math.sqrt(a[j * P + j] + 1e-18));
+  const scaled = a.map((v, k) => v * scale[Math.floor(k / P)] * scale[k % P]);
+  for (let j = 0; j < P; j++) scaled[j * P + j] += damping;
+  const solved = solveSymmetric(
+    scaled,
+    g.map((v, j) => v * scale[j]),
+    P,
+  );
+  return solved && solved.map((v, j) => v * scale[j]);
+}
