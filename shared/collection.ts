@@ -234,10 +234,20 @@ export const stylusPageSchema = z.object({
   siblings: z.array(captureSchema),
   /** Hours on the stylus now; null = unknown history. */
   hoursNow: z.number().nullable(),
-  /** Names this state of the page to the host for a while; see stylus.renew. */
+  /** Names this state of the page to the host for a while; see stylus.open. */
   state: z.string().optional(),
 });
 export type StylusPage = z.infer<typeof stylusPageSchema>;
+
+/** What follows in the page's three long lists; each goes on where the piece before ended. */
+export const stylusPieceSchema = stylusPageSchema.pick({ captures: true, comparisons: true, entries: true });
+export type StylusPiece = z.infer<typeof stylusPieceSchema>;
+/** A page with the first rows of its lists and the number of pieces in which the others can be had. */
+export const stylusOpeningSchema = stylusPageSchema.extend({
+  state: z.string(),
+  pieces: z.number().int().nonnegative(),
+});
+export type StylusOpening = z.infer<typeof stylusOpeningSchema>;
 
 const pieceSchema = <T extends z.ZodType>(member: T) =>
   z.object({

@@ -19,8 +19,10 @@ import {
   scaleSchema,
   stylusCardSchema,
   stylusChangeSchema,
+  stylusOpeningSchema,
   stylusDraftSchema,
   stylusPageSchema,
+  stylusPieceSchema,
   stylusSchema,
 } from './collection.ts';
 import { givenAdviceSchema } from './advice.ts';
@@ -204,12 +206,21 @@ export const hostMethods = {
    * Outlines and profiles in the reports' `drawing` come as empty lists, poses are there: nine tenths of a long history
    * would otherwise be lines that nobody looks at. `capture.read` and `comparison.read` have them.
    */
-  'stylus.page': method(
-    /** `named`: with a name for its state, for somebody who means to ask what became different. */
-    z.object({ id: idSchema, named: z.boolean().optional() }),
-    stylusPageSchema,
+  'stylus.page': method(z.object({ id: idSchema }), stylusPageSchema),
+  /**
+   * The same page for somebody who stays with it: in pieces, because one message with ten years of entries keeps the
+   * window from answering while it is read, and with a name for its state.
+   */
+  'stylus.open': method(z.object({ id: idSchema }), stylusOpeningSchema),
+  /** Piece 0 follows what `stylus.open` brought; null: the state is not known any more. */
+  'stylus.piece': method(
+    z.object({ id: idSchema, state: z.string().max(64), number: z.number().int().nonnegative() }),
+    stylusPieceSchema.nullable(),
   ),
-  /** What became different since `state`, which an earlier page or change bore; null: not known any more, ask for the page. */
+  /**
+   * What became different since `state`, which an earlier opening or change bore; null: not known any more, or more than
+   * one message should carry. Open the page anew.
+   */
   'stylus.renew': method(
     z.object({ id: idSchema, state: z.string().max(64) }),
     stylusChangeSchema.nullable(),

@@ -140,14 +140,16 @@ export function hoursLedger(input: PlayingTimeInput): HoursLedger {
   };
   const covered: Covered = { days: new Set(), weeks: new Set() };
   const dayOf = dayNumbers();
-  for (const span of input.spans) addSpan(span, on, covered, perHour(span.groove), dayOf);
-  const habitDays = addHabits(input, on, covered, perHour(null));
+  const usual = perHour(null);
+  for (const span of input.spans)
+    addSpan(span, on, covered, span.groove ? perHour(span.groove) : usual, dayOf);
+  const habitDays = addHabits(input, on, covered, usual);
   const order = [...days.keys()].toSorted((a, b) => a - b);
   const running: Sums[] = [];
   let last = nothing();
   for (const day of order) running.push((last = plus(last, days.get(day)!)));
   const at = (date: string | null): HoursFigure =>
-    figure(input, date === null ? last : sumsUpTo(order, running, dayNumber(date)), perHour(null));
+    figure(input, date === null ? last : sumsUpTo(order, running, dayNumber(date)), usual);
   return { at, firstDay: order.length === 0 ? null : dateOfDay(order[0]), habitDays };
 }
 

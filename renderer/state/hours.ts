@@ -3,6 +3,7 @@ import {
   type HoursLedger,
   hoursLedger,
   LP_GROOVE,
+  type PlayedSpan,
   spanOfPlayed,
 } from '../../core/wear/playing-time.ts';
 import { grooveKilometres } from '../../core/wear/groove.ts';
@@ -50,10 +51,12 @@ export function ledgerOf(page: Logged): HoursLedger {
   const { stylus, entries, habits = [] } = page;
   const now = today();
   const end = stylus.retired?.date ?? now;
+  const spans: PlayedSpan[] = [];
+  for (const { date, played } of entries) if (played !== null) spans.push(spanOfPlayed(date, played));
   const ledger = hoursLedger({
     startHours: stylus.startHours,
     startStandardHours: stylus.startStandardHours ?? null,
-    spans: entries.flatMap(({ date, played }) => (played === null ? [] : [spanOfPlayed(date, played)])),
+    spans,
     habits,
     until: end < now ? end : now,
     groove: stylus.groove ?? null,

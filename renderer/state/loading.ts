@@ -55,6 +55,24 @@ const renewed = (page: StylusPage, change: StylusChange): StylusPage => ({
   entries: joined(page.entries, change.entries),
 });
 
+/** The page with all its rows, put together from pieces that are read one by one. */
+async function wholePage(host: HostClient, id: string): Promise<StylusPage> {
+  const { pieces, ...page } = await host.call('stylus.open', { id });
+  const { state } = page;
+  const rest = await Promise.all(
+    Array.from({ length: pieces }, (_, number) => host.call('stylus.piece', { id, state, number })),
+  );
+  const found = rest.filter((piece) => piece !== null);
+  // Forgotten meanwhile: somebody leafs through styluses faster than they come.
+  if (found.length < pieces) return host.call('stylus.page', { id });
+  return {
+    ...page,
+    captures: [...page.captures, ...found.flatMap(({ captures }) => captures)],
+    comparisons: [...page.comparisons, ...found.flatMap(({ comparisons }) => comparisons)],
+    entries: [...page.entries, ...found.flatMap(({ entries }) => entries)],
+  };
+}
+
 /** Reads a page, and from then on only what became different of it, for as long as it is the last one. */
 function pageReader(host: HostClient): (id: string) => Promise<StylusPage> {
   let held: StylusPage | null = null;
@@ -64,10 +82,7 @@ function pageReader(host: HostClient): (id: string) => Promise<StylusPage> {
       base?.state !== undefined && base.stylus.id === id
         ? await host.call('stylus.renew', { id, state: base.state })
         : null;
-    held =
-      base === null || change === null
-        ? await host.call('stylus.page', { id, named: true })
-        : renewed(base, change);
+    held = base === null || change === null ? await wholePage(host, id) : renewed(base, change);
     return held;
   };
 }

@@ -1,10 +1,10 @@
-import { startTransition, useEffect, useState } from 'react';
+import { useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatHours, grouped } from '../format.ts';
 import { hoursAt } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
-import { Picture } from '../ui/bits.tsx';
+import { Picture, useSoon } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { VIEW_SHORT } from '../words.ts';
 import { baselineFor, comparisonOf, hasOutline } from './captures.ts';
@@ -44,11 +44,7 @@ const AT_ONCE = 300;
 function Strip({ page }: { readonly page: StylusPage }) {
   const count = page.captures.length;
   const [most, setMost] = useState(AT_ONCE);
-  const [ready, setReady] = useState(count <= AT_FIRST);
-  useEffect(() => {
-    const later = setTimeout(() => startTransition(() => setReady(true)));
-    return () => clearTimeout(later);
-  }, []);
+  const ready = useSoon(count <= AT_FIRST);
   const hidden = Math.max(0, count - most);
   return (
     <>

@@ -1,7 +1,7 @@
 import { useMemo } from 'react';
 import type { StylusPage, WearCourse } from '../../shared/index.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { Refused } from '../ui/bits.tsx';
+import { Refused, Soon } from '../ui/bits.tsx';
 import { useWidth } from '../ui/use-width.ts';
 import { AdvicePanel } from '../listening/advice-panel.tsx';
 import { useAdvice } from '../listening/use-listening.ts';
@@ -22,9 +22,13 @@ export function StylusScreen() {
   return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
 }
 
+/** Rows above which what stands below the pictures is made after them. */
+const FEW = 300;
+
 function Page({ page }: { readonly page: StylusPage }) {
   const course = useCourse(page);
   const advice = useAdvice(page);
+  const small = page.captures.length + page.comparisons.length + page.entries.length <= FEW;
   return (
     <div className="screen">
       <StylusHead page={page} look={course?.look ?? null} advice={advice} />
@@ -32,8 +36,10 @@ function Page({ page }: { readonly page: StylusPage }) {
         <h2 id="pictures">Pictures</h2>
         <CaptureStrip page={page} />
       </section>
-      <FilmSection page={page} />
-      <WearSection page={page} course={course} />
+      <Soon now={small}>
+        <FilmSection page={page} />
+        <WearSection page={page} course={course} />
+      </Soon>
       <PlayingSection page={page} />
       <CostsSection page={page} course={course} />
       <section aria-labelledby="advice">
@@ -45,7 +51,9 @@ function Page({ page }: { readonly page: StylusPage }) {
       <section aria-labelledby="timeline">
         <h2 id="timeline">Timeline</h2>
         <AddEntry page={page} />
-        <Timeline page={page} />
+        <Soon now={small}>
+          <Timeline page={page} />
+        </Soon>
       </section>
     </div>
   );

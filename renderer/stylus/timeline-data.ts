@@ -12,7 +12,7 @@ export type TimelineItem = { readonly id: string; readonly date: string | null }
 /** Newest first; what has no date stands on top, where it asks for one. */
 export function timeline(page: StylusPage): TimelineItem[] {
   const captures = new Map(page.captures.map((capture) => [capture.id, capture]));
-  const items: TimelineItem[] = [
+  const others: Other[] = [
     ...page.captures.map((capture) => ({
       id: capture.id,
       kind: 'capture' as const,
@@ -28,16 +28,41 @@ export function timeline(page: StylusPage): TimelineItem[] {
     ...page.marks
       .filter((mark) => mark.state !== 'rejected')
       .map((mark) => ({ id: mark.id, kind: 'mark' as const, date: mark.seenOn, mark })),
-    ...page.entries.map((entry) => ({ id: entry.id, kind: entry.kind, date: entry.date, entry })),
   ];
-  // On one day marks stand above the comparison they come from, that above its picture, and all above what was played up to then.
-  const rank = (item: TimelineItem): number =>
-    item.kind === 'mark' ? 0 : item.kind === 'comparison' ? 1 : item.kind === 'capture' ? 2 : 3;
-  return items.toSorted((a, b) => later(a.date ?? '9999', b.date ?? '9999') || rank(a) - rank(b));
+  const sorted = others.toSorted(
+    (a, b) => later(a.date ?? '9999', b.date ?? '9999') || RANK[a.kind] - RANK[b.kind],
+  );
+  return merged(sorted, page.entries);
 }
 
-/** Dates of one form sort as plain text; comparing twenty thousand by the rules of a language takes a tenth of a second. */
+type Other = Exclude<TimelineItem, { readonly entry: Entry }>;
+/** On one day marks stand above the comparison they come from, that above its picture, and all above what was played up to then. */
+const RANK: Readonly<Record<Other['kind'], number>> = { mark: 0, comparison: 1, capture: 2 };
+
+/** Dates of one form sort as plain text; comparing thousands by the rules of a language takes a tenth of a second. */
 const later = (a: string, b: string): number => (a === b ? 0 : a < b ? 1 : -1);
+
+/**
+ * Entries come oldest first, and those of one day stay in their order: twenty thousand of them are put between the
+ * others as they stand, without sorting.
+ */
+function merged(others: readonly Other[], entries: readonly Entry[]): TimelineItem[] {
+  const items: TimelineItem[] = [];
+  let next = 0;
+  for (let end = entries.length; end > 0;) {
+    const { date } = entries[end - 1];
+    let start = end - 1;
+    while (start > 0 && entries[start - 1].date === date) start--;
+    while (next < others.length && (others[next].date ?? '9999') >= date) items.push(others[next++]);
+    for (let i = start; i < end; i++) {
+      const entry = entries[i];
+      items.push({ id: entry.id, kind: entry.kind, date: entry.date, entry });
+    }
+    end = start;
+  }
+  while (next < others.length) items.push(others[next++]);
+  return items;
+}
 
 /** Items that carry every word, in whatever order. */
 export function searched(items: readonly TimelineItem[], text: string): readonly TimelineItem[] {

@@ -1,5 +1,13 @@
 import { useWindowVirtualizer } from '@tanstack/react-virtual';
-import { memo, useImperativeHandle, useLayoutEffect, useRef, useState, type RefObject } from 'react';
+import {
+  memo,
+  useCallback,
+  useImperativeHandle,
+  useLayoutEffect,
+  useRef,
+  useState,
+  type RefObject,
+} from 'react';
 import type { SetUp, StylusPage } from '../../shared/index.ts';
 import type { TimelineItem } from './timeline-data.ts';
 import { TimelineRow } from './timeline-row.tsx';
@@ -63,7 +71,8 @@ export function PlainList({ items, page, before, handle }: ListProps) {
   );
 }
 
-const ROW_GUESS = 62;
+/** Height of a row that was not drawn yet, px. */
+const rowGuess = (): number => 62;
 
 export function WindowedList({ items, page, before, handle }: ListProps) {
   const list = useRef<HTMLOListElement>(null);
@@ -78,14 +87,16 @@ export function WindowedList({ items, page, before, handle }: ListProps) {
     observer.observe(document.body);
     return () => observer.disconnect();
   }, []);
+  // A new function would have it go through all rows again at every drawing.
+  const keyOf = useCallback((index: number) => items[index].id, [items]);
   // Nothing here is memoised by a compiler, which is what the rule warns of.
   // oxlint-disable-next-line react/incompatible-library
   const rows = useWindowVirtualizer({
     count: items.length,
-    estimateSize: () => ROW_GUESS,
+    estimateSize: rowGuess,
     overscan: 12,
     scrollMargin: top,
-    getItemKey: (index) => items[index].id,
+    getItemKey: keyOf,
   });
   useImperativeHandle(handle, () => ({
     show: (index) => {

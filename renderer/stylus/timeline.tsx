@@ -88,12 +88,19 @@ export function Timeline({ page }: { readonly page: StylusPage }) {
   );
 }
 
+/** Newest first, as the items are. */
+function yearsOf(items: readonly TimelineItem[]): string[] {
+  const years: string[] = [];
+  for (const { date } of items)
+    if (date !== null && !date.startsWith(years.at(-1) ?? 'none')) years.push(date.slice(0, 4));
+  return years;
+}
+
 /** To the newest entry of a day or before it. */
 function Jump(props: { readonly items: readonly TimelineItem[]; readonly onJump: (index: number) => void }) {
   const { items, onJump } = props;
   const [day, setDay] = useState('');
-  const dates = items.flatMap(({ date }) => date ?? []);
-  const years = [...new Set(dates.map((date) => date.slice(0, 4)))];
+  const years = useMemo(() => yearsOf(items), [items]);
   const to = (date: string): void => {
     const index = items.findIndex((item) => item.date !== null && item.date <= date);
     onJump(index === -1 ? items.length - 1 : index);

@@ -1,4 +1,4 @@
-import { useCallback, useEffect, useRef, useState, type ReactNode } from 'react';
+import { useCallback, useDeferredValue, useEffect, useRef, useState, type ReactNode } from 'react';
 import { CAUTIONS } from '../words.ts';
 import { usePicture } from '../state/pictures.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -45,6 +45,16 @@ export function useNear(): [boolean, (element: Element | null) => (() => void) |
     return () => observer.disconnect();
   }, []);
   return [near, mark];
+}
+
+/**
+ * True at once where `now`, else as soon as what stands around is shown: a large screen shows its first part first, and
+ * makes the rest in slices between which it answers.
+ */
+export const useSoon = (now: boolean): boolean => useDeferredValue(true, now);
+
+export function Soon({ now, children }: { readonly now: boolean; readonly children: ReactNode }) {
+  return useSoon(now) ? children : null;
 }
 
 export function Picture({

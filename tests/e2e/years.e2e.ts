@@ -25,7 +25,7 @@ const NAME = 'Ten years';
 const ENTRIES = 20_000;
 const PICTURES = 40;
 const TRIES = 10;
-/** The piece of work in which the answer, 8 MB of entries, is read and becomes list and chart. */
+/** The longest piece of work on the way from the answer, 6 MB of entries, to list and chart. */
 const MOST_OPENING_MS = 100;
 const MOST_SCRIPT_MS = 8;
 const LONG_TASK_MS = 50;
@@ -139,16 +139,28 @@ describe('ten years of daily records, in a browser window', () => {
       await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
       await page.locator('.card-link').first().waitFor();
       await page.waitForTimeout(500);
-      tries.push(workOf(await traced(session, () => openYears(page))));
+      tries.push(
+        workOf(
+          await traced(session, async () => {
+            await openYears(page);
+            // What is drawn right after belongs to it.
+            await page.waitForTimeout(300);
+          }),
+        ),
+      );
       expect(await page.locator('.timeline').first().getAttribute('class')).toContain('timeline-windowed');
       await link(page, /^Stylus Daybook$/)
         .first()
         .click();
+      // The window holds the page that it showed last; a new one has to read all of it.
+      await page.reload();
     }
     console.table(
       tries.map(({ all, longestTask }) => ({ all: all.toFixed(0), longest: longestTask.toFixed(0) })),
     );
-    expect(Math.min(...tries.map(({ longestTask }) => longestTask))).toBeLessThan(MOST_OPENING_MS);
+    const longest = tries.map(({ longestTask }) => longestTask).toSorted((a, b) => a - b);
+    expect(longest[0]).toBeLessThan(LONG_TASK_MS);
+    expect(longest[TRIES / 2]).toBeLessThan(MOST_OPENING_MS);
   }, 300_000);
 
   it('scroll without a stutter', async () => {

@@ -191,7 +191,8 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
           };
         }),
     'stylus.page': async ({ id }) => pageOf(rows, id),
-    // Its pages bear no state, so nobody asks.
+    'stylus.open': async ({ id }) => ({ ...pageOf(rows, id), state: 'none', pieces: 0 }),
+    'stylus.piece': async () => null,
     'stylus.renew': async () => null,
     'capture.read': async ({ id }) => rowOf(rows.captures, id),
     'comparison.read': async ({ id }) => rowOf(rows.comparisons, id),

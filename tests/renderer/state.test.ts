@@ -52,7 +52,7 @@ describe('the store', () => {
     const rows = { styluses: [stylus], captures: [], comparisons: [], entries: [kept] };
     const states: string[] = [];
     const host = fakeHost(rows, {
-      'stylus.page': async ({ id }) => ({ ...pageOf(rows, id), state: 'first' }),
+      'stylus.open': async ({ id }) => ({ ...pageOf(rows, id), state: 'first', pieces: 0 }),
       'stylus.renew': async ({ id, state }) => {
         states.push(state);
         if (states.length > 1) return null;
@@ -70,13 +70,40 @@ describe('the store', () => {
     const { entries = [] } = model.store.getState().page ?? {};
     expect(entries.map(({ id }) => id)).toEqual([kept.id, added.id]);
     expect(entries[0]).toBe(before);
-    const asked = (): number => host.calls.filter(({ name }) => name === 'stylus.page').length;
+    const asked = (): number => host.calls.filter(({ name }) => name === 'stylus.open').length;
     expect(asked()).toBe(1);
     rows.entries.push(entryRow(stylus.id, '2024-02-01', null));
     await model.refresh();
     expect(states).toEqual(['first', 'second']);
     expect(asked()).toBe(2);
     expect(model.store.getState().page?.entries).toHaveLength(3);
+  });
+
+  it('puts a page together from its pieces, and asks for it whole where they are forgotten', async () => {
+    const stylus = stylusRow();
+    const entries = [1, 2, 3].map((day) => entryRow(stylus.id, `2024-02-0${day}`, null));
+    const rows = { styluses: [stylus], captures: [], comparisons: [], entries };
+    let forgotten = false;
+    const host = fakeHost(rows, {
+      'stylus.open': async ({ id }) => ({
+        ...pageOf(rows, id),
+        entries: entries.slice(0, 1),
+        state: 'first',
+        pieces: 2,
+      }),
+      'stylus.piece': async ({ number }) => {
+        // The last one comes first.
+        if (number === 0) await new Promise((resolve) => void setTimeout(resolve, 5));
+        if (forgotten) return null;
+        return { captures: [], comparisons: [], entries: [entries[number + 1]] };
+      },
+    });
+    for (forgotten of [false, true]) {
+      const model = createDaybook(host, around(`#/stylus/${stylus.id}`));
+      await model.start();
+      expect(model.store.getState().page?.entries).toEqual(entries);
+    }
+    expect(host.calls.filter(({ name }) => name === 'stylus.page')).toHaveLength(1);
   });
 
   it('does not show a slow answer for a stylus that was left', async () => {
@@ -87,9 +114,9 @@ describe('the store', () => {
       release = resolve;
     });
     const host = fakeHost(rows, {
-      'stylus.page': async ({ id }) => {
+      'stylus.open': async ({ id }) => {
         if (id === slow.id) await held;
-        return pageOf(rows, id);
+        return { ...pageOf(rows, id), state: 'none', pieces: 0 };
       },
     });
     const model = createDaybook(host, around());

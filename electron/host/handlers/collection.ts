@@ -11,6 +11,8 @@ import { createStylus, readStylus, retireStylus, stylusPage, updateStylus } from
 type Names =
   | 'stylus.list'
   | 'stylus.page'
+  | 'stylus.open'
+  | 'stylus.piece'
   | 'stylus.renew'
   | 'capture.read'
   | 'comparison.read'
@@ -31,8 +33,9 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
   const changed = (stylusId: string | null) => context.emit('changed', { stylusId });
   return {
     'stylus.list': async () => listStyluses(db),
-    'stylus.page': async ({ id, named }) =>
-      named === true ? pages.whole(id) : stylusPage(db, id, 'without-lines'),
+    'stylus.page': async ({ id }) => stylusPage(db, id, 'without-lines'),
+    'stylus.open': async ({ id }) => pages.open(id),
+    'stylus.piece': async ({ id, state, number }) => pages.piece(id, state, number),
     'stylus.renew': async ({ id, state }) => pages.change(id, state),
     'capture.read': async ({ id }) => readCapture(db, id),
     'comparison.read': async ({ id }) => readComparison(db, id),

@@ -240,6 +240,7 @@ export function comparisonOf(row: Row): Comparison & { inputs: ComparisonInputs 
   return { ...comparison, inputs };
 }
 
+/** What a row does not say is left out instead of said to be nothing: ten years of entries are sent as they stand here. */
 export function entryOf(row: Row): Entry {
   return entrySchema.parse({
     id: row['id'],
@@ -255,18 +256,29 @@ export function entryOf(row: Row): Entry {
             minutesPerSide: row['played_minutes_per_side'],
             hours: row['played_hours'],
             estimated: flag(row['played_estimated'] ?? 0),
-            from: row['played_from'],
-            sidesPerEvening: row['played_sides_per_evening'],
-            standardHours: row['played_standard_hours'],
-            groove: json(row['played_groove'] ?? null),
+            ...said({
+              from: row['played_from'],
+              sidesPerEvening: row['played_sides_per_evening'],
+              standardHours: row['played_standard_hours'],
+              groove: json(row['played_groove'] ?? null),
+            }),
           },
-    setUp: json(row['set_up'] ?? null),
-    listening: json(row['listening'] ?? null),
-    cleaned: json(row['cleaned'] ?? null),
+    ...said({
+      setUp: json(row['set_up'] ?? null),
+      listening: json(row['listening'] ?? null),
+      cleaned: json(row['cleaned'] ?? null),
+    }),
     text: row['text'],
     createdAt: row['created_at'],
     binnedAt: row['binned_at'],
   });
+}
+
+function said(fields: Readonly<Record<string, unknown>>): Record<string, unknown> {
+  const some: Record<string, unknown> = {};
+  for (const name in fields)
+    if (fields[name] !== null && fields[name] !== undefined) some[name] = fields[name];
+  return some;
 }
 
 export const ENTRY_COLUMNS =

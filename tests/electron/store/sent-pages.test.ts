@@ -5,7 +5,7 @@ import { asGesture } from '../../../electron/host/store/gestures.ts';
 import { stepHistory } from '../../../electron/host/store/history.ts';
 import { createSentPages } from '../../../electron/host/store/sent-pages.ts';
 import { createStylus, stylusPage, updateStylus } from '../../../electron/host/store/styluses.ts';
-import { joined } from '../../../shared/index.ts';
+import { joined, type StylusPage } from '../../../shared/index.ts';
 import { DRAFT, temporaryFolder } from '../support.ts';
 
 it('tells a page by what became different, for as long as the state is known', async () => {
@@ -20,7 +20,7 @@ it('tells a page by what became different, for as long as the state is known', a
   const first = note(id, '2020-01-01');
   const second = note(id, '2022-01-01');
   const pages = createSentPages(db);
-  let held = pages.whole(id);
+  let held: StylusPage = pages.open(id);
   const steps: [told: number, work: () => unknown][] = [
     [0, () => note(other, '2021-01-01')],
     [1, () => note(id, '2021-01-01')],
@@ -43,12 +43,35 @@ it('tells a page by what became different, for as long as the state is known', a
       comparisons: joined(held.comparisons, change.comparisons),
       entries: joined(held.entries, change.entries),
     };
-    expect({ ...held, state: undefined }).toEqual({
-      ...stylusPage(db, id, 'without-lines'),
-      state: undefined,
-    });
+    const { state: _, ...shown } = held;
+    expect(shown).toEqual(stylusPage(db, id, 'without-lines'));
   }
   expect(pages.change(other, held.state ?? '')).toBeNull();
-  for (let n = 0; n < 5; n++) pages.whole(other);
+  for (let n = 0; n < 5; n++) pages.open(other);
   expect(pages.change(id, held.state ?? '')).toBeNull();
+  expect(pages.piece(id, held.state ?? '', 0)).toBeNull();
+});
+
+it('sends a long page in pieces, none of them large, and tells a great change in pieces, too', async () => {
+  const collection = await openCollection({ folder: temporaryFolder(), who: 'a test' });
+  onTestFinished(() => collection.close());
+  const { db } = collection;
+  const { id } = createStylus(db, DRAFT);
+  const add = (count: number): void =>
+    db.transaction(() => {
+      for (let n = 0; n < count; n++)
+        addEntry(db, { stylusId: id, kind: 'note', date: '2020-01-01', played: null, text: `${n}` });
+    });
+  add(4001);
+  const pages = createSentPages(db);
+  const { pieces, ...page } = pages.open(id);
+  const rest = Array.from({ length: pieces }, (_, number) => pages.piece(id, page.state, number)!);
+  const { entries } = stylusPage(db, id, 'without-lines');
+  expect([page, ...rest].flatMap((piece) => piece.entries)).toEqual(entries);
+  expect([page, ...rest].map((piece) => piece.entries.length)).toEqual([2000, 2000, 1]);
+  expect(pages.piece(id, page.state, pieces)).toBeNull();
+  add(100);
+  expect(pages.change(id, page.state)?.entries.between).toHaveLength(100);
+  add(2000);
+  expect(pages.change(id, page.state)).toBeNull();
 });
