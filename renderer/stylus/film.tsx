@@ -1,20 +1,19 @@
 import { useEffect, useMemo, useState } from 'react';
 import type { StylusPage } from '../../shared/index.ts';
-import { bitmapMatrix, fitTip, niceLength } from '../bench/geometry.ts';
+import { fitTip, niceLength } from '../bench/geometry.ts';
 import { prefersCalm } from '../bench/turning.ts';
 import { formatDated, formatHours, grouped, lengthUnit, NBSP } from '../format.ts';
 import { hoursAt } from '../state/hours.ts';
-import { usePicture } from '../state/pictures.ts';
 import { useDaybook } from '../state/use.ts';
-import { useNear } from '../ui/bits.tsx';
 import { LiveNumberField } from '../ui/fields.tsx';
 import { VIEW_SHORT } from '../words.ts';
 import { type Film, type FilmFrame, films } from './film-data.ts';
+import { Placed } from './film-placed.tsx';
+import { FilmStrip } from './film-strip.tsx';
 
 /** Faster than three pictures a second may harm people who are sensitive to flicker (WCAG 2.3.1). */
 const MOST_PER_SECOND = 3;
 const STAGE = { width: 560, height: 400 } as const;
-const THUMB = { width: 112, height: 80 } as const;
 
 /** All pictures of a view in one tip frame: as a strip through the years, and one after the other in place. */
 export function FilmSection({ page }: { readonly page: StylusPage }) {
@@ -71,7 +70,7 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
     setRunning(false);
     setAt(Math.min(frames.length - 1, Math.max(0, index)));
   };
-  const words = frames.map((frame) => frameWords(page, frame));
+  const wordsOf = (index: number): string => frameWords(page, frames[index]);
   return (
     <div className="film">
       <figure className="film-figure">
@@ -85,7 +84,7 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
                 size={STAGE}
                 hidden={index !== shown}
                 edge={1280}
-                alt={index === shown ? `Tip, registered: ${words[index]}` : ''}
+                alt={index === shown ? `Tip, registered: ${wordsOf(index)}` : ''}
               />
             ) : null,
           )}
@@ -93,7 +92,7 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
         </div>
         <figcaption>
           <p className="film-caption" role="status" aria-live={running ? 'off' : 'polite'}>
-            {`${words[shown]} (${shown + 1} of ${frames.length})`}
+            {`${wordsOf(shown)} (${shown + 1} of ${frames.length})`}
           </p>
         </figcaption>
       </figure>
@@ -106,7 +105,7 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
             max={frames.length}
             step={1}
             value={shown + 1}
-            aria-valuetext={words[shown]}
+            aria-valuetext={wordsOf(shown)}
             onChange={(event) => go(Number(event.target.value) - 1)}
           />
         </label>
@@ -145,22 +144,7 @@ function Player({ film, page }: { readonly film: Film; readonly page: StylusPage
           </p>
         )}
       </div>
-      <ol className="film-strip" aria-label="The same pictures as a strip, oldest first">
-        {frames.map((frame, index) => (
-          <li key={frame.capture.id}>
-            <button
-              type="button"
-              className="film-thumb"
-              aria-label={`Show ${words[index]}`}
-              aria-pressed={index === shown}
-              onClick={() => go(index)}
-            >
-              <Thumb frame={frame} film={film} />
-              <span className="film-date">{formatDated(frame.capture.taken).split(',')[0]}</span>
-            </button>
-          </li>
-        ))}
-      </ol>
+      <FilmStrip film={film} shown={shown} onShow={go} wordsOf={wordsOf} />
     </div>
   );
 }
@@ -173,50 +157,10 @@ function isNext(index: number, shown: number, count: number): boolean {
   return Math.min(apart, count - apart) <= READY;
 }
 
-function Thumb({ frame, film }: { readonly frame: FilmFrame; readonly film: Film }) {
-  const [near, mark] = useNear();
-  return (
-    <span ref={mark} className="film-window">
-      {near && <Placed frame={frame} film={film} size={THUMB} hidden={false} edge={480} alt="" />}
-    </span>
-  );
-}
-
 function frameWords(page: StylusPage, { capture }: FilmFrame): string {
   const day = capture.taken?.wall.slice(0, 10) ?? '';
   const { hours, known } = hoursAt(page, day);
   return `${formatDated(capture.taken)}, ${formatHours(hours)}${known ? '' : ' logged'}${capture.isBaseline ? ', baseline' : ''}`;
-}
-
-/** A picture laid where its tip frame wants it, by one matrix for the whole image. */
-function Placed(props: {
-  readonly frame: FilmFrame;
-  readonly film: Film;
-  readonly size: { readonly width: number; readonly height: number };
-  readonly hidden: boolean;
-  readonly edge: number;
-  readonly alt: string;
-}) {
-  const { frame, film, size, hidden, edge, alt } = props;
-  const { picture } = usePicture(frame.capture.id, edge);
-  if (picture === null) return null;
-  const middle = { x: size.width / 2, y: size.height / 2 };
-  const reduction = picture.widthPx / frame.capture.widthPx;
-  const matrix = bitmapMatrix(fitTip(size, film.radius), frame.pose, reduction, middle);
-  return (
-    <img
-      className="film-picture"
-      src={picture.url}
-      alt={alt}
-      draggable={false}
-      width={picture.widthPx}
-      height={picture.heightPx}
-      style={{
-        transform: `matrix(${matrix.map((part) => part.toFixed(6)).join(',')})`,
-        visibility: hidden ? 'hidden' : 'visible',
-      }}
-    />
-  );
 }
 
 function ScaleBar({ film }: { readonly film: Film }) {
