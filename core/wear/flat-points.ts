@@ -1,4 +1,11 @@
-import type { Capture, Measured, StylusPage } from '../../shared/index.ts';
+import type {
+  Capture,
+  Comparison,
+  ComparisonAnswer,
+  Dated,
+  ExaminationAnswer,
+  Measured,
+} from '../../shared/index.ts';
 import type { HoursLedger } from './playing-time.ts';
 
 /** Flat widths over playing time, as the chart and its table show them. One point for each capture and wall. */
@@ -17,8 +24,19 @@ export type FlatPoint = {
   readonly limitUm: number;
 };
 
-/** What is read of a stylus' page. */
-export type FlatSource = Pick<StylusPage, 'captures' | 'comparisons'>;
+type Answer<T extends { readonly ok: true }> =
+  { readonly ok: false } | (Pick<T, 'ok'> & Pick<T, keyof T & ('unit' | 'flats')>);
+
+/** What is read of a stylus' page; pictures oldest first, comparisons in the order of their later pictures. */
+export type FlatSource = {
+  readonly captures: readonly (Pick<Capture, 'id'> & {
+    readonly taken: Pick<Dated, 'wall'> | null;
+    readonly examination?: Answer<ExaminationAnswer> | null;
+  })[];
+  readonly comparisons: readonly (Pick<Comparison, 'id' | 'createdAt' | 'baselineId' | 'laterId'> & {
+    readonly report: Answer<ComparisonAnswer>;
+  })[];
+};
 
 const SIDES = ['left', 'right'] as const;
 
@@ -76,7 +94,7 @@ export function flatPoints(page: FlatSource, ledger: HoursLedger): FlatPoint[] {
 type Place = Pick<FlatPoint, 'captureId' | 'date' | 'hours' | 'hoursStandard'>;
 
 function addExamined(
-  { id, examination: report }: Capture,
+  { id, examination: report }: FlatSource['captures'][number],
   points: Map<string, FlatPoint[]>,
   placed: (captureId: string) => Place,
 ): void {

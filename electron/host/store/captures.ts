@@ -37,6 +37,8 @@ export function readCapture(db: Database, id: string, lines: Lines = 'with-lines
 export const NO_STUDY = 'AND capture.id NOT IN (SELECT capture_id FROM study_capture)';
 
 /** Oldest first, undated last. Wall times of one camera sort as text. */
+export const IN_ORDER = 'capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id';
+
 export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-lines'): Capture[] {
   if (lines === 'with-lines') return readCaptures(db, stylusId, lines);
   return rememberedFew(db, 'captures', stylusId, () => readCaptures(db, stylusId, lines));
@@ -46,7 +48,7 @@ function readCaptures(db: Database, stylusId: string, lines: Lines): Capture[] {
   return db
     .all(
       `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY}
-       ORDER BY capture.taken_wall IS NULL, capture.taken_wall, capture.created_at, capture.id`,
+       ORDER BY ${IN_ORDER}`,
       stylusId,
     )
     .map(captureOf);

@@ -51,6 +51,12 @@ export function keepBrief(db: Database, table: Reported, id: string): void {
   );
 }
 
+/** The report as SQL can look into it, shortened where there is a brief; the table needs {@link briefJoin}. */
+export const reportIn = (table: Reported): string => {
+  const { column } = BRIEFS[table];
+  return `COALESCE(${table}_brief.${column}, ${table}.${column})`;
+};
+
 const known = new WeakMap<Database, Map<Reported, string>>();
 
 /** The table's columns for a SELECT, qualified with its name; without lines they need {@link briefJoin}. */

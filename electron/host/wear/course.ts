@@ -7,12 +7,11 @@ import {
 } from '../../../core/wear/index.ts';
 import type { Stylus, WearCourse } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
-import { capturesOf } from '../store/captures.ts';
-import { comparisonsOf } from '../store/comparisons.ts';
 import type { Database } from '../store/database.ts';
 import { ledgerOf, todayHere } from '../store/hours.ts';
 import { remembered } from '../store/memo.ts';
 import { readStylus } from '../store/styluses.ts';
+import { measuredFlats } from './flats.ts';
 import { fitOnce, isFitted, keepLaw } from './laws.ts';
 
 /** Below, a fit takes less time than handing it over. */
@@ -59,11 +58,10 @@ type Gathered = ReturnType<typeof ledgerOf> & {
 const gathered = (db: Database, stylusId: string, today: string): Gathered =>
   remembered(db, `points ${stylusId} ${today}`, () => {
     const stylus = readStylus(db, stylusId);
-    const captures = capturesOf(db, stylusId, 'without-lines');
-    const comparisons = comparisonsOf(db, stylusId, 'without-lines');
+    const measured = measuredFlats(db, stylusId);
     const known = ledgerOf(db, stylusId, today);
-    const dates = captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
-    return { ...known, stylus, points: flatPoints({ captures, comparisons }, known.ledger), dates };
+    const dates = measured.captures.flatMap(({ taken }) => (taken === null ? [] : [taken.wall.slice(0, 10)]));
+    return { ...known, stylus, points: flatPoints(measured, known.ledger), dates };
   });
 
 /**

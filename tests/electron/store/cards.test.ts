@@ -1,4 +1,4 @@
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import {
   addCapture,
   readCapture,
@@ -7,15 +7,15 @@ import {
 } from '../../../electron/host/store/captures.ts';
 import { listStyluses } from '../../../electron/host/store/cards.ts';
 import { destroyBinned } from '../../../electron/host/store/bin.ts';
-import { openCollection } from '../../../electron/host/store/collection.ts';
 import { addComparison } from '../../../electron/host/store/comparisons.ts';
 import type { Database } from '../../../electron/host/store/database.ts';
 import { setBinned } from '../../../electron/host/store/entries.ts';
 import { remembered } from '../../../electron/host/store/memo.ts';
 import { createStylus, stylusPage } from '../../../electron/host/store/styluses.ts';
-import { examinationReportSchema, type ComparisonReport, type View } from '../../../shared/index.ts';
+import type { ComparisonReport, View } from '../../../shared/index.ts';
 import { answered, flatPair, measured } from '../../renderer/reports.ts';
-import { DRAFT, FACTS, sha256, temporaryFolder } from '../support.ts';
+import { DRAFT, FACTS } from '../support.ts';
+import { examined, opened, originalOf } from './made.ts';
 
 /** The shelf's cards, and a stylus read for its numbers only; both must stay quick when a collection has grown. */
 const POSE = { xPx: 10, yPx: 20, rotationDeg: 3, umPerPx: 1 };
@@ -33,35 +33,10 @@ const compared = (width: number): ComparisonReport => ({
   },
 });
 
-const examined = (width: number) => {
-  const flat = { widthUm: measured(width, 1), decisionThresholdUm: 4, detectionLimitUm: 5, detected: true };
-  const { ok, reportVersion, engineVersion, suspicions, warnings, timingMs, tip } = answered(
-    flatPair(measured(1, 1)),
-    flatPair(measured(1, 1)),
-  );
-  return examinationReportSchema.parse({
-    ok,
-    reportVersion,
-    engineVersion,
-    suspicions,
-    warnings,
-    timingMs,
-    tip,
-    sharpness: { edgeUm: 4 },
-    flats: { left: flat, right: flat },
-    drawing: { pose: POSE, contour: LINE, profile: PROFILE },
-  });
-};
-
-async function opened(): Promise<Database> {
-  const collection = await openCollection({ folder: temporaryFolder(), who: 'a test' });
-  onTestFinished(() => collection.close());
-  return collection.db;
-}
+const drawn = (width: number) => examined(width, { pose: POSE, contour: LINE, profile: PROFILE });
 
 let made = 0;
 function capture(db: Database, stylusId: string, wall: string | null, view: View = 'front'): string {
-  const original = { mediaType: 'image/png', byteLength: 1, widthPx: 8, heightPx: 8 };
   const { parts: _, ...facts } = FACTS;
   return addCapture(db, {
     ...facts,
@@ -69,7 +44,7 @@ function capture(db: Database, stylusId: string, wall: string | null, view: View
     view,
     fileName: 'a.png',
     taken: wall === null ? null : { wall, offset: null, source: 'person' },
-    original: { ...original, sha256: sha256(new Uint8Array([++made % 256, made >> 8])) },
+    original: originalOf(++made % 256, made >> 8),
   }).id;
 }
 
@@ -102,7 +77,7 @@ describe('the shelf', () => {
     setBinned(db, 'capture', third, true);
     expect(card()).toMatchObject({ captureCount: 3, coverCaptureId: second, lastFlats: { leftUm: 5 } });
     setBinned(db, 'capture', baseline, true);
-    storeResult(db, second, 'examination', examined(6));
+    storeResult(db, second, 'examination', drawn(6));
     expect(card().lastFlats).toMatchObject({ leftUm: 6 });
   });
 
@@ -130,7 +105,7 @@ describe('a stylus read for its numbers', () => {
     const { id } = createStylus(db, DRAFT);
     const baseline = capture(db, id, '2020-01-01');
     const later = capture(db, id, '2021-01-01');
-    storeResult(db, baseline, 'examination', examined(6));
+    storeResult(db, baseline, 'examination', drawn(6));
     compare(db, id, later, baseline, 5);
     const whole = stylusPage(db, id);
     const light = stylusPage(db, id, 'without-lines');
@@ -151,7 +126,7 @@ describe('a stylus read for its numbers', () => {
     const baseline = capture(db, id, '2020-01-01');
     const later = capture(db, id, '2021-01-01');
     const budget = [{ source: 'noise', standard: 1, type: 'A' as const, degreesOfFreedom: null, note: '' }];
-    const first = examined(6);
+    const first = drawn(6);
     if (!first.ok || !first.flats) throw new Error('no flats');
     first.flats.left.budget = budget;
     storeResult(db, baseline, 'examination', first);
@@ -163,19 +138,19 @@ describe('a stylus read for its numbers', () => {
     expect(whole?.ok && whole.flats?.left.budget).toEqual(budget);
     const brief = light();
     expect(brief?.ok && brief.flats?.left.budget).toBe(undefined);
-    storeResult(db, baseline, 'examination', examined(9));
+    storeResult(db, baseline, 'examination', drawn(9));
     expect(widthOf(light())).toBe(9);
     const facts = { ...readCapture(db, baseline), view: 'side' as const };
     updateCapture(db, baseline, facts);
     expect(light()).toBe(null);
-    storeResult(db, baseline, 'examination', examined(7));
+    storeResult(db, baseline, 'examination', drawn(7));
     const count = (table: string) => Number(db.get(`SELECT count(*) AS n FROM ${table}`)?.['n']);
     expect([count('capture_brief'), count('comparison_brief')]).toEqual([1, 1]);
     const page = stylusPage(db, id, 'without-lines');
     db.run('DELETE FROM capture_brief');
     db.run('DELETE FROM comparison_brief');
     expect(stylusPage(db, id, 'without-lines')).toEqual(page);
-    storeResult(db, baseline, 'examination', examined(8));
+    storeResult(db, baseline, 'examination', drawn(8));
     setBinned(db, 'comparison', compared, true);
     setBinned(db, 'capture', baseline, true);
     expect([count('capture_brief'), count('comparison_brief')]).toEqual([1, 1]);

@@ -1,15 +1,16 @@
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { describe, expect, it } from 'vitest';
+import { flatPoints } from '../../../core/wear/index.ts';
 import { adviceOn } from '../../../electron/host/advice.ts';
 import { destroyBinned } from '../../../electron/host/store/bin.ts';
 import { outdatedExaminations } from '../../../electron/host/store/captures-outdated.ts';
 import { addCapture, storeResult, updateCapture } from '../../../electron/host/store/captures.ts';
 import { listStyluses } from '../../../electron/host/store/cards.ts';
-import { openCollection } from '../../../electron/host/store/collection.ts';
 import { addComparison, outdatedComparisons } from '../../../electron/host/store/comparisons.ts';
 import type { Database } from '../../../electron/host/store/database.ts';
 import { addEntry, setBinned, updateEntry } from '../../../electron/host/store/entries.ts';
 import { asGesture } from '../../../electron/host/store/gestures.ts';
 import { stepHistory } from '../../../electron/host/store/history.ts';
+import { ledgerOf } from '../../../electron/host/store/hours.ts';
 import { chooseStudies, createStudy, listStudies } from '../../../electron/host/store/studies.ts';
 import {
   createStylus,
@@ -19,15 +20,11 @@ import {
 } from '../../../electron/host/store/styluses.ts';
 import { createWatch, readsOf, writesTo } from '../../../electron/host/store/watch.ts';
 import { courseOf } from '../../../electron/host/wear/course.ts';
+import { measuredFlats } from '../../../electron/host/wear/flats.ts';
 import { Refusal, type EntryDraft } from '../../../shared/index.ts';
 import { answered, flatPair, measured } from '../../renderer/reports.ts';
-import { DRAFT, FACTS, sha256, temporaryFolder } from '../support.ts';
-
-async function opened(): Promise<Database> {
-  const collection = await openCollection({ folder: temporaryFolder(), who: 'a test' });
-  onTestFinished(() => collection.close());
-  return collection.db;
-}
+import { DRAFT, FACTS } from '../support.ts';
+import { examined, opened, originalOf } from './made.ts';
 
 describe('places that a question reads', () => {
   it('are tables, or of the first one the rows of a stylus', () => {
@@ -130,8 +127,7 @@ describe('what is remembered', () => {
         { stylusId: of(ids), kind: 'cleaning', date: day(), played: null, text: 'With a brush.' },
       ]);
     const addPicture = (studyId?: string, on = of(ids)): void => {
-      const hash = sha256(new Uint8Array([any(256), any(256), any(256), any(256)]));
-      const original = { sha256: hash, mediaType: 'image/png', byteLength: 9, widthPx: 64, heightPx: 48 };
+      const original = originalOf(any(256), any(256), any(256), any(256));
       const { view, light, mirrored, scale, notes } = FACTS;
       const facts = {
         view,
@@ -175,26 +171,7 @@ describe('what is remembered', () => {
           }).id,
         );
       },
-      examine: () => {
-        const { ok, reportVersion, engineVersion, suspicions, warnings, timingMs, tip } = report(3);
-        const flat = {
-          widthUm: measured(1 + any(6), 1),
-          decisionThresholdUm: 4,
-          detectionLimitUm: 5,
-          detected: true,
-        };
-        storeResult(db, of(captures)[0], 'examination', {
-          ok,
-          reportVersion,
-          engineVersion,
-          suspicions,
-          warnings,
-          timingMs,
-          tip,
-          sharpness: { edgeUm: 4 },
-          flats: { left: flat, right: flat },
-        });
-      },
+      examine: () => storeResult(db, of(captures)[0], 'examination', examined(1 + any(6))),
       binEntry: () => void setBinned(db, 'entry', of(entries), any(3) > 0),
       binPicture: () => void setBinned(db, 'capture', of(captures)[0], any(3) === 0),
       binComparison: () => void setBinned(db, 'comparison', of(comparisons), any(2) === 0),
@@ -246,6 +223,11 @@ describe('what is remembered', () => {
       }
       // A wrapper that nobody asked before remembers nothing.
       expect(everything(db, ids), `after ${done.slice(-3).join(', ')}`).toEqual(everything({ ...db }, ids));
+      // The wear law reads the flats alone, the window its whole page: the same points.
+      for (const id of ids) {
+        const { ledger } = ledgerOf(db, id);
+        expect(flatPoints(measuredFlats(db, id), ledger)).toEqual(flatPoints(stylusPage(db, id), ledger));
+      }
     }
     destroyBinned(db, '9999-01-01');
     const left = db.all('SELECT id FROM stylus').map(({ id }) => String(id));
