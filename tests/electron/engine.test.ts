@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it, onTestFinished } from 'vitest';
-import { createEngine, type Engine } from '../../electron/host/engine.ts';
+import { createEngine, type Engine, type JobOptions } from '../../electron/host/engine.ts';
 import { runExamine } from '../../electron/host/measure.ts';
 import { buildHost, picture, temporaryFolder, workerFile } from './support.ts';
 
@@ -109,6 +109,23 @@ describe('the measuring threads', () => {
     controller.abort();
     await expect(second).rejects.toThrow('cancelled');
     expect(await first).toMatchObject({ ok: false });
+  });
+
+  it('take up what may wait after everything else', async () => {
+    const engine = puppet();
+    const order: string[] = [];
+    const after = async (name: string, options: Partial<JobOptions> = {}) => {
+      await run(engine, 'count', options);
+      order.push(name);
+    };
+    await Promise.all([
+      after('running'),
+      after('may wait', { afterOthers: true }),
+      after('may wait, too', { afterOthers: true }),
+      after('first'),
+      after('second'),
+    ]);
+    expect(order).toEqual(['running', 'first', 'second', 'may wait', 'may wait, too']);
   });
 
   it('end with the program, and what was running is cancelled, not answered', async () => {

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import type { BinEmptied } from '../../../shared/index.ts';
 import { destroyBinned } from '../store/bin.ts';
+import { isLawOf } from '../wear/laws.ts';
 import type { Collection } from '../store/collection.ts';
 import { readSettings } from './settings.ts';
 
@@ -16,6 +17,9 @@ export async function emptyBin(collection: Collection, before: Date): Promise<Bi
     for (const name of await disk.list(join(folder, 'derived')))
       if (name.startsWith(sha256)) await disk.remove(join(folder, 'derived', name));
   }
+  for (const name of await disk.list(join(folder, 'derived')))
+    if (isLawOf(name, (id) => db.get('SELECT id FROM stylus WHERE id = ?', id) === undefined))
+      await disk.remove(join(folder, 'derived', name));
   // Files that no row has named for as long.
   const bin = join(folder, 'bin');
   let loose = 0;

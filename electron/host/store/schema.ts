@@ -404,7 +404,7 @@ what was measured on them, and the hours they played.
 
 daybook.sqlite  everything but the pictures: an SQLite 3 database; schema.sql says what its tables mean
 originals/      the pictures (and recordings) exactly as they were added, each named by the SHA-256 of its content
-derived/        smaller copies for the screen; may be deleted, they are made again
+derived/        smaller copies for the screen and fitted wear laws; may be deleted, they are made again
 backups/        whole copies as ZIP files (bags after RFC 8493), and copies of the database alone, made before its
                 format changes
 bin/            picture files that no row of the database names any more

@@ -12,7 +12,7 @@ import { ledgerOf, todayHere } from '../store/hours.ts';
 import { remembered } from '../store/memo.ts';
 import { readStylus } from '../store/styluses.ts';
 import { measuredFlats } from './flats.ts';
-import { fitOnce, isFitted, keepLaw } from './laws.ts';
+import { fitOnce, isFitted, keepLaw, recallLaw, storeLaw } from './laws.ts';
 
 /** Below, a fit takes less time than handing it over. */
 const MANY_POINTS = 12;
@@ -65,21 +65,27 @@ const gathered = (db: Database, stylusId: string, today: string): Gathered =>
   });
 
 /**
- * Has the laws of a stylus fitted in the pictures' thread before its course is asked for, where there are so many
- * points that a fit here would hold everybody up. Whatever goes wrong there, the course fits them itself.
+ * Has the laws of a stylus at hand before its course is asked for, where there are so many points that a fit here would
+ * hold everybody up: from an earlier start, or fitted in the pictures' thread when that has nothing else to do. Whatever
+ * goes wrong there, the course fits them itself.
  */
 export async function fitAside(
-  { collection: { db }, pictures }: Pick<Context, 'collection' | 'pictures'>,
+  { collection, pictures }: Pick<Context, 'collection' | 'pictures'>,
   stylusId: string,
   today: string = todayHere(),
 ): Promise<void> {
-  const { stylus, points } = gathered(db, stylusId, today);
+  const { stylus, points } = gathered(collection.db, stylusId, today);
   const unknownStart = stylus.startHours === null;
   for (const side of ['left', 'right'] as const) {
     const own = wearPoints(points, side);
     if (own.length < MANY_POINTS || isFitted(own, unknownStart)) continue;
+    const wall = { stylusId, side };
+    if (await recallLaw(collection, wall, own, unknownStart)) continue;
     const job = { points: own, unknownStart };
-    const law = await pictures.run('law', job, { timeLimitMs: FIT_LIMIT_MS }).catch(() => null);
-    if (law?.ok) keepLaw(own, unknownStart, law.value);
+    const options = { timeLimitMs: FIT_LIMIT_MS, afterOthers: true };
+    const law = await pictures.run('law', job, options).catch(() => null);
+    if (!law?.ok) continue;
+    keepLaw(own, unknownStart, law.value);
+    if (law.value !== null) await storeLaw(collection, wall, own, unknownStart, law.value);
   }
 }
