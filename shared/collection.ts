@@ -118,6 +118,30 @@ export const captureSchema = z.object({
 });
 export type Capture = z.infer<typeof captureSchema>;
 
+/** What was said of a picture and what it was taken with, without what was measured on it. */
+export const pictureFactsSchema = captureSchema.pick({
+  id: true,
+  stylusId: true,
+  widthPx: true,
+  heightPx: true,
+  view: true,
+  light: true,
+  mirrored: true,
+  taken: true,
+  scale: true,
+  microscope: true,
+  camera: true,
+  isBaseline: true,
+  createdAt: true,
+});
+export type PictureFacts = z.infer<typeof pictureFactsSchema>;
+/** Of one stylus the pictures from which something can be taken over; oldest first, undated last. */
+export const knownPicturesSchema = z.object({
+  stylus: stylusSchema.pick({ id: true, name: true }),
+  captures: z.array(pictureFactsSchema),
+});
+export type KnownPictures = z.infer<typeof knownPicturesSchema>;
+
 export const comparisonSchema = z.object({
   id: idSchema,
   stylusId: idSchema,

@@ -21,6 +21,7 @@ import {
   stylusChangeSchema,
   stylusOpeningSchema,
   stylusDraftSchema,
+  knownPicturesSchema,
   stylusPageSchema,
   stylusPieceSchema,
   stylusSchema,
@@ -225,6 +226,11 @@ export const hostMethods = {
     z.object({ id: idSchema, state: z.string().max(64) }),
     stylusChangeSchema.nullable(),
   ),
+  /**
+   * What pictures tell about the next one, of every stylus: the last picture, the baselines, and of those that agree in
+   * microscope, frame, camera and scale the newest.
+   */
+  'capture.known': method(nothing, z.array(knownPicturesSchema)),
   'capture.read': method(z.object({ id: idSchema }), captureSchema),
   'comparison.read': method(z.object({ id: idSchema }), comparisonSchema),
   'stylus.create': method(stylusDraftSchema, stylusSchema),

@@ -1,13 +1,13 @@
-import { scaleKey, type CameraRecord, type Capture, type Scale } from '../../shared/index.ts';
+import { scaleKey, type CameraRecord, type PictureFacts, type Scale } from '../../shared/index.ts';
 
 /** A scale that holds for the live picture, and the picture that it comes from. */
-export type ScaleHere = { readonly scale: Scale; readonly from: Capture };
+export type ScaleHere = { readonly scale: Scale; readonly from: PictureFacts };
 
 /**
  * The newest picture that was taken with the same camera, frame size, resize mode, zoom and focus distance, and has a
  * scale. Anything else takes the scale away: um per pixel change with each of these.
  */
-export function scaleHere(captures: readonly Capture[], here: CameraRecord): ScaleHere | null {
+export function scaleHere(captures: readonly PictureFacts[], here: CameraRecord): ScaleHere | null {
   const key = scaleKey(here);
   const [from] = captures
     .filter((one) => one.scale !== null && one.camera !== null && scaleKey(one.camera) === key)
@@ -17,7 +17,7 @@ export function scaleHere(captures: readonly Capture[], here: CameraRecord): Sca
 }
 
 /** What differs from the newest picture of this camera that has a scale: why a scale that was there is gone. */
-export function scaleLost(captures: readonly Capture[], here: CameraRecord): string | null {
+export function scaleLost(captures: readonly PictureFacts[], here: CameraRecord): string | null {
   const [last] = captures
     .filter((one) => one.scale !== null && one.camera?.camera === here.camera)
     .toSorted((a, b) => b.createdAt.localeCompare(a.createdAt));

@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useState } from 'react';
 import { useStore } from 'zustand';
-import type { CameraRecord, Capture, Scale, ScaleCard } from '../../shared/index.ts';
+import type { CameraRecord, PictureFacts, Scale, ScaleCard } from '../../shared/index.ts';
 import { formatDated, parseNumber } from '../format.ts';
 import { formatScale } from '../importing/scale.ts';
 import { useScaleCards } from '../scales/cards.ts';
@@ -89,7 +89,7 @@ export function useLiveScale(live: Live, microscope: string): LiveScale {
 function offersFor(
   record: CameraRecord,
   microscope: string,
-  captures: readonly Capture[],
+  captures: readonly PictureFacts[],
   cards: readonly ScaleCard[],
 ): ScaleOffer[] {
   const here = scaleHere(captures, record);
@@ -136,22 +136,18 @@ function readTyped(text: string): { scale: Scale | null; error: string | null } 
   return { scale: { umPerPx, standardUmPerPx: null, source: 'typed' }, error: null };
 }
 
-/** Captures of every stylus: a microscope is not used for one stylus only. */
-function useAllCaptures(): readonly Capture[] {
+/** Pictures of every stylus: a microscope is not used for one stylus only. */
+function useAllCaptures(): readonly PictureFacts[] {
   const { host } = useModel();
   const page = useDaybook((state) => state.page);
-  const [others, setOthers] = useState<readonly Capture[]>([]);
+  const [others, setOthers] = useState<readonly PictureFacts[]>([]);
   const stylusId = page?.stylus.id;
   useEffect(() => {
     let shown = true;
-    const read = async (): Promise<Capture[]> => {
-      const cards = await host.call('stylus.list', {});
-      const ids = cards.map((card) => card.stylus.id).filter((id) => id !== stylusId);
-      const pages = await Promise.all(ids.map((id) => host.call('stylus.page', { id })));
-      return pages.flatMap((one) => one.captures);
-    };
-    read().then(
-      (found) => shown && setOthers(found),
+    host.call('capture.known', {}).then(
+      (found) =>
+        shown &&
+        setOthers(found.filter(({ stylus }) => stylus.id !== stylusId).flatMap(({ captures }) => captures)),
       () => undefined,
     );
     return () => {

@@ -4,7 +4,7 @@ import {
   type InputOf,
   type Offered,
   type ScaleCard,
-  type StylusPage,
+  type KnownPictures,
   type View,
 } from '../../shared/index.ts';
 import { guessNamed } from '../../core/guess/file-name.ts';
@@ -54,7 +54,7 @@ export const tooLarge = (file: File): string | null =>
     : null;
 
 /** What the last picture of this stylus was taken with is the likeliest answer for the next one. */
-export function startAnswers(stylusId: string, pages: readonly StylusPage[]): Answers {
+export function startAnswers(stylusId: string, pages: readonly KnownPictures[]): Answers {
   const page = pages.find((one) => one.stylus.id === stylusId);
   const last = page?.captures.at(-1);
   return {
@@ -132,7 +132,7 @@ export const isGuess = ({ answers }: IntakeRow): boolean =>
   answers.take && Object.keys(answers.guessed).length > 0;
 
 /** The first picture of a view is proposed as its baseline; of several files, the earliest dated one. */
-export function proposeBaselines(rows: readonly IntakeRow[], pages: readonly StylusPage[]): IntakeRow[] {
+export function proposeBaselines(rows: readonly IntakeRow[], pages: readonly KnownPictures[]): IntakeRow[] {
   const taken = new Set(
     pages.flatMap((page) =>
       page.captures
@@ -178,7 +178,7 @@ export type Adding = InputOf<'capture.addAll'>['captures'][number];
 
 export function readRow(
   row: IntakeRow,
-  pages: readonly StylusPage[],
+  pages: readonly KnownPictures[],
   cards: readonly ScaleCard[] = [],
 ): { readonly input: Adding | null; readonly errors: RowErrors } {
   const { answers, offer } = row;

@@ -1,5 +1,5 @@
 import { memo, useCallback, useId, useState } from 'react';
-import type { ScaleCard, StylusPage } from '../../shared/index.ts';
+import type { ScaleCard, KnownPictures } from '../../shared/index.ts';
 import { TickField, TextField, ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useShown } from '../scales/cards.ts';
@@ -25,7 +25,7 @@ export type { StylusChoice } from './cells.tsx';
 type RowProps = {
   readonly row: IntakeRow;
   readonly number: number;
-  readonly pages: readonly StylusPage[];
+  readonly pages: readonly KnownPictures[];
   readonly cards: readonly ScaleCard[];
   readonly styluses: readonly StylusChoice[];
   readonly tried: boolean;
@@ -268,7 +268,7 @@ function CellsOf(props: CellsProps) {
 function scaleWords(
   row: IntakeRow,
   errors: RowErrors,
-  pages: readonly StylusPage[],
+  pages: readonly KnownPictures[],
   cards: readonly ScaleCard[],
 ): string {
   if (row.answers.scale.way === 'none') return 'none';

@@ -1,4 +1,4 @@
-import type { Capture } from '../../shared/index.ts';
+import type { PictureFacts } from '../../shared/index.ts';
 import { CardChoice } from '../scales/card-choice.tsx';
 import { sortedFor } from '../scales/verdict.ts';
 import { ChoiceField, NumberField } from '../ui/fields.tsx';
@@ -30,7 +30,7 @@ type ScaleFieldsProps = {
   /** The scale cards and what is known of this picture; without it no card can be chosen. */
   readonly context: CardContext | null;
   readonly text: ScaleText;
-  readonly candidates: readonly Capture[];
+  readonly candidates: readonly PictureFacts[];
   readonly picture: { readonly url: string; readonly widthPx: number; readonly heightPx: number } | null;
   readonly error: string | null;
   readonly onChange: (text: ScaleText) => void;
@@ -107,7 +107,7 @@ export function Typed({ text, set }: PartProps) {
   );
 }
 
-function Carried({ text, candidates, set }: PartProps & { readonly candidates: readonly Capture[] }) {
+function Carried({ text, candidates, set }: PartProps & { readonly candidates: readonly PictureFacts[] }) {
   if (candidates.length === 0)
     return (
       <p className="notice">

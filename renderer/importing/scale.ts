@@ -1,4 +1,4 @@
-import type { Capture, Scale, ScaleCard, StylusPage } from '../../shared/index.ts';
+import type { KnownPictures, PictureFacts, Scale, ScaleCard } from '../../shared/index.ts';
 import { UM_PER_MIL } from '../../shared/index.ts';
 import { verdictFor, type WantsScale } from '../scales/verdict.ts';
 import { editable, formatDated, formatMeasured, NBSP, parseNumber } from '../format.ts';
@@ -57,7 +57,7 @@ export type CardContext = {
 
 export function readScale(
   text: ScaleText,
-  candidates: readonly Capture[],
+  candidates: readonly PictureFacts[],
   context: CardContext | null = null,
 ): ReadScale {
   if (text.way === 'card') return readFromCard(text, context);
@@ -150,9 +150,9 @@ function readTwoPoints(text: ScaleText): ReadScale {
 
 /** Captures whose scale may hold for another one: same microscope by name and same frame size, newest first. */
 export function carryCandidates(
-  pages: readonly StylusPage[],
+  pages: readonly KnownPictures[],
   picture: { readonly widthPx: number; readonly heightPx: number; readonly microscope: string },
-): Capture[] {
+): PictureFacts[] {
   const microscope = picture.microscope.trim().toLowerCase();
   if (microscope === '') return [];
   return pages
@@ -182,7 +182,7 @@ export function formatScale(scale: Scale | null): string {
   return formatMeasured({ value: umPerPx, expanded: 2 * standardUmPerPx }, { factor: 1, symbol: 'µm/px' });
 }
 
-export const candidateName = (capture: Capture): string =>
+export const candidateName = (capture: PictureFacts): string =>
   `${formatDated(capture.taken)}: ${formatScale(capture.scale)}`;
 
 /** An existing scale as text, for editing. */

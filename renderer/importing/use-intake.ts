@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'react';
-import type { HostClient, ScaleCard, StylusPage } from '../../shared/index.ts';
+import type { HostClient, KnownPictures, ScaleCard } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import { useScaleCards } from '../scales/cards.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -19,7 +19,7 @@ import {
 
 export type Intake = {
   readonly rows: readonly IntakeRow[];
-  readonly pages: readonly StylusPage[];
+  readonly pages: readonly KnownPictures[];
   readonly cards: readonly ScaleCard[];
   /** How many of how many files were read, while that goes on. */
   readonly progress: { readonly done: number; readonly all: number } | null;
@@ -52,14 +52,9 @@ const drawn = (): Promise<void> =>
     setTimeout(resolve);
   });
 
-async function allPages(host: HostClient): Promise<StylusPage[]> {
-  const cards = await host.call('stylus.list', {});
-  return Promise.all(cards.map((card) => host.call('stylus.page', { id: card.stylus.id })));
-}
-
 type Live = {
   rows: readonly IntakeRow[];
-  pages: readonly StylusPage[];
+  pages: readonly KnownPictures[];
   cards: readonly ScaleCard[];
   first: string;
   stopped: boolean;
@@ -76,11 +71,11 @@ export function useIntake(stylusId: string | null): Intake {
   const shelf = useDaybook((state) => state.cards);
   const scaleCards = useScaleCards() ?? NO_CARDS;
   const [rows, setRows] = useState<readonly IntakeRow[]>([]);
-  const [pages, setPages] = useState<readonly StylusPage[]>([]);
+  const [pages, setPages] = useState<readonly KnownPictures[]>([]);
   const [progress, setProgress] = useState<Intake['progress']>(null);
   const [passedOver, setPassedOver] = useState<readonly string[]>([]);
   const [adding, setAdding] = useState(false);
-  const [pagesRead] = useState(() => allPages(host));
+  const [pagesRead] = useState(() => host.call('capture.known', {}));
   const live = useRef<Live>({
     rows,
     pages,

@@ -194,6 +194,10 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     'stylus.open': async ({ id }) => ({ ...pageOf(rows, id), state: 'none', pieces: 0 }),
     'stylus.piece': async () => null,
     'stylus.renew': async () => null,
+    'capture.known': async () =>
+      rows.styluses
+        .filter((row) => row.binnedAt === null)
+        .map((stylus) => ({ stylus, captures: pageOf(rows, stylus.id).captures })),
     'capture.read': async ({ id }) => rowOf(rows.captures, id),
     'comparison.read': async ({ id }) => rowOf(rows.comparisons, id),
     'stylus.create': async (draft) => {

@@ -5,6 +5,7 @@ import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts
 import { readCapture } from '../store/captures.ts';
 import { listStyluses } from '../store/cards.ts';
 import { readComparison } from '../store/comparisons.ts';
+import { knownPictures } from '../store/known-pictures.ts';
 import { createSentPages } from '../store/sent-pages.ts';
 import { createStylus, readStylus, retireStylus, stylusPage, updateStylus } from '../store/styluses.ts';
 
@@ -14,6 +15,7 @@ type Names =
   | 'stylus.open'
   | 'stylus.piece'
   | 'stylus.renew'
+  | 'capture.known'
   | 'capture.read'
   | 'comparison.read'
   | 'stylus.create'
@@ -37,6 +39,7 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
     'stylus.open': async ({ id }) => pages.open(id),
     'stylus.piece': async ({ id, state, number }) => pages.piece(id, state, number),
     'stylus.renew': async ({ id, state }) => pages.change(id, state),
+    'capture.known': async () => knownPictures(db),
     'capture.read': async ({ id }) => readCapture(db, id),
     'comparison.read': async ({ id }) => readComparison(db, id),
     'stylus.create': async (draft) => {

@@ -2,6 +2,7 @@ import { cardVerdict } from '../../../core/calibration/carried-over.ts';
 import {
   cameraRecordSchema,
   captureSchema,
+  pictureFactsSchema,
   comparisonSchema,
   entrySchema,
   habitSchema,
@@ -9,6 +10,7 @@ import {
 } from '../../../shared/index.ts';
 import type {
   Capture,
+  PictureFacts,
   Comparison,
   Dated,
   Entry,
@@ -87,28 +89,32 @@ export const stylusValues = (draft: StylusDraft): SqlValue[] => [
 /** A capture's row joined with its original's (see captureSelect). */
 export function captureOf(row: Row): Capture {
   return captureSchema.parse({
-    id: row['id'],
-    stylusId: row['stylus_id'],
+    ...saidOf(row),
     sha256: row['sha256'],
     fileName: row['file_name'],
     mediaType: row['media_type'],
-    widthPx: row['width_px'],
-    heightPx: row['height_px'],
-    view: row['view'],
-    light: row['light'],
-    mirrored: flag(row['mirrored'] ?? null),
-    taken: takenOf(row),
-    ...scaleOrReason(row),
-    microscope: row['microscope'],
-    camera: json(row['camera'] ?? null),
-    isBaseline: row['is_baseline'] === 1,
     notes: row['notes'],
-    createdAt: row['created_at'],
     binnedAt: row['binned_at'],
     examination: json(row['examination'] ?? null),
     cantilever: json(row['cantilever'] ?? null),
   });
 }
+
+const saidOf = (row: Row) => ({
+  id: row['id'],
+  stylusId: row['stylus_id'],
+  widthPx: row['width_px'],
+  heightPx: row['height_px'],
+  view: row['view'],
+  light: row['light'],
+  mirrored: flag(row['mirrored'] ?? null),
+  taken: takenOf(row),
+  ...scaleOrReason(row),
+  microscope: row['microscope'],
+  camera: json(row['camera'] ?? null),
+  isBaseline: row['is_baseline'] === 1,
+  createdAt: row['created_at'],
+});
 
 const takenOf = (row: Row) =>
   row['taken_wall'] === null
@@ -167,13 +173,26 @@ const numberOrNull = (value: unknown): number | null => (typeof value === 'numbe
 
 /** Captures with their originals and the scale cards that their scales came from. */
 export const captureSelect = (db: Database, lines: Lines = 'with-lines'): string =>
-  `SELECT ${columnsFor(db, 'capture', lines)}, original.media_type, original.width_px, original.height_px,
+  `SELECT ${columnsFor(db, 'capture', lines)}, ${WITH_CARD} ${briefJoin('capture', lines)}`;
+
+/** What captureOf needs of the picture's file and of its scale card. */
+const WITH_CARD = `original.media_type, original.width_px, original.height_px,
      scale_card.microscope AS card_microscope, scale_card.frame_width_px AS card_width,
      scale_card.frame_height_px AS card_height, scale_card.zoom AS card_zoom, scale_card.focus AS card_focus,
      scale_card.resize_mode AS card_resize_mode,
      scale_card.um_per_px AS card_um_per_px
    FROM capture JOIN original ON original.sha256 = capture.sha256
-   LEFT JOIN scale_card ON scale_card.id = capture.scale_card_id ${briefJoin('capture', lines)}`;
+   LEFT JOIN scale_card ON scale_card.id = capture.scale_card_id`;
+
+/** For pictureFactsOf: no report is read. */
+export const factsSelect = (): string =>
+  `SELECT ${['id, stylus_id, camera, created_at', CAPTURE_COLUMNS]
+    .join(', ')
+    .split(', ')
+    .map((column) => `capture.${column}`)
+    .join(', ')}, ${WITH_CARD}`;
+
+export const pictureFactsOf = (row: Row): PictureFacts => pictureFactsSchema.parse(saidOf(row));
 
 /** What a person says about a capture. */
 export type CaptureFacts = Pick<
