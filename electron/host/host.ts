@@ -114,6 +114,7 @@ async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
   };
   let background: Promise<unknown> = Promise.resolve();
   let present: Present | null = null;
+  let tended: Context | null = null;
   const stopWork = async () => {
     base.jobs.cancelAll();
     await background;
@@ -146,7 +147,10 @@ async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
       if (present === null) return;
       const { context } = present;
       await offerDemo(context).catch((error: unknown) => report('demo', error));
-      background = Promise.all([measurePending(context), tendCollection(context)]);
+      // Asked again, it goes on with what is unmeasured; the backup that waits is waiting already.
+      const more = tended === context ? [] : [tendCollection(context)];
+      tended = context;
+      background = Promise.all([background, measurePending(context), ...more]);
     },
     async close() {
       if (closed) return;
