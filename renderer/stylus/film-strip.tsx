@@ -15,8 +15,8 @@ type StripProps = {
 };
 
 const THUMB = { width: 112, height: 80 } as const;
-/** Up to here all are drawn; of thousands only those in sight. */
-const ALL_DRAWN = 150;
+/** Up to here all are drawn; of more only those in sight. */
+const ALL_DRAWN = 40;
 const NAME = 'The same pictures as a strip, oldest first';
 
 export const FilmStrip = (props: StripProps) =>

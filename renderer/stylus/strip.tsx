@@ -1,10 +1,10 @@
-import { useState } from 'react';
+import { startTransition, useEffect, useState } from 'react';
 import type { Capture, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatHours, grouped } from '../format.ts';
 import { hoursAt } from '../state/hours.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
-import { Picture, useSoon } from '../ui/bits.tsx';
+import { Picture, useNear } from '../ui/bits.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { VIEW_SHORT } from '../words.ts';
 import { baselineFor, comparisonOf, hasOutline } from './captures.ts';
@@ -36,15 +36,23 @@ export function CaptureStrip({ page }: { readonly page: StylusPage }) {
   return <Strip page={page} />;
 }
 
-/** More than fill a large screen; a page of hundreds shows these first and the others right after. */
+/** More than fill a large screen; a page of hundreds shows these first, the others when somebody comes near. */
 const AT_FIRST = 48;
+/** Or after the rest of the page, so that the browser's search and screen readers find them. */
+const OTHERS_AFTER_MS = 1000;
 /** Of thousands the newest are shown, and so many more at a time on demand: a page cannot carry all of them. */
 const AT_ONCE = 300;
 
 function Strip({ page }: { readonly page: StylusPage }) {
   const count = page.captures.length;
   const [most, setMost] = useState(AT_ONCE);
-  const ready = useSoon(count <= AT_FIRST);
+  const [later, setLater] = useState(false);
+  useEffect(() => {
+    const timer = setTimeout(() => startTransition(() => setLater(true)), OTHERS_AFTER_MS);
+    return () => clearTimeout(timer);
+  }, []);
+  const [near, mark] = useNear();
+  const ready = count <= AT_FIRST || near || later;
   const hidden = Math.max(0, count - most);
   return (
     <>
@@ -62,7 +70,12 @@ function Strip({ page }: { readonly page: StylusPage }) {
             <StripItem key={capture.id} capture={capture} page={page} />
           ) : (
             // Keeps the place, so that what stands below does not move.
-            <li key={capture.id} className="strip-item strip-later" aria-hidden="true" />
+            <li
+              key={capture.id}
+              className="strip-item strip-later"
+              aria-hidden="true"
+              ref={i === AT_FIRST ? mark : undefined}
+            />
           ),
         )}
       </ul>

@@ -51,10 +51,8 @@ export function useNear(): [boolean, (element: Element | null) => (() => void) |
  * True at once where `now`, else as soon as what stands around is shown: a large screen shows its first part first, and
  * makes the rest in slices between which it answers.
  */
-export const useSoon = (now: boolean): boolean => useDeferredValue(true, now);
-
 export function Soon({ now, children }: { readonly now: boolean; readonly children: ReactNode }) {
-  return useSoon(now) ? children : null;
+  return useDeferredValue(true, now) ? children : null;
 }
 
 export function Picture({
