@@ -55,7 +55,10 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   const { maps, size } = layout([models[0].size, models[1].size]);
   const start = new Float64Array(size);
   const bounds = boundsOf(size);
-  const priors: Prior[] = shapePriors(maps[0]);
+  const priors: Prior[] = shapePriors(
+    maps[0],
+    singles.some((single) => !single.prepared.darkPart),
+  );
   const parts: Part[] = singles.map((single, i) => {
     const map = maps[i];
     const p = single.fitted.p;
