@@ -248,6 +248,35 @@ function flankBlur(line: FlankLines, x0: number, y0: number, sigma: number, out:
   out[7 + k] = -density * (-away * s + y0 * c - line.dhHalf[k]);
 }
 
+/** What {@link lookAtCorner} saw last. */
+const corner = { uc: 0, zc: 0, weight: 0, bend: 0, step: 0 };
+
+/**
+ * Where a corner lies from a point, in sigmas (uc, zc), how much it weighs there, and what its place between two nodes of
+ * the sum means for a bend and for a step; false where it is out of reach.
+ */
+function lookAtCorner(
+  kink: Kink,
+  { xMin, step }: Nodes,
+  x0: number,
+  y0: number,
+  inv: number,
+  first: number,
+  stride: number,
+): boolean {
+  const uc = (kink.x - x0) * inv;
+  const zc = (kink.y - y0) * inv;
+  if (uc < -REACH || uc > REACH || zc < -REACH || zc > REACH) return false;
+  const at = ((kink.x - xMin) / step - first) / stride;
+  const theta = at - Math.floor(at);
+  corner.uc = uc;
+  corner.zc = zc;
+  corner.weight = INV_ROOT_2PI * INV_ROOT_2PI * Math.exp(-0.5 * (uc * uc + zc * zc));
+  corner.bend = theta * theta - theta + 1 / 6;
+  corner.step = 0.5 - theta;
+  return true;
+}
+
 /** The value of {@link blur} alone. */
 function blurred(nodes: Nodes, x0: number, y0: number, sigma: number, stride: number): number {
   const { xMin, step, y, kinks } = nodes;
@@ -351,18 +380,14 @@ function blur(nodes: Nodes, x0: number, y0: number, sigma: number, stride: numbe
   }
   for (let i = 0; i < kinks.length; i++) {
     const kink = kinks[i];
-    const uc = (kink.x - x0) * inv;
-    const zc = (kink.y - y0) * inv;
-    if (uc < -REACH || uc > REACH || zc < -4 || zc > 4) continue;
-    const at = ((kink.x - xMin) / step - first) / stride;
-    const theta = at - Math.floor(at);
-    const weight = INV_ROOT_2PI * INV_ROOT_2PI * Math.exp(-0.5 * (uc * uc + zc * zc));
-    const corner = 0.5 * h * weight * kink.turn * (theta * theta - theta + 1 / 6);
-    m += corner;
-    dx += corner * uc;
-    ds += corner * (uc * uc + zc * zc - 2);
-    dyy -= corner * zc;
-    const jump = weight * (0.5 - theta);
+    if (!lookAtCorner(kink, nodes, x0, y0, inv, first, stride)) continue;
+    const { uc, zc, weight } = corner;
+    const excess = 0.5 * h * weight * kink.turn * corner.bend;
+    m += excess;
+    dx += excess * uc;
+    ds += excess * (uc * uc + zc * zc - 2);
+    dyy -= excess * zc;
+    const jump = weight * corner.step;
     const { jumps } = kink;
     s0 += jump * jumps[0];
     s1 += jump * jumps[1];

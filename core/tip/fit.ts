@@ -19,7 +19,9 @@ export type Fitted = {
 type System = { readonly a: Float64Array; readonly g: Float64Array; readonly cost: number };
 
 function localOf(part: Part, p: Float64Array): Float64Array {
-  return Float64Array.from(part.map, (g) => p[g]);
+  const out = new Float64Array(part.map.length);
+  for (let i = 0; i < out.length; i++) out[i] = p[part.map[i]];
+  return out;
 }
 
 /**
