@@ -1,4 +1,4 @@
-import { normalCdf } from '../tip/blurred-edge.ts';
+import { normalCdf } from '../tip/normal-table.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
 import type { Flanks, Side } from './flanks.ts';
 import { onFlank, toPicture } from './flanks.ts';

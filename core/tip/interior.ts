@@ -1,4 +1,5 @@
-import { normalBoth, WIDE } from './blurred-edge.ts';
+import { WIDE } from './blurred-edge.ts';
+import { normalBoth } from './normal-table.ts';
 
 /**
  * Depth profiles of a part's inside as a picture shows them: unblurred, a ramp u and a hump 4 u (1 - u) with

@@ -1,4 +1,5 @@
-import { normalCdf, WIDE } from './blurred-edge.ts';
+import { WIDE } from './blurred-edge.ts';
+import { normalCdf } from './normal-table.ts';
 
 /** 10-90 % width of a straight edge imaged with PSF = (1 + w) G(sigma) - w G(1.6 sigma), same unit as sigma. */
 export function edgeWidth(sigma: number, weight: number): number {
