@@ -4,6 +4,7 @@ import {
   type AxisCurve,
   type AxisModel,
   footInto,
+  halfAt,
   type Frame,
   motionsAt,
   toFrame,
@@ -37,6 +38,7 @@ export const AXIS_PARAMETERS = [
   'rootHalf',
   'tipHalf',
   'endFactor',
+  'bulge',
 ] as const;
 const P = AXIS_PARAMETERS.length;
 /**
@@ -49,8 +51,13 @@ const PRIOR = {
   span: [0.3, 0.2],
   shape: [0.5, 0.4],
   endFactor: [1, 0.4],
+  bulge: [0, 1],
 } as const;
-type Points = { u: Float64Array; v: Float64Array; side: Int8Array };
+
+type Points = { u: Float64Array; v: Float64Array; side: Int8Array; partner: Int32Array };
+
+/** Edge points as they are fitted. */
+export type FitPoints = Pick<EdgePoints, 'x' | 'y' | 'side' | 'section'>;
 
 /** Everything that the residuals need, at one set of parameters. */
 type Evaluated = {
@@ -72,7 +79,7 @@ function evaluate(p: Float64Array, points: Points, length: number, near?: Evalua
   for (let i = 0; i < n; i++) {
     const guess = near ? near.foot.q[i] : points.u[i] / length;
     footInto(foot, i, curve, length, points.u[i], points.v[i], guess);
-    const half = m.rootHalf + (m.tipHalf - m.rootHalf) * foot.q[i];
+    const half = halfAt(m, foot.q[i]);
     const side = points.side[i];
     r[i] = isEnd(side) ? (side / 2) * foot.d[i] - half * m.endFactor : side * foot.d[i] - half;
   }
@@ -89,6 +96,7 @@ const unpack = (p: Float64Array): AxisModel => ({
   rootHalf: p[6],
   tipHalf: p[7],
   endFactor: p[8],
+  bulge: p[9],
 });
 
 const pack = (m: AxisModel): Float64Array => Float64Array.from(AXIS_PARAMETERS, (name) => m[name]);
@@ -100,12 +108,48 @@ function clampBend(p: Float64Array): Float64Array {
   return p;
 }
 
-/** Biweight: beyond 5 spreads a point counts nothing. */
-function weigh(r: Float64Array, spread: number): Float64Array {
-  return r.map((v) => {
-    const z = v / (5 * spread);
-    return z * z < 1 ? (1 - z * z) ** 2 : 0;
+/**
+ * Biweight: beyond 5 spreads a point counts nothing, and neither does the other edge of its section. A tube that widens
+ * widens on both sides: if one edge were kept and the other thrown out, the kept one would look like a bend.
+ */
+function weigh(r: Float64Array, { partner, side }: Points, spread: Spread): Float64Array {
+  const size = r.map((v, i) => Math.abs(v) / (5 * (side[i] > 0 ? spread.right : spread.left)));
+  return size.map((own, i) => {
+    const z = partner[i] < 0 ? own : Math.max(own, size[partner[i]]);
+    return z < 1 ? (1 - z * z) ** 2 : 0;
   });
+}
+
+/** Robust standard deviation of all residuals, and of either edge's: one may lie in the shade. px */
+type Spread = { readonly all: number; readonly right: number; readonly left: number };
+
+/** Edges are taken to differ by no more than this either way: what they share is known better than what sets them apart. */
+const MOST_APART = 2;
+
+function spreadOf(r: Float64Array, side: Int8Array, quantile: number, least: number): Spread {
+  const all = Math.max(least, robustSpread(r, quantile));
+  const own = (sign: 1 | -1): number => {
+    const mine = r.filter((_, i) => side[i] * sign > 0);
+    const spread = mine.length < 20 ? all : robustSpread(mine, quantile);
+    return Math.max(all / MOST_APART, Math.min(MOST_APART * all, spread));
+  };
+  return { all, right: own(1), left: own(-1) };
+}
+
+/** Weights of the sum of squares: less for the edge that scatters more. */
+const precision = (weight: Float64Array, side: Int8Array, { all, right, left }: Spread): Float64Array =>
+  weight.map((w, i) => w * (all / (side[i] > 0 ? right : left)) ** 2);
+
+/** Index of the other edge's point of the same section in the even part; -1 in the end piece, where glue hides one. */
+function partners({ side, section }: FitPoints): Int32Array {
+  const out = new Int32Array(side.length).fill(-1);
+  const right = new Map<number, number>();
+  for (let i = 0; i < out.length; i++) if (side[i] === 1) right.set(section[i], i);
+  for (let j = 0; j < out.length; j++) {
+    const i = side[j] === -1 ? right.get(section[j]) : undefined;
+    if (i !== undefined) [out[i], out[j]] = [j, i];
+  }
+  return out;
 }
 
 /**
@@ -121,29 +165,30 @@ function robustSpread(r: Float64Array, quantile: number): number {
  * Fits the model to edge points; `start` holds the first guess. The weights start from `first` (1 everywhere if not
  * given) and are found anew from the residuals, so that glue, diamond and dust drop out by themselves.
  */
-export function fitAxis(
-  edges: Pick<EdgePoints, 'x' | 'y' | 'side'>,
-  frame: Frame,
-  start: AxisModel,
-  rounds: number,
-): AxisFit | null {
+export function fitAxis(edges: FitPoints, frame: Frame, start: AxisModel, rounds: number): AxisFit | null {
   const n = edges.x.length;
-  const points: Points = { u: new Float64Array(n), v: new Float64Array(n), side: edges.side };
+  const points: Points = {
+    u: new Float64Array(n),
+    v: new Float64Array(n),
+    side: edges.side,
+    partner: partners(edges),
+  };
   for (let i = 0; i < n; i++) [points.u[i], points.v[i]] = toFrame(frame, edges.x[i], edges.y[i]);
   let p = clampBend(pack(start));
   let here = evaluate(p, points, frame.length);
-  let spread = Math.max(0.03, robustSpread(here.r, 0.8));
-  let weight = weigh(here.r, spread);
+  let spread = spreadOf(here.r, points.side, 0.8, 0.03);
+  let weight = weigh(here.r, points, spread);
+  let counts = precision(weight, points.side, spread);
   for (let round = 0; round < rounds; round++) {
     let damping = 1e-3;
-    let cost = total(here.r, weight, p, spread);
-    let normal = normalEquations(p, here, points, frame.length, weight, spread);
+    let cost = total(here.r, counts, p, spread.all);
+    let normal = normalEquations(p, here, points, frame.length, counts, spread.all);
     for (let inner = 0; inner < 6; inner++) {
       const move = damped(normal, damping);
       if (move === null) return null;
       const next = clampBend(p.map((v, j) => v + move[j]));
       const there = evaluate(next, points, frame.length, here);
-      const nextCost = total(there.r, weight, next, spread);
+      const nextCost = total(there.r, counts, next, spread.all);
       if (!(nextCost < cost)) {
         damping *= 20;
         continue;
@@ -152,12 +197,13 @@ export function fitAxis(
       [p, here, cost] = [next, there, nextCost];
       damping = Math.max(1e-9, damping / 10);
       if (gain < 1e-7) break;
-      normal = normalEquations(p, here, points, frame.length, weight, spread);
+      normal = normalEquations(p, here, points, frame.length, counts, spread.all);
     }
-    spread = Math.max(0.02, robustSpread(here.r, round < rounds / 2 ? 0.8 : 0.5));
-    weight = weigh(here.r, spread);
+    spread = spreadOf(here.r, points.side, round < rounds / 2 ? 0.8 : 0.5, 0.02);
+    weight = weigh(here.r, points, spread);
+    counts = precision(weight, points.side, spread);
   }
-  const { a } = normalEquations(p, here, points, frame.length, weight, spread);
+  const { a } = normalEquations(p, here, points, frame.length, counts, spread.all);
   const inverse = invertSymmetric(a, P);
   if (inverse === null) return null;
   return {
@@ -165,8 +211,8 @@ export function fitAxis(
     weight,
     residual: here.r,
     along: here.foot.q.map((q) => q * frame.length),
-    spread,
-    covariance: inverse.map((v) => v * spread * spread),
+    spread: spread.all,
+    covariance: inverse.map((v) => v * spread.all ** 2),
     cost: truncatedCost(here.r),
   };
 }
@@ -188,6 +234,7 @@ const priors = (): [number, readonly [number, number]][] => [
   [4, PRIOR.span],
   [5, PRIOR.shape],
   [8, PRIOR.endFactor],
+  [9, PRIOR.bulge],
 ];
 
 /** The parameters whose effect on the axis is taken from a second curve, a small step away: index and step. */
@@ -231,7 +278,7 @@ function normalEquations(
     const [side, q, d] = [points.side[i], foot.q[i], foot.d[i]];
     const end = isEnd(side);
     const [sign, factor] = [side > 0 ? 1 : -1, end ? m.endFactor : 1];
-    const taper = (factor * (m.tipHalf - m.rootHalf)) / length;
+    const taper = (factor * (m.tipHalf - m.rootHalf + 4 * m.bulge * (1 - 2 * q))) / length;
     motionsAt(motion, curve, curves, q);
     for (let k = 0; k < MOVING.length; k++) {
       const [j, delta] = MOVING[k];
@@ -240,7 +287,8 @@ function normalEquations(
     }
     row[6] = -factor * (1 - q);
     row[7] = -factor * q;
-    row[8] = end ? -(m.rootHalf + (m.tipHalf - m.rootHalf) * q) : 0;
+    row[8] = end ? -halfAt(m, q) : 0;
+    row[9] = -factor * 4 * q * (1 - q);
     for (let j = 0; j < P; j++) {
       const wj = w * row[j];
       g[j] -= wj * r[i];

@@ -19,7 +19,13 @@ export type AxisModel = {
   readonly tipHalf: number;
   /** Width of a flattened or widened end piece over the taper there. */
   readonly endFactor: number;
+  /** By how much the half width exceeds the straight taper in the chord's middle, px. */
+  readonly bulge: number;
 };
+
+/** Half width of the tube at the fraction q of the chord's length, px. */
+export const halfAt = (m: AxisModel, q: number): number =>
+  m.rootHalf + (m.tipHalf - m.rootHalf) * q + 4 * m.bulge * q * (1 - q);
 
 export type Frame = {
   readonly x: number;

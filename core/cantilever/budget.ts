@@ -1,17 +1,21 @@
 import type { BudgetLine } from '../../shared/index.ts';
-import { combineBudget, type Combined } from '../uncertainty/index.ts';
+import { combineBudget, type Combined, fromHalfWidth } from '../uncertainty/index.ts';
 import { AXIS_PARAMETERS } from './axis-fit.ts';
 import { headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
+import { correlationOf } from './correlated.ts';
 import type { Followed } from './follow.ts';
 
 const DEGREE = 180 / Math.PI;
 /**
  * Neighbouring sections share pixels, surface texture and JPEG blocks, so the residuals are not independent: the
- * deviation that the fit states is too small by about this factor (found by rendering, see the tests).
+ * deviation that the fit states is too small by at least this factor (found by rendering, see the tests), by more where
+ * the residuals themselves say so.
  */
 export const CORRELATION = 2.8;
-/** Ring-light shading that wanders from one edge to the other, degrees. */
+/** Shading that wanders from one edge to the other, degrees. */
 const SHADING_DEG = 0.02;
+/** A mirrored lamp beside an edge draws it inwards or outwards by up to this part of the blur, more here than there. */
+const DRAWN = 0.12;
 /** A lens that bends lines by up to 1 % at the frame's corner, with the part anywhere near the middle, degrees. */
 const LENS_DEG = 0.04;
 /** What may be bent in a part that is left out because its edges disagree, degrees for the whole even stretch. */
@@ -45,17 +49,17 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
   const lines: BudgetLine[] = [
     {
       source: 'edge noise',
-      standard: CORRELATION * fitNoise(found),
+      standard: Math.max(CORRELATION, correlationOf(fit, found.points.side)) * fitNoise(found),
       type: 'A',
       degreesOfFreedom: Math.max(10, fit.weight.length / 20),
       note: 'scatter of the edges about the fitted axis',
     },
     {
       source: 'shading',
-      standard: SHADING_DEG,
+      standard: Math.hypot(SHADING_DEG, found.lit ? drawnEdge(found) : 0),
       type: 'B',
       degreesOfFreedom: null,
-      note: 'uneven light on the tube',
+      note: found.lit ? 'lamps mirrored beside the blurred edges' : 'uneven light on the tube',
     },
     {
       source: 'lens',
@@ -87,6 +91,14 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
     },
   ];
   return { lines, combined: combineBudget(lines) };
+}
+
+/**
+ * What one edge that is bowed by a mirrored lamp does to the bend, degrees: half of its bow b moves the axis' middle, and
+ * an arc of length L whose middle stands off by b/2 turns by 4 b / L.
+ */
+function drawnEdge({ sigma, frame, root, tip }: Followed): number {
+  return (4 * fromHalfWidth(DRAWN * sigma) * DEGREE) / ((tip - root) * frame.length);
 }
 
 /** Propagates the fit's covariance to the bend between root and tip, degrees. */

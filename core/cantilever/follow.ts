@@ -1,5 +1,5 @@
-import { type AxisFit, fitAxis } from './axis-fit.ts';
-import { type AxisModel, type Frame, footOn, headingAt, toFrame, traceAxis } from './axis-model.ts';
+import { type AxisFit, fitAxis, type FitPoints } from './axis-fit.ts';
+import { type AxisModel, type Frame, footOn, halfAt, headingAt, toFrame, traceAxis } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { bendBudget, bendOf, CORRELATION, ENOUGH_TWICE, UNSEEN_DEG } from './budget.ts';
 import { edgeBends } from './edgewise.ts';
@@ -23,10 +23,12 @@ export type Followed = {
   readonly tip: number;
   /** Sections of the end piece that took part. */
   readonly endSections: number;
-  /** Share of all its sections of which both edges take part. */
+  /** Share of all its sections of which both edges take part, and how many they are. */
   readonly endBoth: number;
+  readonly endBothSections: number;
   readonly sigma: number;
-  readonly contrast: number;
+  /** Lit from the front. */
+  readonly lit: boolean;
   /** Where a piece of another width begins: fraction of the frame's length; half and slope in px and px a section (1 px). */
   readonly joint: Joint | null;
   /** Edges found and used, over edges looked for in the even part. */
@@ -38,8 +40,6 @@ export type Followed = {
   /** By how much the bend changes with the end piece, where it is not the same, degrees. */
   readonly endDifference: number;
 };
-
-export type FitPoints = Pick<EdgePoints, 'x' | 'y' | 'side'>;
 
 /**
  * Axis of the tube in two passes: edges across the rough axis, then edges across the fitted one, which reach up to the
@@ -149,9 +149,11 @@ function refine(
     even: firstFraction + even.to * step,
     tip: firstFraction + (sections.length - 1) * step,
     endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
-    endBoth: fit === plain || ends === null ? 0 : bothShare(fit, trimmed.x.length, ends.edges),
+    ...(fit === plain || ends === null
+      ? { endBoth: 0, endBothSections: 0 }
+      : bothOf(fit, trimmed.x.length, ends.edges)),
     sigma,
-    contrast: edges.contrast,
+    lit: edges.lit,
     joint: joint && { ...joint, after: firstFraction + joint.after * step },
     usedShare:
       fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length /
@@ -199,6 +201,7 @@ function oneEdge(
     x: Float64Array.from(keep, (i) => points.x[i]),
     y: Float64Array.from(keep, (i) => points.y[i]),
     side: Int8Array.from(keep, (i) => points.side[i]),
+    section: Int32Array.from(keep, (i) => points.section[i]),
   };
   const fit = fitAxis(own, frame, start.model, 6);
   if (fit === null) return null;
@@ -217,6 +220,8 @@ const LEAST_BOTH = 0.1;
 const GOOD_ALONE_DEG = { oneEdge: 0.4, bothEdges: 0.2 };
 /** Deviations beyond which two edges of the end piece prove that the tube goes on bending there. */
 const PROVED = 4;
+/** Half widths over which both must be seen to move the bend: glue and the end's rim run side by side for less. */
+const LEAST_PROOF = 0.8;
 
 /**
  * The end piece carries the axis on to the tip, or bends it where glue hides one of its edges: when it tells another bend
@@ -230,6 +235,8 @@ function surer(without: Followed, withEnds: Followed): Followed {
   const [alone, together] = [standard(without), standard(withEnds)];
   const twoEdges = withEnds.endBoth > LEAST_BOTH;
   if (twoEdges && endDifference < Math.max(SAME_DEG, alone)) return withEnds;
+  const short = withEnds.endBothSections < LEAST_PROOF * withEnds.fit.model.tipHalf;
+  if (twoEdges && short) return { ...without, endSections: withEnds.endSections, endDifference };
   const proved = twoEdges && endDifference > PROVED * Math.hypot(alone, together);
   if (!proved && alone < (twoEdges ? GOOD_ALONE_DEG.bothEdges : GOOD_ALONE_DEG.oneEdge))
     return { ...without, endSections: withEnds.endSections, endDifference };
@@ -308,6 +315,7 @@ function joined(one: FitPoints, two: FitPoints): FitPoints {
     x: Float64Array.from([...one.x, ...two.x]),
     y: Float64Array.from([...one.y, ...two.y]),
     side: Int8Array.from([...one.side, ...two.side]),
+    section: Int32Array.from([...one.section, ...two.section]),
   };
 }
 
@@ -331,7 +339,7 @@ function withEnd(
         if (points.side[i] !== side) continue;
         const [u, v] = toFrame(frame, points.x[i], points.y[i]);
         const [q, d] = footOn(curve, frame.length, u, v);
-        ratios.push(((side / 2) * d) / (model.rootHalf + (model.tipHalf - model.rootHalf) * q));
+        ratios.push(((side / 2) * d) / halfAt(model, q));
       }
       const sorted = ratios.toSorted((a, b) => a - b);
       return sorted.length > 5 ? [sorted[Math.floor(sorted.length / 2)]] : [];
@@ -347,12 +355,17 @@ function withEnd(
 const endWeight = (fit: AxisFit, from: number): number =>
   Math.round(fit.weight.subarray(from).reduce((sum, w) => sum + w, 0) / 2);
 
-/** Share of the end piece's sections of which both edges take part; 0 for a fit with one edge. */
-function bothShare(fit: AxisFit, from: number, { section, x }: EndPoints): number {
-  if (fit.weight.length !== from + x.length) return 0;
+/** Sections of the end piece of which both edges take part, and their share; 0 for a fit with one edge. */
+function bothOf(
+  fit: AxisFit,
+  from: number,
+  { section, x }: EndPoints,
+): Pick<Followed, 'endBoth' | 'endBothSections'> {
+  if (fit.weight.length !== from + x.length) return { endBoth: 0, endBothSections: 0 };
   const used = new Map<number, number>();
   section.forEach((k, i) => used.set(k, (used.get(k) ?? 0) + (fit.weight[from + i] > 0.3 ? 1 : 0)));
-  return [...used.values()].filter((n) => n === 2).length / Math.max(1, used.size);
+  const both = [...used.values()].filter((n) => n === 2).length;
+  return { endBoth: both / Math.max(1, used.size), endBothSections: both };
 }
 
 /** Sections stepped over within the range. */
@@ -375,11 +388,13 @@ function pickSections(edges: EdgePoints, { from, to, skipped }: EvenRange): Edge
   };
 }
 
-function every(edges: FitPoints, stride: number): Pick<EdgePoints, 'x' | 'y' | 'side'> {
-  const keep = Array.from({ length: Math.ceil(edges.x.length / stride) }, (_, i) => i * stride);
+/** Both edges of every so-manieth section: points in turn would be those of one edge for an even stride. */
+function every(edges: FitPoints, stride: number): FitPoints {
+  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] % stride === 0);
   return {
     x: Float64Array.from(keep, (i) => edges.x[i]),
     y: Float64Array.from(keep, (i) => edges.y[i]),
     side: Int8Array.from(keep, (i) => edges.side[i]),
+    section: Int32Array.from(keep, (i) => edges.section[i]),
   };
 }

@@ -12,8 +12,8 @@ export type EdgePoints = {
   readonly standard: Float64Array;
   /** Blur of the edges, px (standard deviation). */
   readonly sigma: number;
-  /** Median step between field and tube, grey 0..1. */
-  readonly contrast: number;
+  /** The tube is brighter than the field: lit from the front. */
+  readonly lit: boolean;
   readonly sections: number;
 };
 
@@ -176,7 +176,7 @@ export function measureEdges(
         side,
         section,
         standard: fit.standard,
-        step: Math.abs(fit.inside - fit.outside),
+        step: fit.inside - fit.outside,
       });
     }
   });
@@ -188,7 +188,7 @@ export function measureEdges(
     section: Int32Array.from(points, (p) => p.section),
     standard: Float64Array.from(points, (p) => p.standard),
     sigma,
-    contrast: median(points.map((p) => p.step)),
+    lit: median(points.map((p) => p.step)) > 0,
     sections: sections.length,
   };
 }

@@ -142,6 +142,7 @@ export function starts(edges: EdgePoints, frame: Frame, end: Sided | null = null
           rootHalf,
           tipHalf: rootHalf + slope,
           endFactor: 1,
+          bulge: 0,
         },
       });
     }
@@ -161,4 +162,5 @@ const STRAIGHT: AxisModel = {
   rootHalf: 0,
   tipHalf: 0,
   endFactor: 1,
+  bulge: 0,
 };
