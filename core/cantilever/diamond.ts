@@ -1,6 +1,6 @@
 import type { GreyImage } from '../image/grey.ts';
 import type { AxisCurve, Frame } from './axis-model.ts';
-import { pointOn } from './axis-model.ts';
+import { halfAt, pointOn } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 import type { Silhouette } from './silhouette.ts';
 import { faceEdge, greyAt, type ShankProfile } from './turned.ts';
@@ -27,6 +27,8 @@ const LEAST_HEIGHT = 0.3;
  * message says so, and a baseline tells them apart.
  */
 export const LEAN_LIMIT_DEG = 8;
+/** Of two faces the mask may hold one alone, where the other is about as light as the field, and then leans itself. */
+const LEAN_LIMIT_TURNED_DEG = 15;
 
 /** Reads the mask beside the last part of the tube, and the picture where it shows a diamond. */
 export function lookForDiamond(
@@ -48,17 +50,14 @@ export function lookForDiamond(
   // Screen angles count anticlockwise, y runs down: the right of the way is axis - 90 degrees.
   const directionDeg = axisAngle - best.side * (90 - lean);
   const shank = shankProfiles(image, columns, best, found, curve);
-  const edges = shank.across.map((across) => faceEdge(across, shank.field, Math.max(0.8, found.sigma)));
-  const [low, high] = edges;
-  // Glue that climbs up one side and clouds in the stone shade one half alone; the edge between two faces runs all along.
-  const turned =
-    low && high
-      ? Math.abs(low.place - high.place) < SAME_PLACE &&
-        low.brighter === high.brighter &&
-        Math.max(low.step, high.step) < SAME_STEP * Math.min(low.step, high.step)
-      : false;
+  const turned = faceEdge(shank.across, shank.field, Math.max(0.8, found.sigma)) !== null;
   return {
-    state: Math.abs(lean) > LEAN_LIMIT_DEG ? 'leaning' : turned ? 'turned' : 'present',
+    state:
+      Math.abs(lean) > (turned ? LEAN_LIMIT_TURNED_DEG : LEAN_LIMIT_DEG)
+        ? 'leaning'
+        : turned
+          ? 'turned'
+          : 'present',
     heightPx: best.height,
     leanDeg: lean,
     side: best.side,
@@ -92,7 +91,7 @@ function scanEnd(shape: Silhouette, found: Followed, curve: AxisCurve): Column[]
     const { joint } = found;
     const step =
       joint !== null && q > joint.after ? joint.half + joint.slope * (q - joint.after) * frame.length : 0;
-    const half = fit.model.rootHalf + (fit.model.tipHalf - fit.model.rootHalf) * q + step;
+    const half = halfAt(fit.model, q) + step;
     const read = (side: 1 | -1): Uint8Array =>
       Uint8Array.from({ length: reach }, (_, d) =>
         on(x + side * nx * (half + d), y + side * ny * (half + d)),
@@ -145,12 +144,10 @@ function leanOf(columns: Column[], side: 1 | -1, height: number, length: number)
 /** Part of the height that is shank: above any glue, below the point. */
 const SHANK = [0.3, 0.58] as const;
 const LEAST_ROWS = 6;
-/** The edge between two faces lies in the same place in both halves of the shank, over its width. */
-const SAME_PLACE = 0.12;
-/** And the one face is brighter than the other by about as much in both. */
-const SAME_STEP = 2.5;
-
-/** Grey values across either half of the shank, averaged along its lean, and those of the field beside it; empty if too short. */
+/** The height is looked at in so many parts at most, each of no fewer rows: clouds in a stone do not run along it. */
+const MOST_PARTS = 4;
+const PART_ROWS = 4;
+/** Grey values across each part of the shank's height, averaged along its lean, and those of the field beside it; empty if too short. */
 function shankProfiles(
   image: GreyImage,
   columns: readonly Column[],
@@ -201,10 +198,11 @@ function shankProfiles(
   };
   const u = Float64Array.from({ length: Math.floor(2 * width) + 1 }, (_, i) => i / 2);
   const beyond = 3 * sigma + 3;
-  const cut = shank.length >> 1;
-  const across = [shank.slice(0, cut), shank.slice(cut)].map((part) => ({
+  const parts = Math.max(2, Math.min(MOST_PARTS, Math.floor(shank.length / PART_ROWS)));
+  const cut = (k: number): number => Math.round((k * shank.length) / parts);
+  const across = Array.from({ length: parts }, (_, k) => ({
     u,
-    grey: u.map((v) => at(part, v)),
+    grey: u.map((v) => at(shank.slice(cut(k), cut(k + 1)), v)),
     width,
   }));
   return { across, field: (at(shank, -beyond) + at(shank, width + beyond)) / 2 };

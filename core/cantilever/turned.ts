@@ -25,67 +25,102 @@ export type FaceEdge = {
 
 /** Inner part of the width that is looked at: the rims are blurred into the field. */
 const INNER = 0.1;
-const LEAST_STEP = 0.25;
-/** Sum of squares that a step may leave, over what a smooth course leaves; a bright line must not do far better. */
-const EXPLAINED = 0.25;
-const LINE = 0.3;
+const RIM_BLURS = 1.7;
+const LEAST_STEP = 0.2;
+/** A larger step is a rim of the shank, or a dark line in a bright one. */
+const MOST_STEP = 1.3;
+/** Sum of squares that a step may leave, over what a smooth course leaves; and what a line (bright or dark) must leave over it. */
+const EXPLAINED = 0.4;
+const LINE = 0.7;
 const LEAST_TURN_DEG = 12;
+/** A face narrower than this, over the width, lies among the blurred rims. */
+const LEAST_PLACE = 0.12;
 /**
- * Uneven light that no smooth course explains, root-mean-square over the contrast: rendered sound diamonds showed 0.002 to
- * 0.018, ones turned by 20 degrees and more 0.020 to 0.11.
+ * Uneven light that no smooth course explains, root-mean-square over the contrast: rendered sound diamonds in which a step
+ * explained as much in every part showed up to 0.029, ones turned by 20 degrees and more 0.035 to 0.25.
  */
-const LEAST_UNEVEN = 0.028;
+const LEAST_UNEVEN = 0.033;
+/**
+ * One face is brighter than the other by about as much in every part of the height: clouds in a stone are not. Of four
+ * parts the first may be glue and the last reach into the point.
+ */
+const SAME_STEP = 1.5;
+const SPARED_FROM = 4;
+
+function alike(steps: readonly number[]): boolean {
+  const size = steps.map(Math.abs);
+  const [least, most] = [Math.min(...size), Math.max(...size)];
+  const oneWay = steps.every((step) => step * steps[0] > 0);
+  return oneWay && least > LEAST_STEP && most < MOST_STEP && most < SAME_STEP * least;
+}
+
+type Part = { readonly t: number[]; readonly grey: number[] };
 
 /**
- * null when nothing inside the shank steps. `field`: grey beside it; `sigma`: blur, px. Looked at is the uneven half of
- * the profile, g(t) - g(-t) about its middle: rims, a bright middle and whatever else both sides share drop out of it.
+ * Looks for one edge in the same place in all parts of the shank's height (`parts`); null when nothing steps there.
+ * `field`: grey beside it; `sigma`: blur, px. Each part may have a smooth course of its own across the width.
  */
-export function faceEdge({ u, grey, width }: ShankProfile, field: number, sigma: number): FaceEdge | null {
-  const margin = Math.max(INNER, (1.2 * sigma) / width);
-  const n = u.length;
-  const t: number[] = [];
-  const odd: number[] = [];
-  let level = 0;
-  for (let i = Math.ceil(n / 2); i < n; i++) {
-    const [a, b] = [grey[i], grey[n - 1 - i]];
-    if (a !== a || b !== b || u[i] > width * (1 - margin)) continue;
-    t.push((2 * u[i]) / width - 1);
-    odd.push((a - b) / 2);
-    level += (a + b) / 2;
-  }
-  if (t.length < 6) return null;
+export function faceEdge(parts: readonly ShankProfile[], field: number, sigma: number): FaceEdge | null {
+  const width = parts[0]?.width ?? 0;
+  const margin = Math.max(INNER, (RIM_BLURS * sigma) / width);
+  const inner = parts.map(({ u, grey }): Part => {
+    const t: number[] = [];
+    const values: number[] = [];
+    for (let i = 0; i < u.length; i++) {
+      const place = (2 * u[i]) / width - 1;
+      if (Math.abs(place) > 1 - 2 * margin || grey[i] !== grey[i]) continue;
+      t.push(place);
+      values.push(grey[i]);
+    }
+    return { t, grey: values };
+  });
+  if (inner.length === 0 || inner.some(({ t }) => t.length < 12)) return null;
+  const mean = inner.flatMap((part) => part.grey).reduce((sum, v, _, all) => sum + v / all.length, 0);
   // Against the field or against black, whichever is less: from behind a clear shank is dark, and so are its faces.
-  const mean = level / t.length;
   const contrast = Math.max(0.06, Math.min(Math.abs(mean - field), mean));
-  const rest = (column: ((v: number) => number) | null): { sum: number; last: number } | null => {
-    const rows = t.map((v) => [v, v ** 3, ...(column === null ? [] : [column(v)])]);
-    const solved = leastSquares(rows.flat(), Float64Array.from(odd), rows.length, rows[0].length);
-    return solved && { sum: solved.sumOfSquares, last: solved.solution[rows[0].length - 1] };
+  const rest = (column: ((v: number) => number) | null): { sum: number; heights: number[] } | null => {
+    let sum = 0;
+    const heights: number[] = [];
+    for (const { t, grey } of inner) {
+      const rows = t.map((v) => [1, v, v ** 2, v ** 3, ...(column === null ? [] : [column(v)])]);
+      const solved = leastSquares(rows.flat(), grey, rows.length, rows[0].length);
+      if (solved === null) return null;
+      sum += solved.sumOfSquares;
+      heights.push(solved.solution[rows[0].length - 1]);
+    }
+    return { sum, heights };
   };
-  const soft = (2 * Math.max(sigma, 0.8)) / width;
   const smooth = rest(null)?.sum ?? 0;
+  const soft = (2 * Math.max(sigma, 0.8)) / width;
+  const reach = 1 - 2 * Math.max(margin, LEAST_PLACE);
   let line = Infinity;
-  let best: { sum: number; place: number; step: number; brighter: 1 | -1 } | null = null;
+  let best: { sum: number; at: number; heights: number[] } | null = null;
   // The mask's rims are coarse and the shank's height is averaged: an edge is softer than the picture's blur.
   for (const wide of [soft, 1.6 * soft, 2.4 * soft])
-    for (let at = 0; at < 1 - 2 * margin; at += 0.03) {
-      const bell = (v: number): number => Math.exp(-0.5 * ((v - at) / (1.3 * wide)) ** 2);
-      line = Math.min(line, rest((v) => bell(v) - bell(-v))?.sum ?? Infinity);
-      // A step at one place shows at half its height at both, t and -t.
-      const two = rest((v) => (normalCdf((v - at) / wide) + normalCdf((v + at) / wide) - 1) / 2);
-      if (two !== null && (best === null || two.sum < best.sum))
-        best = {
-          sum: two.sum,
-          place: (1 - at) / 2,
-          step: Math.abs(two.last) / contrast,
-          brighter: two.last > 0 ? 1 : -1,
-        };
+    for (let at = -reach; at <= reach; at += 0.03) {
+      // A wide bell beside the rim is a narrow face.
+      if (wide < 2 * soft)
+        line = Math.min(line, rest((v) => Math.exp(-0.5 * ((v - at) / (1.3 * wide)) ** 2))?.sum ?? Infinity);
+      const one = rest((v) => normalCdf((v - at) / wide));
+      if (one !== null && (best === null || one.sum < best.sum)) best = { ...one, at };
     }
-  if (Math.sqrt(smooth / t.length) < LEAST_UNEVEN * contrast) return null;
-  if (best === null || best.step < LEAST_STEP || best.sum > EXPLAINED * smooth || line < LINE * best.sum)
-    return null;
-  const turnDeg = (Math.atan2(best.place, 1 - best.place) * 180) / Math.PI;
-  return turnDeg < LEAST_TURN_DEG ? null : { ...best, turnDeg };
+  if (best === null) return null;
+  const steps = best.heights.map((h) => h / contrast);
+  const place = (1 - Math.abs(best.at)) / 2;
+  const n = inner.reduce((sum, part) => sum + part.t.length, 0);
+  const turnDeg = (Math.atan2(place, 1 - place) * 180) / Math.PI;
+  if (Math.sqrt(smooth / n) < LEAST_UNEVEN * contrast) return null;
+  if (best.sum > EXPLAINED * smooth || line < LINE * best.sum) return null;
+  const parted = steps.length < SPARED_FROM ? [steps] : [steps, steps.slice(1), steps.slice(0, -1)];
+  const same = parted.find(alike);
+  if (same === undefined) return null;
+  if (turnDeg < LEAST_TURN_DEG) return null;
+  return {
+    place,
+    step: same.reduce((sum, v) => sum + Math.abs(v) / same.length, 0),
+    brighter: same[0] > 0 ? 1 : -1,
+    turnDeg,
+  };
 }
 
 /** Bilinear grey value; NaN outside. */

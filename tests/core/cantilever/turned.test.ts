@@ -19,15 +19,18 @@ const faces = (turnDeg: number, one: number, other: number): ShankProfile => {
   return profile((v) => one + (other - one) * normalCdf((v - at) / soft));
 };
 
+/** The same in two parts of the shank's height, as an edge along it is. */
+const twice = (one: ShankProfile): ShankProfile[] => [one, one];
+
 describe('a diamond turned about its own axis', () => {
   it('shows two faces, and by how much it is turned', () => {
     for (const turnDeg of [20, 30, 44]) {
-      const found = faceEdge(faces(turnDeg, 0.6, 0.35), FIELD, SIGMA);
+      const found = faceEdge(twice(faces(turnDeg, 0.6, 0.35)), FIELD, SIGMA);
       expect(found, `${turnDeg}`).not.toBeNull();
       expect(Math.abs(found!.turnDeg - turnDeg)).toBeLessThan(4);
     }
-    expect(faceEdge(faces(30, 0.6, 0.35), FIELD, SIGMA)!.brighter).toBe(-1);
-    expect(faceEdge(faces(30, 0.3, 0.55), FIELD, SIGMA)!.brighter).toBe(1);
+    expect(faceEdge(twice(faces(30, 0.6, 0.35)), FIELD, SIGMA)!.brighter).toBe(-1);
+    expect(faceEdge(twice(faces(30, 0.3, 0.55)), FIELD, SIGMA)!.brighter).toBe(1);
   });
 
   it('is not seen in one face, a round rod lit from the side, a bright line, or a middle that is off', () => {
@@ -39,10 +42,25 @@ describe('a diamond turned about its own axis', () => {
       'rims, the middle off by a pixel': (t) => 0.35 + 0.3 * Math.exp(-(((t - 0.05) / 0.6) ** 2)),
     };
     for (const [name, light] of Object.entries(sound))
-      expect(faceEdge(profile(light), FIELD, SIGMA), name).toBeNull();
+      expect(faceEdge(twice(profile(light)), FIELD, SIGMA), name).toBeNull();
+  });
+
+  it('is not seen where only one half of the height steps, or both step elsewhere or the other way round', () => {
+    const even = profile(() => 0.5);
+    const one = faces(30, 0.6, 0.35);
+    expect(faceEdge([one, even], FIELD, SIGMA), 'glue on one half').toBeNull();
+    expect(faceEdge([one, faces(44, 0.6, 0.35)], FIELD, SIGMA), 'a slanting course').toBeNull();
+    expect(faceEdge([one, faces(30, 0.35, 0.6)], FIELD, SIGMA), 'the other way round').toBeNull();
+    expect(faceEdge([], FIELD, SIGMA), 'a shank too short').toBeNull();
+    const cloudy = [0.5, 0.42, 0.35, 0.2].map((other) => faces(30, 0.6, other));
+    expect(faceEdge(cloudy, FIELD, SIGMA), 'clouds').toBeNull();
+    // Glue on the lowest part, or the point in the last one, hides nothing of the others.
+    expect(faceEdge([even, one, one, one], FIELD, SIGMA)).not.toBeNull();
+    expect(faceEdge([one, one, one, even], FIELD, SIGMA)).not.toBeNull();
+    expect(faceEdge([one, even, one, one], FIELD, SIGMA), 'a gap').toBeNull();
   });
 
   it('cannot be told from faces that look alike', () => {
-    expect(faceEdge(faces(30, 0.5, 0.5), FIELD, SIGMA)).toBeNull();
+    expect(faceEdge(twice(faces(30, 0.5, 0.5)), FIELD, SIGMA)).toBeNull();
   });
 });
