@@ -28,7 +28,7 @@ const INNER = 0.1;
 const RIM_BLURS = 1.7;
 const LEAST_STEP = 0.2;
 /** A larger step is a rim of the shank, or a dark line in a bright one. */
-const MOST_STEP = 1.3;
+const MOST_STEP = 1.2;
 /** Sum of squares that a step may leave, over what a smooth course leaves; and what a line (bright or dark) must leave over it. */
 const EXPLAINED = 0.4;
 const LINE = 0.7;
