@@ -34,8 +34,11 @@ import { noOutlineIn } from './views.ts';
 /** Relative standard uncertainty of a scale that came without one; said in every budget that uses it. */
 export const DEFAULT_SCALE_U = 0.003;
 
-/** Pixels of a capture's own fit: only the start of the joint one, which takes more. */
-const START_PIXELS = 2000;
+/**
+ * Pixels of a capture's own fit: only the start of the joint one, which takes more. A silhouette needs fewer than a lit
+ * part, whose own outline must be good enough not to take shading for a chip.
+ */
+const startPixels = ({ darkPart }: Prepared): number => (darkPart ? 1200 : 2000);
 
 /** A joint radius this far off the cleaner capture's own is not believed. */
 const MOST_RADIUS_CHANGE = 0.15;
@@ -114,7 +117,7 @@ export const comparePair: CompareFunction = async (input, control) => {
     control.progress('Fitting the outline', 0.35 + 0.2 * i);
     control.check();
     // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
-    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p, 1, START_PIXELS));
+    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p, 1, startPixels(prepared[i])));
   }
   const settled = reconciled(prepared, cleans);
   const singles = settled.map((c) => c.fit);
@@ -189,7 +192,8 @@ function wedgePair(
 function reconciled(prepared: Prepared[], cleans: CleanSingle[]): CleanSingle[] {
   if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
   const led = [0, 1].map((leader) => {
-    const again = fitClean(prepared[1 - leader], cleans[leader].fit.fitted.p, 4, START_PIXELS);
+    const other = prepared[1 - leader];
+    const again = fitClean(other, cleans[leader].fit.fitted.p, 4, startPixels(other));
     return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
   });
   const [first, second] = led.map((pair) => unexplained(pair[0]) + unexplained(pair[1]));

@@ -331,13 +331,15 @@ export function fitSingle(
   };
   let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0, shade: prepared.darkPart ? 0 : 0.1 };
   let result: SingleFit | null = null;
-  for (const most of [1500, pixels]) {
+  // enough to find pose and blur by; where the inside is lit its shading wants as many pixels again
+  const first = prepared.darkPart ? 600 : 1500;
+  for (const most of [first, pixels]) {
     const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
     const fitted = fitProblem(
       problem,
       start,
-      most === 1500 ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 20, gain: 0.3 },
+      most === first ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 20, gain: 0.3 },
     );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);
