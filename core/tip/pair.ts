@@ -98,7 +98,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   return {
     captures: [baseline.prepared, later.prepared],
     problem,
-    fitted: fitProblem(problem, start, { rounds: 3, most: 20, gain: 0.1 }),
+    fitted: fitProblem(problem, start, { rounds: 2, most: 20, gain: 0.1 }),
     maps,
   };
 }

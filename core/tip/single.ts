@@ -339,7 +339,7 @@ export function fitSingle(
     const fitted = fitProblem(
       problem,
       start,
-      most === first ? { rounds: 2, most: 14, gain: 2 } : { rounds: 3, most: 20, gain: 0.3 },
+      most === first ? { rounds: 2, most: 14, gain: 2 } : { rounds: 2, most: 20, gain: 0.3 },
     );
     result = { prepared, problem, fitted };
     shape = fitted.p.slice(0, SHAPE_SIZE);
