@@ -161,3 +161,13 @@ describe('known holes', () => {
     expect(counts === undefined || typeof counts['total'] === 'number').toBe(true);
   }, 40_000);
 });
+
+describe('how node is called', () => {
+  it('times the program with the flags that people run it with', () => {
+    const flags = (name: string): string[] =>
+      (manifest.scripts[name] ?? '').split(' ').filter((word) => word.startsWith('--'));
+    expect(flags('start').length).toBeGreaterThan(0);
+    expect(flags('daybook')).toEqual(flags('start'));
+    expect(flags('bench')).toEqual(flags('start'));
+  });
+});

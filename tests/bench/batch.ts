@@ -2,13 +2,13 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { availableParallelism } from 'node:os';
 import type { ComparisonReport } from '../../shared/index.ts';
-import { median, root, runProcess, type Ran } from './measure.ts';
+import { median, node, root, runProcess, type Ran } from './measure.ts';
 import { row, section, type Row, type Section } from './table.ts';
 
 const PYTHON = '/usr/bin/python3';
 
 const daybook = (...args: string[]): Promise<Ran> =>
-  runProcess(process.execPath, [join(root, 'electron', 'daybook.mjs'), ...args]);
+  runProcess(...node(join(root, 'electron', 'daybook.mjs'), ...args));
 
 const native = (pairs: string, processes: number): Promise<Ran> =>
   runProcess(PYTHON, [join(root, 'tests', 'bench', 'native.py'), pairs, String(processes)]);

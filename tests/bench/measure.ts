@@ -2,6 +2,15 @@ import { spawn } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 
+/**
+ * How the program's own commands call node, flags and all: `npm run bench` is called with the same flags (tested), hands
+ * them on, and so times what people run.
+ */
+export const node = (script: string, ...args: string[]): [string, string[]] => [
+  process.execPath,
+  [...process.execArgv, script, ...args],
+];
+
 /** The project's folder; both from the sources and from the built dist/bench it is two levels up. */
 export const root = fileURLToPath(new URL('../..', import.meta.url));
 
@@ -93,7 +102,7 @@ export async function runChild(
   options: unknown,
 ): Promise<{ value: unknown; peakMb: number | null }> {
   const script = fileURLToPath(new URL('./child.js', import.meta.url));
-  const ran = await runProcess(process.execPath, [script, task, JSON.stringify(options)]);
+  const ran = await runProcess(...node(script, task, JSON.stringify(options)));
   if (ran.status !== 0) throw new Error(`bench: ${task} ended with ${ran.status}\n${ran.err.slice(-2000)}`);
   return { value: JSON.parse(ran.out.trim().split('\n').at(-1) ?? ''), peakMb: ran.peakMb };
 }

@@ -4,7 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { chromium, type Browser, type CDPSession, type Page } from 'playwright-core';
 import { findBrowser } from '../../electron/browser/find.ts';
 import { stop } from '../e2e/program.ts';
-import { memoryMb, peakMemoryMb, root } from './measure.ts';
+import { memoryMb, node, peakMemoryMb, root } from './measure.ts';
 
 /** The program as a person starts it, seen through a real browser window. */
 const SWITCHES = [
@@ -27,7 +27,7 @@ type Server = { readonly child: ChildProcess; readonly url: string; readonly sta
 
 function startServer(collection: string): Promise<Server> {
   const started = performance.now();
-  const child = spawn(process.execPath, [join(root, 'electron', 'launch.mjs')], {
+  const child = spawn(...node(join(root, 'electron', 'launch.mjs')), {
     cwd: root,
     env: {
       ...process.env,
