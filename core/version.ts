@@ -1,1 +1,1 @@
-export const ENGINE_VERSION = '0.3.3';
+export const ENGINE_VERSION = '0.3.4';

@@ -39,10 +39,12 @@ export type PairOptions = {
   /** Relative standard uncertainty of the ratio of the two scales. */
   readonly ratioSd: number;
   readonly masks?: readonly [((band: Band) => Float64Array) | null, ((band: Band) => Float64Array) | null];
-  readonly most?: number;
   /** No cuts: the tip's shape is not asked for (flanks only, the tip masked). */
   readonly uncut?: boolean;
 };
+
+/** Beyond that a silhouette's pixels are so many that camera noise is the least of its errors. */
+const mostPixels = ({ darkPart }: Prepared): number => (darkPart ? 6000 : 9000);
 
 /** Joint fit, started from the two single fits. */
 export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOptions): PairFit {
@@ -50,7 +52,13 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   const shape = sharedStart(baseline, later);
   const models = singles.map((single) => {
     const p = single.fitted.p;
-    return captureModel(single.prepared, ownShape(shape, p), poseOfFit(p), p[SIGMA], options.most ?? 9000);
+    return captureModel(
+      single.prepared,
+      ownShape(shape, p),
+      poseOfFit(p),
+      p[SIGMA],
+      mostPixels(single.prepared),
+    );
   });
   const { maps, size } = layout([models[0].size, models[1].size]);
   const start = new Float64Array(size);
