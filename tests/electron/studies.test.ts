@@ -38,7 +38,7 @@ async function lookAt(host: TestHost, capture: Capture): Promise<Capture> {
   return host.ask('capture.examine', { id: capture.id, jobId: `look-${capture.id}` });
 }
 
-async function studied(host: TestHost, stylusId: string, count: number) {
+async function studied(host: TestHost, stylusId: string, count: number, from = 0) {
   const study = await host.ask('study.create', {
     stylusId,
     day: '2024-03-02',
@@ -46,7 +46,7 @@ async function studied(host: TestHost, stylusId: string, count: number) {
     microscope: 'my scope',
     notes: '',
   });
-  for (let k = 0; k < count; k++) {
+  for (let k = from; k < from + count; k++) {
     const { bytes, umPerPx } = await placed(k);
     const capture = await addPicture(host, stylusId, bytes, { ...facts(umPerPx), studyId: study.id });
     await lookAt(host, capture);
@@ -149,7 +149,7 @@ describe('a repeatability study', () => {
     const host = await testHost(temporaryFolder());
     const stylus = await host.ask('stylus.create', DRAFT);
     const first = await studied(host, stylus.id, 5);
-    const second = await studied(host, stylus.id, 6);
+    const second = await studied(host, stylus.id, 6, 6);
     const { counted } = await choose(host, [first.id, second.id]);
     expect(counted[0]).toMatchObject({ who: 'A. Listener', problem: null });
     expect(counted[0].given?.left.degreesOfFreedom).toBe(9);
