@@ -183,6 +183,35 @@ function putGround(canvas: HTMLCanvasElement, to: Sheet, blend: Blend, smooth: b
   to.context.drawImage(known.sheet.canvas, 0, 0);
 }
 
+/** One picture alone, as it was last drawn at rest, by its name: taking turns shows the same two again and again. */
+const alone = new WeakMap<HTMLCanvasElement, Map<string, { key: readonly unknown[]; sheet: Sheet }>>();
+
+/** Puts a picture at rest onto the stage's canvas; `paint` draws all of it where anything of the key has changed. */
+export function putKept(
+  stage: CanvasRenderingContext2D,
+  name: string,
+  key: readonly unknown[],
+  paint: (context: CanvasRenderingContext2D) => void,
+): void {
+  const { canvas } = stage;
+  const { width, height } = canvas;
+  const sheets = alone.get(canvas) ?? new Map<string, { key: readonly unknown[]; sheet: Sheet }>();
+  alone.set(canvas, sheets);
+  const full = [...key, width, height];
+  let known = sheets.get(name);
+  if (known === undefined || !sameKey(known.key, full)) {
+    const fits = known?.sheet.canvas.width === width && known.sheet.canvas.height === height;
+    const sheet = known !== undefined && fits ? known.sheet : newSheet(width, height);
+    paint(sheet.context);
+    known = { key: full, sheet };
+    sheets.set(name, known);
+  }
+  stage.save();
+  plain(stage);
+  stage.drawImage(known.sheet.canvas, 0, 0);
+  stage.restore();
+}
+
 function plain(context: CanvasRenderingContext2D): void {
   context.setTransform(1, 0, 0, 1, 0, 0);
   context.globalCompositeOperation = 'source-over';

@@ -1,7 +1,7 @@
 import type { TipPoint } from '../../shared/geometry.ts';
 import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
-import { putBlend, type Blend, type Pace } from './blended.ts';
+import { putBlend, putKept, type Blend, type Pace } from './blended.ts';
 import { drawFacets, type DrawnFacet } from './draw-facets.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
@@ -154,8 +154,16 @@ const DRAW: Readonly<Record<BenchState['way'], (pen: Pen) => boolean>> = {
   difference: drawBlended,
   turns(pen) {
     const which = pen.state.showsLater ? 'later' : 'baseline';
-    drawPicture(pen, pen.scene[which], middleOf(pen.size), byPace(pen));
-    drawLines(pen, middleOf(pen.size), [which]);
+    const { scene, size, ratio, state, pace, context } = pen;
+    const layer = scene[which];
+    const paint = (on: CanvasRenderingContext2D): void => {
+      clear({ ...pen, context: on });
+      drawPicture({ ...pen, context: on }, layer, middleOf(size), byPace(pen));
+    };
+    if (pace === 'resting')
+      putKept(context, which, [layer, state.view, size.width, size.height, ratio], paint);
+    else paint(context);
+    drawLines(pen, middleOf(size), [which]);
     return !isMoving(pen);
   },
   edge(pen) {
