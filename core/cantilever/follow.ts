@@ -6,6 +6,7 @@ import { edgeBends } from './edgewise.ts';
 import { endPiece, type EndPoints } from './end-piece.ts';
 import { type EvenRange, evenRange } from './even-range.ts';
 import { evened, findJoint, type Joint } from './joint.ts';
+import { oneEdge } from './one-edge.ts';
 import type { RoughAxis } from './path.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
@@ -168,49 +169,42 @@ function refine(
   const fit = withEnd(points, frame, plain, ends.factor, starts(trimmed, frame, ends.edges));
   if (fit === null) return without;
   const both = found(points, fit);
-  if (both.endBoth >= ENOUGH_TWICE) return surer(without, both);
-  const single = ([2, -2] as const)
-    .map((side) => oneEdge(points, trimmed.x.length, side, frame, fit))
-    .reduce((a, b) => ((b?.share ?? 0) > (a?.share ?? 0) ? b : a));
+  const seenTwice = both.endBoth >= ENOUGH_TWICE;
+  const told = Math.abs(bendIn(both, fit) - bendIn(without, plain));
+  if (seenTwice && told < EDGES_AGREE_DEG) return surer(without, both);
+  const alone = ([2, -2] as const).map((side) => oneEdge(points, trimmed.x.length, side, frame, fit));
+  if (seenTwice) {
+    const own = alone.flatMap((one) => (one === null ? [] : [bendIn(both, one.fit)]));
+    const together = bendIn(both, fit);
+    if (spread([together, ...own]) < Math.max(EDGES_AGREE_DEG, EDGES_AGREE * Math.abs(together)))
+      return surer(without, both);
+    const doubted = surer(without, { ...both, endBoth: 0, endBothSections: 0 });
+    const apart = spread([bendIn(without, plain), together, ...own]);
+    return { ...doubted, edgeDifference: Math.max(difference, apart), endDifference: apart };
+  }
+  const single = alone.reduce((a, b) => ((b?.share ?? 0) > (a?.share ?? 0) ? b : a));
   if (single === null || single.share < CLEAN_EDGE) return surer(without, both);
   const chosen = { ...found(single.points, single.fit), endBoth: both.endBoth };
-  const apart = Math.abs(
-    bendOf(fit.model, both.root, both.tip) - bendOf(single.fit.model, both.root, both.tip),
-  );
+  const apart = Math.abs(bendIn(both, fit) - bendIn(both, single.fit));
   const answer = surer(without, chosen);
   return { ...answer, endDifference: Math.max(answer.endDifference, apart) };
 }
 
-/** Share of one edge's points in the end piece that must follow the axis for it to be taken alone. */
-const CLEAN_EDGE = 0.8;
+/** Bend of a fit between the ends of what was followed, degrees. */
+const bendIn = ({ root, tip }: Followed, { model }: AxisFit): number => bendOf(model, root, tip);
 
 /**
- * The fit with one edge of the end piece alone: what sticks to the other one must not pull it, not even where it crosses
- * the course that a wider end would have. `share`: of that edge's points that take part.
+ * An end piece that changes the bend by more must do so with either edge, degrees: a lump of glue on one side of a wider
+ * end looks like a bent axis to both edges together, and each alone then tells another bend.
  */
-function oneEdge(
-  points: FitPoints,
-  from: number,
-  side: 2 | -2,
-  frame: Frame,
-  start: AxisFit,
-): { points: FitPoints; fit: AxisFit; share: number } | null {
-  const keep = Array.from(points.x.keys()).filter((i) => i < from || points.side[i] === side);
-  if (keep.length - from < LEAST_ONE_EDGE) return null;
-  const own: FitPoints = {
-    x: Float64Array.from(keep, (i) => points.x[i]),
-    y: Float64Array.from(keep, (i) => points.y[i]),
-    side: Int8Array.from(keep, (i) => points.side[i]),
-    section: Int32Array.from(keep, (i) => points.section[i]),
-  };
-  const fit = fitAxis(own, frame, start.model, 6);
-  if (fit === null) return null;
-  const used = fit.weight.subarray(from);
-  return { points: own, fit, share: used.filter((w) => w > 0.3).length / used.length };
-}
+const EDGES_AGREE_DEG = 0.3;
+/** Or by this part of the bend. */
+const EDGES_AGREE = 0.5;
 
-/** Points of one edge below which it tells nothing. */
-const LEAST_ONE_EDGE = 12;
+const spread = (values: readonly number[]): number => Math.max(...values) - Math.min(...values);
+
+/** Share of one edge's points in the end piece that must follow the axis for it to be taken alone. */
+const CLEAN_EDGE = 0.8;
 
 /** Bends with and without the end piece that lie closer are the same, degrees. */
 const SAME_DEG = 0.1;
