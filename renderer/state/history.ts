@@ -24,7 +24,11 @@ export function createHistory(
     const { page } = store.getState();
     if (page !== null && page.stylus.binnedAt !== null) toShelf();
   };
-  const step = async (way: 'history.undo' | 'history.redo', number: number | null): Promise<void> => {
+  let last: Promise<void> = Promise.resolve();
+  /** One after the other, in the order of the keys: each starts from what the one before left. */
+  const step = (way: 'history.undo' | 'history.redo', number: number | null): Promise<void> =>
+    (last = last.then(() => make(way, number)));
+  const make = async (way: 'history.undo' | 'history.redo', number: number | null): Promise<void> => {
     try {
       // A push that waits to be saved is the last thing that was done.
       await saveWaiting();

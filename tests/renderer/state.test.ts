@@ -170,6 +170,33 @@ describe('the store', () => {
     expect(model.store.getState().toasts.at(-1)?.text).toBe('There is nothing to take back.');
   });
 
+  it('takes a step back and does it again by keys that come before the window has heard of either', async () => {
+    const stylus = stylusRow();
+    const entry = entryRow(stylus.id, '2024-01-01', 5);
+    const model = createDaybook(
+      fakeHost({ styluses: [stylus], entries: [entry] }),
+      around(`#/stylus/${stylus.id}`),
+    );
+    await model.start();
+    await model.bin('entry', entry.id, 'Playing time');
+    // What the window holds of the history is read beside the page, and may come after it.
+    model.store.setState({ history: { undo: null, redo: null } });
+    const press = (shiftKey: boolean): void => {
+      const key = { code: 'KeyZ', ctrlKey: true, metaKey: false, altKey: false, shiftKey };
+      commandFor(key, model.store.getState())?.run(model);
+    };
+    press(false);
+    press(true);
+    press(false);
+    await vi.waitFor(() =>
+      expect(model.store.getState().toasts.map(({ text }) => text)).toEqual([
+        'Done again: bin.put.',
+        'Taken back: bin.put.',
+      ]),
+    );
+    expect(model.store.getState().page?.entries).toHaveLength(1);
+  });
+
   it('shows progress, asks the host to stop, and says nothing of a job that was stopped', async () => {
     const host = fakeHost();
     const model = createDaybook(host, around());
