@@ -5,15 +5,19 @@ import { LARGE_PX, largePair } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
 import { addPictures, newStylus, workedPair } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
-import { framesOf, traced, type Frames } from './trace.ts';
+import { framesOf, traced, workOf, type Frames } from './trace.ts';
 
 /**
- * How long the page's own thread works for a frame with two 12 megapixel pictures on the stage. Counted in processor
- * time of that thread, which other programs on the machine cannot lengthen; drawn without a graphics card.
+ * How long the page's own thread works for a frame with two 12 megapixel pictures on the stage, drawn without a graphics
+ * card. Counted in processor time of that thread. The limits are those of the machine they were set on: a piece of work
+ * that is none of the program's (see `paceOf`) took REFERENCE_MS there. Where it takes longer, up to three times, the
+ * limits are as much longer; where it takes less, they stay.
  */
 const NAME = 'Large pictures';
 const MOST_SCRIPT_MS = 8;
 const LONG_TASK_MS = 50;
+const REFERENCE_MS = 55;
+const SLOWEST = 3;
 
 /** Looking at the tip again, at rest: a frame of a stage that shows nothing costs nothing. */
 async function atTip(page: Page): Promise<void> {
@@ -105,29 +109,78 @@ function openingTime(page: Page): Promise<{ numbers: number; picture: number }> 
   );
 }
 
-function expectLight({ p95, longestTask }: Frames): void {
-  expect(p95).toBeLessThan(MOST_SCRIPT_MS);
-  expect(longestTask).toBeLessThan(LONG_TASK_MS);
+/** Lays one picture of noise over another, some times, as a canvas does it without a graphics card. */
+function blend(page: Page): Promise<void> {
+  return page.evaluate(
+    () =>
+      new Promise<void>((resolve) => {
+        const [width, height] = [1000, 700];
+        const noise = (seed: number): OffscreenCanvas => {
+          const canvas = new OffscreenCanvas(width, height);
+          const context = canvas.getContext('2d', { willReadFrequently: true })!;
+          const data = context.createImageData(width, height);
+          let state = seed;
+          for (let i = 0; i < data.data.length; i++) {
+            state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+            data.data[i] = state >>> 24;
+          }
+          context.putImageData(data, 0, 0);
+          return canvas;
+        };
+        const [one, other] = [noise(1), noise(2)];
+        const onto = new OffscreenCanvas(width, height).getContext('2d', { willReadFrequently: true })!;
+        onto.imageSmoothingQuality = 'low';
+        // In a task of its own, which the trace can tell from the rest.
+        setTimeout(() => {
+          for (let i = 0; i < 8; i++) {
+            onto.globalCompositeOperation = 'source-over';
+            onto.setTransform(1.01, 0.02, -0.02, 1.01, i, -i);
+            onto.drawImage(one, 0, 0);
+            onto.globalCompositeOperation = 'difference';
+            onto.drawImage(other, 0, 0);
+            onto.getImageData(0, 0, 1, 1);
+          }
+          resolve();
+        });
+      }),
+  );
+}
+
+/** How much longer the machine takes just now than the one of the limits, 1 to SLOWEST; the calmest of a few tries. */
+async function paceOf(session: CDPSession, page: Page): Promise<number> {
+  const times: number[] = [];
+  for (let i = 0; i < 3; i++) times.push(workOf(await traced(session, () => blend(page))).longestTask);
+  return Math.min(SLOWEST, Math.max(1, Math.min(...times) / REFERENCE_MS));
+}
+
+type Judged = Frames & { readonly mostScript: number; readonly mostTask: number };
+
+function expectLight({ p95, longestTask, mostScript, mostTask }: Judged): void {
+  console.log(`95 of 100 frames within ${p95.toFixed(1)} ms, at most ${mostScript.toFixed(1)} here`);
+  expect(p95).toBeLessThan(mostScript);
+  expect(longestTask).toBeLessThan(mostTask);
 }
 
 const TRIES = 8;
 
 /**
  * The same act again, a few times at most, until a try stays below the limit: what else runs on the machine (shared
- * caches, the other half of a core) lengthens processor time, too, and never shortens it. The limits stay what they are.
+ * caches, the other half of a core) lengthens processor time, too, and never shortens it.
  */
-async function calmest(session: CDPSession, act: () => Promise<void>): Promise<Frames> {
-  let best: Frames | null = null;
+async function calmest(session: CDPSession, page: Page, act: () => Promise<void>): Promise<Judged> {
+  let best: Judged | null = null;
   for (let i = 0; i < TRIES; i++) {
+    const pace = await paceOf(session, page);
     const seen = framesOf(await traced(session, act));
-    if (seen.p95 < MOST_SCRIPT_MS && seen.longestTask < LONG_TASK_MS) return seen;
-    if (best === null || seen.p95 < best.p95) best = seen;
+    const judged = { ...seen, mostScript: MOST_SCRIPT_MS * pace, mostTask: LONG_TASK_MS * pace };
+    if (seen.p95 < judged.mostScript && seen.longestTask < judged.mostTask) return judged;
+    if (best === null || seen.p95 < best.p95) best = judged;
   }
-  return best as Frames;
+  return best as Judged;
 }
 
 describe('the bench with two pictures of 12 megapixels', () => {
-  endAtFirstFailure();
+  endAtFirstFailure(['measures them', 'opens again with its stored results in a moment']);
   let program: Program;
   let pair: Awaited<ReturnType<typeof largePair>>;
   let session: CDPSession;
@@ -181,7 +234,7 @@ describe('the bench with two pictures of 12 megapixels', () => {
     await page.locator('.stage-focus').press(key);
     // The large pictures are made ready beside the page after a moment.
     await page.waitForTimeout(1500);
-    const seen = await calmest(session, () => ACTS[act](page));
+    const seen = await calmest(session, page, () => ACTS[act](page));
     expect(seen.count).toBeGreaterThan(10);
     expectLight(seen);
   });
@@ -210,7 +263,7 @@ describe('the bench with two pictures of 12 megapixels', () => {
     await page.getByLabel('Turns a second').fill('3');
     await atTip(page);
     // A dozen frames have no 95th percentile: this is the worst of them, words and picture together.
-    const seen = await calmest(session, () => page.waitForTimeout(4000));
+    const seen = await calmest(session, page, () => page.waitForTimeout(4000));
     expect(seen.count).toBeGreaterThan(1);
     expectLight(seen);
   });
@@ -219,7 +272,7 @@ describe('the bench with two pictures of 12 megapixels', () => {
     const { page } = program;
     await button(page, 'Lay over by hand').click();
     await page.locator('.stage-focus').press('1');
-    const seen = await calmest(session, () => pan(page));
+    const seen = await calmest(session, page, () => pan(page));
     expect(seen.count).toBeGreaterThan(10);
     expectLight(seen);
     await button(page, 'Back to how it was').click();

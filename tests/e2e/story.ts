@@ -2,14 +2,15 @@ import { beforeEach, onTestFailed } from 'vitest';
 
 /**
  * A story's steps share a window and build on each other. After a step that failed the rest fails at once and says
- * why, instead of each waiting for something that will not come.
+ * why, instead of each waiting for something that will not come. `built`: only these steps are built upon; another one
+ * may fail alone.
  */
-export function endAtFirstFailure(): void {
+export function endAtFirstFailure(built: readonly string[] | null = null): void {
   let broken: string | null = null;
   beforeEach(({ task }) => {
     if (broken !== null) throw new Error(`Not tried: the step "${broken}" failed.`);
     onTestFailed(() => {
-      broken ??= task.name;
+      if (built === null || built.includes(task.name)) broken ??= task.name;
     });
   });
 }
