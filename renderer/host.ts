@@ -1,7 +1,6 @@
 import {
   decodeMessage,
   encodeMessage,
-  hostEvents,
   Refusal,
   type EventName,
   type EventOf,
@@ -11,6 +10,7 @@ import {
   type MethodName,
   type OutputOf,
 } from '../shared/index.ts';
+import type * as Events from './events.ts';
 
 /**
  * The window's only way to the machine's side: the preload's object inside Electron, else the loopback server.
@@ -65,14 +65,29 @@ function bridgeClient(bridge: Bridge): HostClient {
       }
     },
     on<E extends EventName>(name: E, listener: (event: EventOf<E>) => void) {
-      return bridge.on(name, (event) => deliver(name, event, listener));
+      return bridge.on(name, (event) => void deliver(name, event, listener));
     },
   };
 }
 
-function deliver<E extends EventName>(name: E, event: unknown, listener: (event: EventOf<E>) => void): void {
-  const checked = hostEvents[name].safeParse(event);
-  if (checked.success) listener(checked.data as EventOf<E>);
+let checks: Promise<typeof Events> | null = null;
+
+/** Events keep their order: all of them wait for the same promise. */
+async function deliver<E extends EventName>(
+  name: E,
+  event: unknown,
+  listener: (event: EventOf<E>) => void,
+): Promise<void> {
+  checks ??= import('./events.ts');
+  try {
+    const { checkedEvent } = await checks;
+    const checked = checkedEvent(name, event);
+    if (checked !== null) listener(checked);
+  } catch (error) {
+    // Where the file could not be read, the next event tries again.
+    checks = null;
+    console.error(error);
+  }
 }
 
 /** Takes the token out of the address bar, so that it is neither bookmarked nor shown. */
@@ -164,7 +179,7 @@ function loopbackClient(): HostClient {
     on<E extends EventName>(name: E, listener: (event: EventOf<E>) => void) {
       const set = listeners.get(name) ?? new Set();
       listeners.set(name, set);
-      const heard = (event: unknown) => deliver(name, event, listener);
+      const heard = (event: unknown): void => void deliver(name, event, listener);
       set.add(heard);
       if (!following) {
         following = true;

@@ -1,13 +1,9 @@
 import { StrictMode } from 'react';
 import { createRoot } from 'react-dom/client';
-import { z } from 'zod';
 import { App } from './app.tsx';
 import { connectHost } from './host.ts';
 import { createDaybook } from './state/store.ts';
 import { ModelProvider } from './state/use.ts';
-
-// Without this the schemas would try to compile themselves, which the content security policy forbids.
-z.config({ jitless: true });
 
 const root = document.querySelector('#root');
 if (root === null) throw new Error('main: the page has no #root');

@@ -1,21 +1,41 @@
-import { z } from 'zod';
-
 /** What a person chose for this window. Kept by the window itself: it changes nothing in the collection. */
-const settingsSchema = z.object({
-  unit: z.enum(['um', 'mil']),
-  theme: z.enum(['system', 'light', 'dark']),
-  minutesPerSide: z.number().positive().max(120),
+export type Settings = {
+  readonly unit: 'um' | 'mil';
+  readonly theme: 'system' | 'light' | 'dark';
+  readonly minutesPerSide: number;
   /** What the person calls an evening. */
-  sidesPerEvening: z.number().positive().max(50),
+  readonly sidesPerEvening: number;
   /** What a record is worth to the person, in their own money; 0: not said. */
-  recordValue: z.number().nonnegative().max(1e6),
-  paper: z.enum(['A4', 'Letter']),
+  readonly recordValue: number;
+  readonly paper: 'A4' | 'Letter';
   /** Whom the next mark names as the one who looked. */
-  seenBy: z.string().max(200),
+  readonly seenBy: string;
   /** Hours between which people commonly think about a new stylus; practice, not a standard. */
-  practiceHours: z.tuple([z.number().positive(), z.number().positive()]),
-});
-export type Settings = z.infer<typeof settingsSchema>;
+  readonly practiceHours: [number, number];
+};
+
+type Check = (value: unknown) => boolean;
+const oneOf =
+  (...words: readonly unknown[]): Check =>
+  (value) =>
+    words.includes(value);
+const isAbove0 = (value: unknown): value is number => Number.isFinite(value) && (value as number) > 0;
+const upTo =
+  (most: number): Check =>
+  (value) =>
+    isAbove0(value) && value <= most;
+
+/** By hand, because a library of schemas would have to be loaded before the window shows anything. */
+const GOOD: Readonly<Record<keyof Settings, Check>> = {
+  unit: oneOf('um', 'mil'),
+  theme: oneOf('system', 'light', 'dark'),
+  minutesPerSide: upTo(120),
+  sidesPerEvening: upTo(50),
+  recordValue: (value) => value === 0 || upTo(1e6)(value),
+  paper: oneOf('A4', 'Letter'),
+  seenBy: (value) => typeof value === 'string' && value.length <= 200,
+  practiceHours: (value) => Array.isArray(value) && value.length === 2 && value.every(isAbove0),
+};
 
 export const USUAL: Settings = {
   unit: 'um',
@@ -41,12 +61,8 @@ export function readSettings(storage: Shelf | null): Settings {
     // Nothing worth keeping.
   }
   const found: Record<string, unknown> = typeof stored === 'object' && stored !== null ? { ...stored } : {};
-  const merged: Record<string, unknown> = { ...USUAL };
-  for (const [key, schema] of Object.entries(settingsSchema.shape)) {
-    const one = schema.safeParse(found[key]);
-    if (one.success) merged[key] = one.data;
-  }
-  return settingsSchema.parse(merged);
+  const good = Object.entries(GOOD).filter(([key, isGood]) => isGood(found[key]));
+  return { ...USUAL, ...Object.fromEntries(good.map(([key]) => [key, found[key]])) };
 }
 
 export function writeSettings(storage: Shelf | null, settings: Settings): void {

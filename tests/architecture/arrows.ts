@@ -54,7 +54,7 @@ export const ARROWS: readonly Arrow[] = [
   {
     under: 'renderer/',
     project: ['shared/', ...CORE_FOR_RENDERER],
-    // zod comes with the contract anyway; the window checks what it stored itself with it.
+    // zod comes with the contract; the window checks with it what the host tells of its own accord.
     packages: [
       'react',
       'react-dom',

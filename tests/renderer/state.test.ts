@@ -229,6 +229,37 @@ describe('settings', () => {
     expect(readSettings(storage)).toEqual({ ...USUAL, unit: 'mil', minutesPerSide: 18 });
     expect(readSettings({ ...storage, getItem: () => '{broken' })).toEqual(USUAL);
   });
+
+  it.each([
+    ['unit', 'inch'],
+    ['paper', 'A5'],
+    ['minutesPerSide', 0],
+    ['minutesPerSide', '18'],
+    ['sidesPerEvening', 51],
+    ['recordValue', -1],
+    ['recordValue', null],
+    ['seenBy', 7],
+    ['seenBy', 'x'.repeat(201)],
+    ['practiceHours', [400]],
+    ['practiceHours', [400, 0]],
+    ['practiceHours', { 0: 400, 1: 1000, length: 2 }],
+  ])('does not believe a stored %s of %j', (name, value) => {
+    const stored = JSON.stringify({ [name]: value });
+    expect(readSettings({ getItem: () => stored, setItem: () => undefined })).toEqual(USUAL);
+  });
+
+  it.each([
+    ['recordValue', 0],
+    ['recordValue', 25.5],
+    ['seenBy', ''],
+    ['practiceHours', [300, 800]],
+  ])('takes a stored %s of %j', (name, value) => {
+    const stored = JSON.stringify({ [name]: value, more: 1 });
+    expect(readSettings({ getItem: () => stored, setItem: () => undefined })).toEqual({
+      ...USUAL,
+      [name]: value,
+    });
+  });
 });
 
 describe('commands', () => {
