@@ -17,6 +17,14 @@ const REACH = 4;
 /** Derivatives that one evaluation returns: value, d/dx0, d/dy0, d/dsigma, d/dw, then the shape's eight. */
 export const EDGE_SIZE = 5 + SHAPE_SIZE;
 
+/** What of a blurred outline does not depend on the point that is asked for. */
+export type EdgeParts = {
+  /** Distance from the axis beyond which a flank is a plain line, um: left, right. */
+  readonly far: readonly [number, number];
+  readonly nodes: Nodes;
+  readonly line: FlankLines;
+};
+
 export type EdgeModel = {
   /** Fills `out` (EDGE_SIZE) for a point of the tip frame, um. */
   readonly evaluate: (x0: number, y0: number, out: Float64Array) => void;
@@ -30,7 +38,7 @@ export type EdgeModel = {
  * B2(t) = t^2 - t + 1/6 (Euler-Maclaurin formula, DLMF 2.10.1, on either side of c). The blurred value has only J1; its
  * derivatives by the shape have J0, since moving a piece moves the outline on one side of the corner alone.
  */
-type Kink = {
+export type Kink = {
   readonly x: number;
   readonly y: number;
   /** Slope right of the corner minus slope left of it. */
@@ -39,7 +47,7 @@ type Kink = {
   readonly jumps: Float64Array;
 };
 
-type Nodes = {
+export type Nodes = {
   readonly xMin: number;
   readonly step: number;
   readonly y: Float64Array;
@@ -121,23 +129,30 @@ function kneeX(axes: Axes, half: number, wall: number, depth: number): number {
   return Math.max(tangent, offset * Math.cos(angle) - t * Math.sin(angle));
 }
 
+/** sigma in um; without `slopes` the nodes carry no derivatives. */
+export function edgeParts(shape: ArrayLike<number>, sigma: number, slopes: boolean): EdgeParts {
+  const wedge = wedgeOf(shape);
+  const axes = axesOf(wedge);
+  const left = kneeX(axes, wedge.halfLeft, wedge.wallLeft, wedge.depthLeft);
+  const right = kneeX(axes, wedge.halfRight, wedge.wallRight, wedge.depthRight);
+  const soft = REACH * WIDE * sigma;
+  const reach = Math.max(left, right) + 2 * soft + 2 * wedge.radius;
+  return {
+    far: [left + soft, right + soft],
+    nodes: nodesOf(shape, STEP * sigma, reach, slopes),
+    line: flankDerivatives(shape),
+  };
+}
+
 /**
  * Prepares the blurred edge for one shape and point spread function. sigma in um; weight as in PSF above. Without
  * `slopes` only its `value` may be asked for, and it is ready sooner.
  */
 export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: number, slopes = true): EdgeModel {
-  const wedge = wedgeOf(shape);
-  const axes = axesOf(wedge);
-  const knees = [
-    kneeX(axes, wedge.halfLeft, wedge.wallLeft, wedge.depthLeft),
-    kneeX(axes, wedge.halfRight, wedge.wallRight, wedge.depthRight),
-  ];
-  const reach = Math.max(...knees) + REACH * WIDE * sigma * 2 + 2 * wedge.radius;
-  const nodes = nodesOf(shape, STEP * sigma, reach, slopes);
+  const { far, nodes, line } = edgeParts(shape, sigma, slopes);
   const narrow = new Float64Array(EDGE_SIZE);
   const wide = new Float64Array(EDGE_SIZE);
-  const line = flankDerivatives(shape);
-  const isFar = (x0: number): boolean => Math.abs(x0) > (x0 < 0 ? knees[0] : knees[1]) + REACH * WIDE * sigma;
+  const isFar = (x0: number): boolean => Math.abs(x0) > (x0 < 0 ? far[0] : far[1]);
   const value = (x0: number, y0: number): number => {
     if (isFar(x0)) {
       const t = flankDistance(line, x0, y0);
@@ -160,7 +175,7 @@ export function edgeModel(shape: ArrayLike<number>, sigma: number, weight: numbe
   return { evaluate, value };
 }
 
-type FlankLines = { half: number[]; h: number[]; dhR: number[]; dhE: number[]; dhHalf: number[] };
+export type FlankLines = { half: number[]; h: number[]; dhR: number[]; dhE: number[]; dhHalf: number[] };
 function flankDerivatives(shape: ArrayLike<number>): FlankLines {
   const at = (i: number, d: number): number[] => {
     const moved = Array.from({ length: SHAPE_SIZE }, (_, k) => shape[k] + (k === i ? d : 0));

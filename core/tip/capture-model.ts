@@ -108,14 +108,6 @@ export type Evaluation = {
   readonly t: Float64Array;
 };
 
-/** Derivatives of the model at every pixel of the band. */
-export type Slopes = {
-  /** Interval between knots in which the pixel lies. */
-  readonly interval: Int32Array;
-  /** INTERIOR + 2 kinds of them a pixel: by the parameters below INTERIOR, then as {@link PointModel}. */
-  readonly rows: Float64Array;
-};
-
 /** What the model says of one point; overwritten by the next call. */
 export type PointModel = {
   grey: number;
@@ -234,47 +226,8 @@ export function pointModel(
 /** Number of kinds of interior parameters at every knot. */
 export const kindsOf = (m: CaptureModel): number => (m.humps ? 3 : 2);
 
-const emptyEvaluation = ({ band: { n } }: CaptureModel): Evaluation => ({
+/** Room for the answer of a band. */
+export const emptyEvaluation = ({ band: { n } }: CaptureModel): Evaluation => ({
   model: new Float64Array(n),
   t: new Float64Array(n),
 });
-
-/** Room for {@link evaluateCapture} to write the derivatives into. */
-export const emptySlopes = (m: CaptureModel): Slopes => ({
-  interval: new Int32Array(m.band.n),
-  rows: new Float64Array(m.band.n * (INTERIOR + 2 * kindsOf(m))),
-});
-
-/**
- * Evaluates the model on the band, and its derivatives where there is a place for them; writes over `spare`, an earlier
- * answer of the same model.
- */
-export function evaluateCapture(
-  m: CaptureModel,
-  p: ArrayLike<number>,
-  slopes: Slopes | null,
-  spare?: Evaluation,
-): Evaluation {
-  const { band } = m;
-  const at = pointModel(m, p, slopes !== null);
-  const c = Math.cos(p[POSE + 2]);
-  const sn = Math.sin(p[POSE + 2]);
-  const zoom = 1 + p[KAPPA];
-  const out = spare ?? emptyEvaluation(m);
-  const { model, t } = out;
-  let to = 0;
-  for (let k = 0; k < band.n; k++) {
-    const dx = band.x[k] - p[POSE];
-    const dy = band.y[k] - p[POSE + 1];
-    const point = at(zoom * (c * dx - sn * dy), zoom * (sn * dx + c * dy), band.field[k]);
-    model[k] = point.grey;
-    t[k] = point.t;
-    if (slopes === null) continue;
-    const { interval, rows } = slopes;
-    interval[k] = point.at[0] - INTERIOR;
-    const { d, inner } = point;
-    for (let i = 0; i < INTERIOR; i++) rows[to++] = d[i];
-    for (let i = 0; i < inner.length; i++) rows[to++] = inner[i];
-  }
-  return out;
-}

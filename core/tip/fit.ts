@@ -1,6 +1,6 @@
 import { invertBlock, solveSymmetric } from '../fit/normal-equations.ts';
-import { gatherer } from './gather.ts';
-import { emptySlopes, evaluateCapture, INTERIOR, kindsOf, type Slopes } from './capture-model.ts';
+import { emptyEvaluation, INTERIOR } from './capture-model.ts';
+import { withKernels, type BandKernel } from './kernel/band-kernel.ts';
 import type { Look, Part, Prior, Problem, Spread, Weights } from './problem.ts';
 import { spreads, weightsOf } from './weights.ts';
 
@@ -24,14 +24,26 @@ function localOf(part: Part, p: Float64Array): Float64Array {
   return out;
 }
 
-/**
- * Asks the model at p, and for its derivatives where there is a place for them; writes over `spare`, a look at the same
- * problem that nobody needs any more.
- */
-function lookAt(problem: Problem, p: Float64Array, slopes: readonly Slopes[] | null, spare?: Look): Look {
-  const evaluations = problem.parts.map((part, i) =>
-    evaluateCapture(part.model, localOf(part, p), slopes && slopes[i], spare?.evaluations[i]),
+/** A problem with the kernels of its captures. */
+type Bench = { readonly problem: Problem; readonly kernels: readonly BandKernel[] };
+
+function onBench<T>(problem: Problem, work: (bench: Bench) => T): T {
+  return withKernels(
+    problem.parts.map(({ model }) => model),
+    (kernels) => work({ problem, kernels }),
   );
+}
+
+/**
+ * Asks the model at p, with `slopes` for its derivatives, too, which the kernels keep; writes over `spare`, a look at the
+ * same problem that nobody needs any more.
+ */
+function lookAt({ problem, kernels }: Bench, p: Float64Array, slopes: boolean, spare?: Look): Look {
+  const evaluations = problem.parts.map((part, i) => {
+    const out = spare?.evaluations[i] ?? emptyEvaluation(part.model);
+    kernels[i].evaluate(localOf(part, p), slopes, out);
+    return out;
+  });
   const residuals = problem.parts.map(({ model: { band } }, i) => {
     const { model } = evaluations[i];
     const out = spare?.residuals[i] ?? new Float64Array(band.n);
@@ -59,25 +71,11 @@ function departure({ value, terms }: Prior, p: Float64Array): number {
 }
 
 /** Gradient of half the cost, sign turned: J^T W r and the priors' share. */
-function gradientOf(problem: Problem, look: Look, slopes: readonly Slopes[], weights: Weights): Float64Array {
+function gradientOf({ problem, kernels }: Bench, look: Look, weights: Weights): Float64Array {
   const g = new Float64Array(problem.size);
-  problem.parts.forEach(({ model, map }, index) => {
-    const kinds = kindsOf(model);
-    const knots = model.knots.length;
-    const { rows, interval } = slopes[index];
-    const w = weights[index];
-    const residual = look.residuals[index];
-    const lg = new Float64Array(model.size);
-    let at = 0;
-    for (let k = 0; k < w.length; k++) {
-      const wr = w[k] * residual[k];
-      for (let i = 0; i < INTERIOR; i++) lg[i] += wr * rows[at++];
-      for (let i = INTERIOR + interval[k]; i < INTERIOR + kinds * knots; i += knots) {
-        lg[i] += wr * rows[at++];
-        lg[i + 1] += wr * rows[at++];
-      }
-    }
-    for (let i = 0; i < lg.length; i++) g[map[i]] += lg[i];
+  problem.parts.forEach(({ map }, index) => {
+    const own = kernels[index].gradient(weights[index], look.residuals[index]);
+    for (let i = 0; i < own.length; i++) g[map[i]] += own[i];
   });
   for (const prior of problem.priors) {
     const r = departure(prior, look.p) / (prior.sd * prior.sd);
@@ -87,22 +85,14 @@ function gradientOf(problem: Problem, look: Look, slopes: readonly Slopes[], wei
 }
 
 /** J^T W J and the priors' share. */
-function informationOf(problem: Problem, slopes: readonly Slopes[], weights: Weights): Float64Array {
+function informationOf({ problem, kernels }: Bench, weights: Weights): Float64Array {
   const n = problem.size;
   const a = new Float64Array(n * n);
-  problem.parts.forEach(({ model, map }, index) => {
-    const { size, knots, band } = model;
-    const kinds = kindsOf(model);
-    const row = INTERIOR + 2 * kinds;
-    const { rows, interval } = slopes[index];
-    const w = weights[index];
-    const gather = gatherer(INTERIOR, kinds, knots.length);
-    for (let k = 0; k < band.n; k++) if (w[k] !== 0) gather.add(Math.sqrt(w[k]), rows, k * row, interval[k]);
-    const la = new Float64Array(size * size);
-    gather.finish(la);
+  problem.parts.forEach(({ model: { size }, map }, index) => {
+    const own = kernels[index].information(weights[index]);
     for (let i = 0; i < size; i++)
       for (let j = 0; j <= i; j++) {
-        const value = la[i * size + j];
+        const value = own[i * size + j];
         if (value === 0) continue;
         a[map[i] * n + map[j]] += value;
         if (i !== j) a[map[j] * n + map[i]] += value;
@@ -185,7 +175,7 @@ function promisedGain(system: System, tried: Float64Array, p: Float64Array, n: n
 /**
  * Steps that promise a gain of less than this, all in all, keep the derivatives of where they began: 3 standard deviations
  * of parameters known to some hundredths of the blur turn the model's tangent by a few per cent, which slows the last
- * steps by as much and moves their end by a few per cent of a standard deviation. Values alone cost a quarter.
+ * steps by as much and moves their end by a few per cent of a standard deviation. Values alone cost a third.
  */
 const TANGENT_HOLDS = 10;
 /** Too little for a new round to ask for them again. */
@@ -213,17 +203,18 @@ function movedBy(before: Weights, after: Weights): number {
   return sum > 0 ? moved / sum : 0;
 }
 
-const slopesOf = (problem: Problem): Slopes[] => problem.parts.map((part) => emptySlopes(part.model));
-
 /**
  * Levenberg-Marquardt with bounds; robust weights and the noise scale are renewed between rounds.
  */
-export function fitProblem(problem: Problem, start: Float64Array, effort: Effort): Fitted {
+export const fitProblem = (problem: Problem, start: Float64Array, effort: Effort): Fitted =>
+  onBench(problem, (bench) => fitOnBench(bench, start, effort));
+
+function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
+  const { problem } = bench;
   const { rounds, most, gain: enough } = effort;
   const n = problem.size;
   const order = eliminationOrder(problem);
-  const slopes = slopesOf(problem);
-  let look = lookAt(problem, clampTo(problem, start), slopes);
+  let look = lookAt(bench, clampTo(problem, start), true);
   let spare: Look | undefined;
   // gain promised by the steps since the derivatives were taken
   let travelled = 0;
@@ -231,12 +222,12 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
   let weights = weightsOf(problem, look, sigma);
   const systemHere = (tolerated: number): System => {
     if (travelled > tolerated) {
-      lookAt(problem, look.p, slopes, look);
+      lookAt(bench, look.p, true, look);
       travelled = 0;
     }
     return {
-      a: informationOf(problem, slopes, weights),
-      g: gradientOf(problem, look, slopes, weights),
+      a: informationOf(bench, weights),
+      g: gradientOf(bench, look, weights),
       cost: costOf(problem, look, weights),
     };
   };
@@ -266,7 +257,7 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         converged = true;
         break;
       }
-      const there = lookAt(problem, tried, null, spare);
+      const there = lookAt(bench, tried, false, spare);
       spare = there;
       const cost = costOf(problem, there, weights);
       if (cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
@@ -280,7 +271,7 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
         }
         system =
           travelled < TANGENT_HOLDS
-            ? { a: system.a, g: gradientOf(problem, look, slopes, weights), cost }
+            ? { a: system.a, g: gradientOf(bench, look, weights), cost }
             : systemHere(0);
       } else if (travelled > 0) {
         system = systemHere(0);
@@ -298,12 +289,13 @@ export function fitProblem(problem: Problem, start: Float64Array, effort: Effort
     weights = renewed;
   }
   const { p, residuals } = look;
+  const information = informationOf(bench, weights);
   let covariance: Float64Array | null = null;
   return {
     p,
     // an inverse of a hundred parameters is dear, and many fits are only a step towards the next
     get covariance() {
-      return (covariance ??= covarianceAt(problem, informationOf(problem, slopes, weights)));
+      return (covariance ??= covarianceAt(problem, information));
     },
     sigma,
     residuals,
@@ -332,7 +324,9 @@ function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
 
 /** Covariance of the parameters if the truth were `p` (weights kept from a fit): for limits. */
 export function covarianceIf(problem: Problem, p: Float64Array, weights: Weights): Float64Array {
-  const slopes = slopesOf(problem);
-  lookAt(problem, p, slopes);
-  return covarianceAt(problem, informationOf(problem, slopes, weights));
+  const information = onBench(problem, (bench) => {
+    lookAt(bench, p, true);
+    return informationOf(bench, weights);
+  });
+  return covarianceAt(problem, information);
 }

@@ -174,6 +174,58 @@ export function lostArea(
   return (depth * sum) / n;
 }
 
+/** A tangent of the arc: its normal's cosine and sine, its distance from the centre (um) and what that does by ellipse and angle. */
+export type Tangent = {
+  readonly cos: number;
+  readonly sin: number;
+  readonly h: number;
+  readonly byEllipse: number;
+  readonly byAngle: number;
+};
+
+/** One side of a wedge, as seen with x to its own side. */
+export type Side = {
+  /** Length of the arc from the apex to where the flank begins, um. */
+  readonly arc: number;
+  /** Depth of the cut, um. */
+  readonly depth: number;
+  /** Where the flank touches the arc, um. */
+  readonly footX: number;
+  readonly footY: number;
+  readonly flank: Tangent;
+  /** The wall's plane before it has cut anything. */
+  readonly plane: Tangent;
+};
+
+/** dH/d(ellipse) of the {@link support} H at a normal's angle. */
+const supportByEllipse = (w: Wedge, h: number, angle: number): number =>
+  (w.radius ** 2 * (Math.sin(angle) ** 2 - (Math.cos(angle) / (1 + w.ellipse)) ** 2)) / (2 * h);
+
+/** What of a wedge does not depend on the point that is asked for: left, right. */
+export function sidesOf(w: Wedge): readonly [Side, Side] {
+  const axes = axesOf(w);
+  const { a, b } = axes;
+  const tangent = (angle: number): Tangent => {
+    const h = support(axes, angle);
+    const cos = Math.cos(angle);
+    const sin = Math.sin(angle);
+    const byEllipse = supportByEllipse(w, h, angle);
+    return { cos, sin, h, byEllipse, byAngle: ((b ** 2 - a ** 2) * sin * cos) / h };
+  };
+  const side = (half: number, wall: number, depth: number): Side => {
+    const flank = tangent(half);
+    return {
+      arc: w.radius * (Math.PI / 2 - half),
+      depth,
+      footX: (a * a * flank.cos) / flank.h,
+      footY: (b * b * flank.sin) / flank.h,
+      flank,
+      plane: tangent(Math.PI / 4 + wall),
+    };
+  };
+  return [side(w.halfLeft, w.wallLeft, w.depthLeft), side(w.halfRight, w.wallRight, w.depthRight)];
+}
+
 /**
  * Place of a point relative to the unworn outline: signed distance t (um, positive outside) and position s along
  * the outline (um, 0 at the apex, positive to the right). The arc is taken as a circle of the local radius, good
@@ -181,26 +233,18 @@ export function lostArea(
  * The answer of one call is overwritten by the next.
  */
 export function placer(w: Wedge): (x: number, y: number) => { s: number; t: number } {
-  const axes = axesOf(w);
-  const { a, b } = axes;
-  const side = (half: number) => {
-    const h = support(axes, half);
-    const c = Math.cos(half);
-    const sn = Math.sin(half);
-    return { h, c, sn, tx: (a * a * c) / h, ty: (b * b * sn) / h, arc: w.radius * (Math.PI / 2 - half) };
-  };
-  const left = side(w.halfLeft);
-  const right = side(w.halfRight);
+  const { a, b } = axesOf(w);
+  const [left, right] = sidesOf(w);
   const place = { s: 0, t: 0 };
   return (x, y) => {
-    const { h, c, sn, tx, ty, arc } = x < 0 ? left : right;
+    const { arc, footX, footY, flank } = x < 0 ? left : right;
     const away = Math.abs(x);
     // along the flank, upwards: (sin, -cos)
-    const up = (away - tx) * sn - (y - ty) * c;
+    const up = (away - footX) * flank.sin - (y - footY) * flank.cos;
     let s: number;
     if (up > 0) {
       s = arc + up;
-      place.t = away * c + y * sn - h;
+      place.t = away * flank.cos + y * flank.sin - flank.h;
     } else {
       const r = Math.sqrt(away * away + y * y);
       const bx = b * away;
@@ -233,26 +277,7 @@ export type WornPlace = {
 export function wornPlacer(w: Wedge, slopes = true): (x: number, y: number) => WornPlace {
   const axes = axesOf(w);
   const place = placer(w);
-  const grown = 1 + w.ellipse;
-  const h = (angle: number): number => support(axes, angle);
-  /** dH/d(ellipse) and dH/d(angle) at a normal's angle. */
-  const byEllipse = (angle: number): number =>
-    (w.radius ** 2 * (Math.sin(angle) ** 2 - (Math.cos(angle) / grown) ** 2)) / (2 * h(angle));
-  const byAngle = (angle: number): number =>
-    ((axes.b ** 2 - axes.a ** 2) * Math.sin(angle) * Math.cos(angle)) / h(angle);
-  const sides = [0, 1].map((k) => {
-    const half = k === 0 ? w.halfLeft : w.halfRight;
-    const angle = Math.PI / 4 + (k === 0 ? w.wallLeft : w.wallRight);
-    const depth = k === 0 ? w.depthLeft : w.depthRight;
-    const line = (a: number) => ({
-      c: Math.cos(a),
-      s: Math.sin(a),
-      h: h(a),
-      e: byEllipse(a),
-      slope: byAngle(a),
-    });
-    return { arc: w.radius * (Math.PI / 2 - half), flank: line(half), plane: line(angle), depth };
-  });
+  const sides = sidesOf(w);
   const out: WornPlace = { s: 0, t: 0, unworn: 0, nx: 0, ny: 0, dt: new Float64Array(SHAPE_SIZE) };
   return (x, y) => {
     const { s, t } = place(x, y);
@@ -268,7 +293,7 @@ export function wornPlacer(w: Wedge, slopes = true): (x: number, y: number) => W
     for (let i = 0; i < 2; i++) {
       const { plane, depth } = sides[i];
       if (!(depth > 0)) continue;
-      const d = (i === 0 ? -x : x) * plane.c + y * plane.s - plane.h + depth;
+      const d = (i === 0 ? -x : x) * plane.cos + y * plane.sin - plane.h + depth;
       if (d > out.t) {
         out.t = d;
         cut = i;
@@ -280,19 +305,19 @@ export function wornPlacer(w: Wedge, slopes = true): (x: number, y: number) => W
     if (cut >= 0) {
       const { plane } = sides[cut];
       const u = cut === 0 ? -x : x;
-      out.nx = cut === 0 ? -plane.c : plane.c;
-      out.ny = plane.s;
+      out.nx = cut === 0 ? -plane.cos : plane.cos;
+      out.ny = plane.sin;
       dt[0] = -plane.h / w.radius;
-      dt[1] = -plane.e;
-      dt[4 + cut] = -u * plane.s + y * plane.c - plane.slope;
+      dt[1] = -plane.byEllipse;
+      dt[4 + cut] = -u * plane.sin + y * plane.cos - plane.byAngle;
       dt[6 + cut] = 1;
     } else if (Math.abs(s) > side.arc) {
       const f = side.flank;
-      out.nx = sign * f.c;
-      out.ny = f.s;
+      out.nx = sign * f.cos;
+      out.ny = f.sin;
       dt[0] = -f.h / w.radius;
-      dt[1] = -f.e;
-      dt[2 + k] = -away * f.s + y * f.c - f.slope;
+      dt[1] = -f.byEllipse;
+      dt[2 + k] = -away * f.sin + y * f.cos - f.byAngle;
     } else {
       const gx = x / (axes.a * axes.a);
       const gy = y / (axes.b * axes.b);
@@ -300,8 +325,9 @@ export function wornPlacer(w: Wedge, slopes = true): (x: number, y: number) => W
       out.nx = gx / norm;
       out.ny = gy / norm;
       const angle = Math.atan2(out.ny, Math.abs(out.nx));
-      dt[0] = -h(angle) / w.radius;
-      dt[1] = -byEllipse(angle);
+      const h = support(axes, angle);
+      dt[0] = -h / w.radius;
+      dt[1] = -supportByEllipse(w, h, angle);
     }
     return out;
   };

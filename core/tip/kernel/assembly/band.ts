@@ -1,0 +1,270 @@
+import { blur, flankBlur, useOutline, WIDE } from './edge';
+import { depthProfile } from './inside';
+import { at, put } from './memory';
+import { useTable } from './normal';
+
+const SHAPE: i32 = 8;
+const INTERIOR: i32 = 19;
+
+/** Places in the list of a model's numbers; the same names in `band-kernel.ts`. */
+const POSE_X = 0;
+const POSE_Y = 1;
+const COS = 2;
+const SIN = 3;
+const ZOOM = 4;
+const SIGMA = 5;
+const WEIGHT = 6;
+const TONE = 7;
+const SHADE = 8;
+const TILT = 9; // three
+const LENGTH = 12;
+const DEPTH = 13;
+const FIRST_KNOT = 14;
+const KNOT_STEP = 15;
+const KNOTS = 16;
+const HUMPS = 17;
+const ACROSS = 18;
+const ALONG = 19;
+const RADIUS = 20;
+const GROWN = 21;
+const FAR_LEFT = 22;
+const FAR_RIGHT = 23;
+const X_MIN = 24;
+const NODE_STEP = 25;
+const NODES = 26;
+const KINKS = 27;
+const SIDES = 28; // left, right: SIDE numbers each
+const SIDE = 16;
+// within a side: arc, depth, the flank's foot (x, y), then flank and plane: cos, sin, h, dh/d(ellipse), dh/d(angle)
+const ARC = 0;
+const CUT = 1;
+const FOOT_X = 2;
+const FOOT_Y = 3;
+const FLANK = 4;
+const PLANE = 9;
+const FLANKS = 60; // left, right: six each
+
+/**
+ * Model (grey) and t (um) of every pixel, and with `slopes` the interval of knots and INTERIOR + 2 kinds derivatives a
+ * pixel. `p`: the numbers above; `inside`: interior parameters, kind by kind; `nodes`: y of each node, then eight
+ * derivatives of each (with slopes); `corners`: eleven numbers each; `work`: 60 numbers of room.
+ */
+export function evaluate(
+  n: i32,
+  p: usize,
+  inside: usize,
+  nodes: usize,
+  corners: usize,
+  work: usize,
+  normal: usize,
+  x: usize,
+  y: usize,
+  level: usize,
+  model: usize,
+  distance: usize,
+  slopes: bool,
+  intervals: usize,
+  rows: usize,
+): void {
+  useTable(normal);
+  useOutline(
+    nodes,
+    <i32>at(p, NODES),
+    at(p, X_MIN),
+    at(p, NODE_STEP),
+    corners,
+    <i32>at(p, KINKS),
+    p + FLANKS * 8,
+  );
+  const narrow = work;
+  const wide = work + 13 * 8;
+  const ramp = work + 26 * 8;
+  const rampWide = work + 36 * 8;
+  const e = work + 46 * 8;
+  const poseX = at(p, POSE_X);
+  const poseY = at(p, POSE_Y);
+  const c = at(p, COS);
+  const sn = at(p, SIN);
+  const zoom = at(p, ZOOM);
+  const sigma = at(p, SIGMA);
+  const weight = at(p, WEIGHT);
+  const tone = at(p, TONE);
+  const shade = at(p, SHADE);
+  const length = at(p, LENGTH);
+  const depth = at(p, DEPTH);
+  const nk = <i32>at(p, KNOTS);
+  const humps = at(p, HUMPS) != 0;
+  const a = at(p, ACROSS);
+  const b = at(p, ALONG);
+  const radius = at(p, RADIUS);
+  const grown = at(p, GROWN);
+  const kinds = humps ? 3 : 2;
+  const columns = INTERIOR + 2 * kinds;
+  for (let pixel = 0; pixel < n; pixel++) {
+    const px = at(x, pixel) - poseX;
+    const py = at(y, pixel) - poseY;
+    const x0 = zoom * (c * px - sn * py);
+    const y0 = zoom * (sn * px + c * py);
+    const level0 = at(level, pixel);
+    // place by the unworn outline
+    const k = x0 < 0 ? 0 : 1;
+    const sign: f64 = k == 0 ? -1 : 1;
+    const away = abs(x0);
+    const side = p + <usize>(SIDES + k * SIDE) * 8;
+    const fc = at(side, FLANK);
+    const fs = at(side, FLANK + 1);
+    const up = (away - at(side, FOOT_X)) * fs - (y0 - at(side, FOOT_Y)) * fc;
+    let s: f64;
+    let unworn: f64;
+    if (up > 0) {
+      s = at(side, ARC) + up;
+      unworn = away * fc + y0 * fs - at(side, FLANK + 2);
+    } else {
+      const r = sqrt(away * away + y0 * y0);
+      const bx = b * away;
+      const ay = a * y0;
+      unworn = r - (r > 0 ? (a * b * r) / sqrt(bx * bx + ay * ay) : a);
+      const normalAngle = Math.atan2(y0 * a * a, away * b * b);
+      s = radius * min<f64>(Math.PI / 2, max<f64>(0, Math.PI / 2 - normalAngle));
+    }
+    const along0 = k == 0 ? -s : s;
+    // and by the worn one
+    let t = unworn;
+    let cut = -1;
+    for (let i = 0; i < 2; i++) {
+      const other = p + <usize>(SIDES + i * SIDE) * 8;
+      const cutDepth = at(other, CUT);
+      if (!(cutDepth > 0)) continue;
+      const d =
+        (i == 0 ? -x0 : x0) * at(other, PLANE) + y0 * at(other, PLANE + 1) - at(other, PLANE + 2) + cutDepth;
+      if (d > t) {
+        t = d;
+        cut = i;
+      }
+    }
+    // the blurred outline
+    const far = k == 0 ? at(p, FAR_LEFT) : at(p, FAR_RIGHT);
+    if (away > far) {
+      flankBlur(x0, y0, sigma, narrow, slopes);
+      flankBlur(x0, y0, WIDE * sigma, wide, slopes);
+    } else {
+      blur(x0, y0, sigma, 1, narrow, slopes);
+      blur(x0, y0, WIDE * sigma, 2, wide, slopes);
+    }
+    const mask = (1 + weight) * at(narrow, 0) - weight * at(wide, 0);
+    // the inside
+    const taken = t - unworn;
+    const cutOff = min<f64>(depth, max<f64>(0, shade * taken));
+    depthProfile(-t, cutOff, depth, sigma, slopes, humps, ramp);
+    depthProfile(-t, cutOff, depth, WIDE * sigma, slopes, humps, rampWide);
+    const f0 = (1 + weight) * at(ramp, 0) - weight * at(rampWide, 0);
+    const f5 = humps ? (1 + weight) * at(ramp, 5) - weight * at(rampWide, 5) : 0;
+    const tilt = 1 + at(p, TILT) + (at(p, TILT + 1) * x0) / length + (at(p, TILT + 2) * y0) / length;
+    const field = level0 * tilt;
+    const along = min<f64>(
+      <f64>(nk - 1) - 1e-9,
+      max<f64>(0, (along0 - at(p, FIRST_KNOT)) / at(p, KNOT_STEP)),
+    );
+    const index = <i32>floor(along);
+    const w1 = along - <f64>index;
+    const w0 = 1 - w1;
+    const edgeLevel = w0 * at(inside, index) + w1 * at(inside, index + 1);
+    const slope = w0 * at(inside, index + nk) + w1 * at(inside, index + nk + 1);
+    let hump: f64 = 0;
+    let drift =
+      (at(inside, index + 1) - at(inside, index)) * mask +
+      (at(inside, index + nk + 1) - at(inside, index + nk)) * f0;
+    if (humps) {
+      const h0 = at(inside, index + 2 * nk);
+      const h1 = at(inside, index + 2 * nk + 1);
+      hump = w0 * h0 + w1 * h1;
+      drift += (h1 - h0) * f5;
+    }
+    const light = (edgeLevel - field) * mask + slope * f0 + hump * f5;
+    const g = 1 + tone * (1 - mask);
+    put(model, pixel, field + light * g);
+    put(distance, pixel, t);
+    if (!slopes) continue;
+    store<i32>(intervals + ((<usize>pixel) << 2), index);
+    const row = rows + <usize>(pixel * columns) * 8;
+    for (let i = 0; i < 13; i++) put(e, i, (1 + weight) * at(narrow, i) - weight * at(wide, i));
+    const eSigma = (1 + weight) * at(narrow, 3) - weight * WIDE * at(wide, 3);
+    const eWeight = at(narrow, 0) - at(wide, 0);
+    const f1 = (1 + weight) * at(ramp, 1) - weight * at(rampWide, 1);
+    const f2 = (1 + weight) * at(ramp, 2) - weight * WIDE * at(rampWide, 2);
+    const f3 = at(ramp, 0) - at(rampWide, 0);
+    const f4 = (1 + weight) * at(ramp, 4) - weight * at(rampWide, 4);
+    let h6: f64 = 0;
+    let h7: f64 = 0;
+    let h8: f64 = 0;
+    let h9: f64 = 0;
+    if (humps) {
+      h6 = (1 + weight) * at(ramp, 6) - weight * at(rampWide, 6);
+      h7 = (1 + weight) * at(ramp, 7) - weight * WIDE * at(rampWide, 7);
+      h8 = at(ramp, 5) - at(rampWide, 5);
+      h9 = (1 + weight) * at(ramp, 9) - weight * at(rampWide, 9);
+    }
+    const q = (edgeLevel - field) * g - tone * light;
+    for (let i = 0; i < SHAPE; i++) put(row, i, q * at(e, 5 + i));
+    // how the distance from the worn outline moves with the point and with the shape
+    const byDepth = -g * (slope * f1 + hump * h6);
+    const byShade = g * (slope * f4 + hump * h9);
+    const byWall = byDepth + (taken > 0 ? byShade * shade : 0);
+    let nx: f64;
+    let ny: f64;
+    if (cut >= 0) {
+      const other = p + <usize>(SIDES + cut * SIDE) * 8;
+      const pc = at(other, PLANE);
+      const ps = at(other, PLANE + 1);
+      const u = cut == 0 ? -x0 : x0;
+      nx = cut == 0 ? -pc : pc;
+      ny = ps;
+      put(row, 0, at(row, 0) + (byDepth * -at(other, PLANE + 2)) / radius);
+      put(row, 1, at(row, 1) - byDepth * at(other, PLANE + 3));
+      put(row, 4 + cut, at(row, 4 + cut) + byWall * (-u * ps + y0 * pc - at(other, PLANE + 4)));
+      put(row, 6 + cut, at(row, 6 + cut) + byWall);
+    } else if (s > at(side, ARC)) {
+      nx = sign * fc;
+      ny = fs;
+      put(row, 0, at(row, 0) + (byDepth * -at(side, FLANK + 2)) / radius);
+      put(row, 1, at(row, 1) - byDepth * at(side, FLANK + 3));
+      put(row, 2 + k, at(row, 2 + k) + byDepth * (-away * fs + y0 * fc - at(side, FLANK + 4)));
+    } else {
+      const gx = x0 / (a * a);
+      const gy = y0 / (b * b);
+      const size = sqrt(gx * gx + gy * gy);
+      const norm = size == 0 ? 1 : size;
+      nx = gx / norm;
+      ny = gy / norm;
+      // |n| = 1: cosine and sine of the normal's angle
+      const cosine = abs(nx);
+      const support = sqrt(a * cosine * (a * cosine) + b * ny * (b * ny));
+      put(row, 0, at(row, 0) + (byDepth * -support) / radius);
+      const byEllipse = (radius * radius * (ny * ny - (cosine / grown) * (cosine / grown))) / (2 * support);
+      put(row, 1, at(row, 1) - byDepth * byEllipse);
+    }
+    const byPlace = (g * drift) / at(p, KNOT_STEP);
+    const gx = q * at(e, 1) + byDepth * nx + byPlace * ny;
+    const gy = q * at(e, 2) + byDepth * ny - byPlace * nx;
+    put(row, 8, zoom * (-c * gx - sn * gy));
+    put(row, 9, zoom * (sn * gx - c * gy));
+    put(row, 10, -y0 * gx + x0 * gy);
+    put(row, 11, q * eSigma + g * (slope * f2 + hump * h7));
+    put(row, 12, q * eWeight + g * (slope * f3 + hump * h8));
+    put(row, 13, light * (1 - mask));
+    put(row, 14, (x0 * gx + y0 * gy) / zoom);
+    const df = level0 * (1 - g * mask);
+    put(row, 15, df);
+    put(row, 16, (df * x0) / length);
+    put(row, 17, (df * y0) / length);
+    put(row, 18, taken > 0 ? byShade * taken : 0);
+    put(row, 19, g * w0 * mask);
+    put(row, 20, g * w1 * mask);
+    put(row, 21, g * w0 * f0);
+    put(row, 22, g * w1 * f0);
+    if (humps) {
+      put(row, 23, g * w0 * f5);
+      put(row, 24, g * w1 * f5);
+    }
+  }
+}
