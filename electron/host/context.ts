@@ -1,4 +1,5 @@
 import type { EventName, EventOf } from '../../shared/index.ts';
+import type { Calm } from './calm.ts';
 import type { Engine } from './engine.ts';
 import type { Jobs } from './jobs.ts';
 import type { Collection } from './store/collection.ts';
@@ -16,6 +17,8 @@ export type Context = {
   /** Looks at pictures and shrinks them, beside a running measurement. */
   readonly pictures: Engine;
   readonly jobs: Jobs;
+  /** For work in the background that must not hold up the window. */
+  readonly calm: Calm;
   readonly emit: Emit;
   readonly shell: 'electron' | 'loopback' | 'test';
   readonly version: string;

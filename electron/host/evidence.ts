@@ -82,11 +82,11 @@ const wallOfSingle = (flat: FlatSingle): WallEvidence => ({
 
 /** The newest front view on which both flats were measured in micrometres: from a pair, else from the picture alone. */
 function lookOf(page: StylusPage): Look | null {
-  const looks = page.captures
-    .filter((capture) => capture.view === 'front')
-    .toReversed()
-    .map((capture) => lookAt(page, capture));
-  return looks.find((look) => look !== null) ?? null;
+  for (const capture of page.captures.toReversed()) {
+    const look = capture.view === 'front' ? lookAt(page, capture) : null;
+    if (look !== null) return look;
+  }
+  return null;
 }
 
 function lookAt(page: StylusPage, capture: Capture): Look | null {
@@ -200,9 +200,12 @@ function residueDays(page: StylusPage): string[] {
   const marked = page.marks
     .filter((mark) => mark.kind === 'residue' && mark.state !== 'rejected')
     .map((mark) => dayOf(page.captures.find((one) => one.id === mark.captureId)) ?? mark.seenOn);
+  // By picture, the last answer of each: looked for anew they would be asked about every other picture.
+  const answers = new Map(
+    page.comparisons.flatMap(({ laterId, report }) => (report.ok ? [[laterId, report] as const] : [])),
+  );
   const suspected = page.captures.flatMap((capture) => {
-    const pair = page.comparisons.findLast((one) => one.laterId === capture.id && one.report.ok);
-    const reports = [pair?.report, capture.examination];
+    const reports = [answers.get(capture.id), capture.examination];
     const residue = reports.some(
       (report) => report?.ok && report.suspicions.some((one) => one.kind === 'residue'),
     );

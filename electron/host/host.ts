@@ -1,6 +1,7 @@
 import { Refusal, hostMethods } from '../../shared/index.ts';
 import type { EventName, HostHandlers, HostReply, MethodName, Trouble } from '../../shared/index.ts';
 import type { Context, PdfPrinter } from './context.ts';
+import { createCalm } from './calm.ts';
 import { measurePending, offerDemo } from './demo.ts';
 import { cleanText } from './clean.ts';
 import { createEngine } from './engine.ts';
@@ -61,6 +62,10 @@ export type HostOptions = {
 };
 
 const DEFAULT_TIME_LIMIT_MS = 180_000;
+/** The address is given out and the window's start begun by then. */
+const SHELF_AFTER_MS = 100;
+/** Calls that wait for a calm moment themselves. */
+const STEPS_BACK = new Set<string>(['looks.list', 'looks.calendar'] satisfies MethodName[]);
 
 /** Rejects only when somebody else has the collection open; whatever else is wrong with it, the window says. */
 export async function openHost(options: HostOptions): Promise<Host> {
@@ -105,6 +110,7 @@ async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
     measuring: createEngine({ workerFile, threads: 1 }),
     pictures: createEngine({ workerFile, threads: 1 }),
     jobs: createJobs(emit),
+    calm: createCalm(),
     emit,
     shell,
     version,
@@ -136,9 +142,17 @@ async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
     return isCopy && !answer.ok && answer.error.code === 'not-writable' ? onlyACopy : answer;
   };
   let closed = false;
+  let shelf: ReturnType<typeof setTimeout> | undefined;
+  const readShelf = async (): Promise<void> => {
+    await call('app.info', {});
+    await call('stylus.list', {});
+  };
   return {
     collectionFolder: hold.folder,
-    call: async (name, input) => (closed ? goodbye : call(name, input)),
+    call: async (name, input) => {
+      if (closed) return goodbye;
+      return STEPS_BACK.has(name) ? call(name, input) : base.calm.during(() => call(name, input));
+    },
     listen(listener) {
       listeners.add(listener);
       return () => listeners.delete(listener);
@@ -151,10 +165,14 @@ async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
       const more = tended === context ? [] : [tendCollection(context)];
       tended = context;
       background = Promise.all([background, measurePending(context), ...more]);
+      // While the window itself starts: it asks for the shelf first, and finds it read.
+      shelf ??= setTimeout(() => void readShelf(), SHELF_AFTER_MS);
     },
     async close() {
       if (closed) return;
       closed = true;
+      clearTimeout(shelf);
+      base.calm.end();
       base.jobs.cancelAll();
       await Promise.all([base.measuring.close(), base.pictures.close(), background]);
       keeper.close();

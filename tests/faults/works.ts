@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect } from 'vitest';
 import type { Context } from '../../electron/host/context.ts';
+import { createCalm } from '../../electron/host/calm.ts';
 import { handlersFor } from '../../electron/host/host.ts';
 import { createJobs } from '../../electron/host/jobs.ts';
 import { makeBackup } from '../../electron/host/keeping/backup.ts';
@@ -55,6 +56,7 @@ function contextOf(collection: Collection, { engine, printPdf }: Ports): Context
     measuring: engine,
     pictures: engine,
     jobs: createJobs(() => undefined),
+    calm: createCalm(),
     emit: () => undefined,
     shell: 'test',
     version: '0',

@@ -73,6 +73,7 @@ export async function fitAside(
   { collection, pictures }: Pick<Context, 'collection' | 'pictures'>,
   stylusId: string,
   today: string = todayHere(),
+  beforeFit: () => Promise<void> = async () => undefined,
 ): Promise<void> {
   const { stylus, points } = gathered(collection.db, stylusId, today);
   const unknownStart = stylus.startHours === null;
@@ -81,6 +82,9 @@ export async function fitAside(
     if (own.length < MANY_POINTS || isFitted(own, unknownStart)) continue;
     const wall = { stylusId, side };
     if (await recallLaw(collection, wall, own, unknownStart)) continue;
+    await beforeFit();
+    // Somebody may have opened that stylus meanwhile.
+    if (isFitted(own, unknownStart)) continue;
     const job = { points: own, unknownStart };
     const options = { timeLimitMs: FIT_LIMIT_MS, afterOthers: true };
     const law = await pictures.run('law', job, options).catch(() => null);

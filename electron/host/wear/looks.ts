@@ -10,17 +10,33 @@ const otherCalls = (): Promise<void> =>
     setImmediate(resolve);
   });
 
+/** A fit keeps a core busy for a second, so it begins when nobody has asked for anything for a moment. */
+const CALM_MS = 400;
+/** Waited in all, however much is asked meanwhile. */
+const MOST_WAITED_MS = 3000;
+
+function stepsBack({ calm }: Context): (forMs: number) => Promise<void> {
+  let left = MOST_WAITED_MS;
+  return async (forMs) => {
+    const began = performance.now();
+    await calm.until(forMs, Math.max(0, left));
+    left -= performance.now() - began;
+  };
+}
+
 /**
  * The next look at every stylus in use, the earliest first. Long histories take a moment each: between two of them
  * other calls get their turn, so that nobody who clicks on a card waits for all.
  */
 export async function dueLooks(context: Context, question: CourseQuestion): Promise<DueLook[]> {
   const { db } = context.collection;
+  const calmFor = stepsBack(context);
   const looks: DueLook[] = [];
   for (const { id, name, cartridge, deck, demo, retired, limitUm } of listOfStyluses(db)) {
     if (retired !== null) continue;
     await otherCalls();
-    if (limitUm !== null) await fitAside(context, id, question.today);
+    await calmFor(0);
+    if (limitUm !== null) await fitAside(context, id, question.today, () => calmFor(CALM_MS));
     const { look } = courseOf(db, id, { ...question, lookOnly: true });
     looks.push({ stylusId: id, name, cartridge, deck, demo, look });
   }
