@@ -3,6 +3,7 @@ import type { AxisCurve, Frame } from './axis-model.ts';
 import { halfAt, pointOn } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 import type { Silhouette } from './silhouette.ts';
+import { robustLinear } from './starts.ts';
 import { faceEdge, greyAt, type ShankProfile } from './turned.ts';
 
 /** What stands out beside the tube's end in a side view. */
@@ -39,7 +40,7 @@ export function lookForDiamond(
 ): DiamondView {
   const { frame, fit } = found;
   const rootWidth = 2 * fit.model.rootHalf;
-  const columns = scanEnd(shape, found, curve);
+  const columns = scanEnd({ ...shape, mask: withoutHoles(shape) }, found, curve);
   const best = ([1, -1] as const)
     .map((side) => ({ side, ...tallest(columns, side, frame) }))
     .reduce((a, b) => (b.height > a.height ? b : a));
@@ -74,6 +75,30 @@ export function directionAt(curve: AxisCurve, frame: Frame, q: number): number {
 
 type Column = { q: number; half: number; right: Uint8Array; left: Uint8Array };
 
+/** The mask with what it encloses: a clear stone before light from behind may show no more than its rims. */
+function withoutHoles({ mask, width, height }: Silhouette): Uint8Array {
+  const out = new Uint8Array(mask.length).fill(1);
+  const stack: number[] = [];
+  const open = (x: number, y: number): void => {
+    const at = y * width + x;
+    if (x < 0 || y < 0 || x >= width || y >= height || mask[at] === 1 || out[at] === 0) return;
+    out[at] = 0;
+    stack.push(at);
+  };
+  for (let x = 0; x < width; x++) for (const y of [0, height - 1]) open(x, y);
+  for (let y = 0; y < height; y++) for (const x of [0, width - 1]) open(x, y);
+  while (stack.length > 0) {
+    const at = stack.pop() as number;
+    const x = at % width;
+    const y = (at - x) / width;
+    open(x - 1, y);
+    open(x + 1, y);
+    open(x, y - 1);
+    open(x, y + 1);
+  }
+  return out;
+}
+
 /** For places along the last part of the axis: is the mask set at 0, 1, 2 ... px beyond the tube's edge? */
 function scanEnd(shape: Silhouette, found: Followed, curve: AxisCurve): Column[] {
   const { frame, fit } = found;
@@ -103,42 +128,56 @@ function scanEnd(shape: Silhouette, found: Followed, curve: AxisCurve): Column[]
 
 const sideOf = (column: Column, side: 1 | -1): Uint8Array => (side === 1 ? column.right : column.left);
 
+/** Columns that a noisy mask may leave out of a row. */
+const MOST_GAP = 2;
+
+/**
+ * The longest piece of the row `d` above the edge, first and last column; null where there is none. A fibre beside the
+ * diamond is a piece of its own.
+ */
+function longestRun(columns: readonly Column[], side: 1 | -1, d: number): readonly [number, number] | null {
+  let best: [number, number] | null = null;
+  let here: [number, number] | null = null;
+  columns.forEach((column, i) => {
+    if (sideOf(column, side)[d] !== 1) return;
+    if (here !== null && i - here[1] <= MOST_GAP + 1) here[1] = i;
+    else here = [i, i];
+    if (best === null || here[1] - here[0] > best[1] - best[0]) best = here;
+  });
+  return best;
+}
+
+const lengthOf = (run: readonly [number, number] | null): number => (run === null ? 0 : run[1] - run[0] + 1);
+
 /** Greatest height reached without a gap in the rows above the edge, and the width at half that height, px. */
 function tallest(columns: Column[], side: 1 | -1, frame: Frame): { height: number; width: number } {
   const rows = sideOf(columns[0], side).length;
   let height = 0;
   for (let d = 0; d < rows; d++) {
-    const count = columns.reduce((sum, c) => sum + sideOf(c, side)[d], 0);
     // A row of two or three mask pixels is noise or the pointed end itself.
-    if (count < 4) break;
+    if (lengthOf(longestRun(columns, side, d)) < 4) break;
     height = d + 1;
   }
-  const at = Math.floor(height / 2);
-  const width = columns.reduce((sum, c) => sum + (height > 0 ? sideOf(c, side)[at] : 0), 0);
+  const width = height > 0 ? lengthOf(longestRun(columns, side, Math.floor(height / 2))) : 0;
   return { height, width: Math.max(1, Math.min(width, frame.length)) };
 }
 
-/** Slope of the middle line between 35 and 85 % of the height, above any glue. */
+/**
+ * Slope of the middle line between 35 and 85 % of the height, above any glue; by least absolute values, for a fibre that
+ * crosses the diamond widens some rows.
+ */
 function leanOf(columns: Column[], side: 1 | -1, height: number, length: number): number {
-  let [n, sd, sq, sdd, sdq] = [0, 0, 0, 0, 0];
+  const rows: number[] = [];
+  const middles: number[] = [];
   for (let d = Math.floor(0.35 * height); d < 0.85 * height; d++) {
-    let sum = 0;
-    let count = 0;
-    for (const column of columns)
-      if (sideOf(column, side)[d]) {
-        sum += column.q * length;
-        count++;
-      }
-    if (count === 0) continue;
-    const q = sum / count;
-    n++;
-    sd += d;
-    sq += q;
-    sdd += d * d;
-    sdq += d * q;
+    const run = longestRun(columns, side, d);
+    if (run === null) continue;
+    rows.push(1, d / height);
+    middles.push(((columns[run[0]].q + columns[run[1]].q) / 2) * length);
   }
-  const bottom = n * sdd - sd * sd;
-  return bottom > 0 ? (Math.atan((n * sdq - sd * sq) / bottom) * 180) / Math.PI : 0;
+  if (middles.length < 3) return 0;
+  const solved = robustLinear(Float64Array.from(rows), Float64Array.from(middles), 2);
+  return solved === null ? 0 : (Math.atan(solved.p[1] / height) * 180) / Math.PI;
 }
 
 /** Part of the height that is shank: above any glue, below the point. */
@@ -158,9 +197,9 @@ function shankProfiles(
   const none = { across: [], field: 0 };
   const rows: { d: number; middle: number; width: number; half: number }[] = [];
   for (let d = Math.floor(SHANK[0] * height); d < SHANK[1] * height; d++) {
-    const on = columns.filter((column) => sideOf(column, side)[d] === 1);
-    if (on.length < 6) continue;
-    const [first, last] = [on[0], on[on.length - 1]];
+    const run = longestRun(columns, side, d);
+    if (run === null || lengthOf(run) < 6) continue;
+    const [first, last] = [columns[run[0]], columns[run[1]]];
     rows.push({
       d,
       middle: (first.q + last.q) / 2,
