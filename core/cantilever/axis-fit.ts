@@ -69,6 +69,8 @@ type Evaluated = {
 
 /** Sides +-2 are edges of the end piece. */
 const isEnd = (side: number): boolean => side === 2 || side === -2;
+/** Sides +-3 are pairs of edges of a width of their own: they tell the axis between them and nothing of the taper. */
+const isPair = (side: number): boolean => side === 3 || side === -3;
 
 function evaluate(p: Float64Array, points: Points, length: number, near?: Evaluated): Evaluated {
   const m = unpack(p);
@@ -81,8 +83,11 @@ function evaluate(p: Float64Array, points: Points, length: number, near?: Evalua
     footInto(foot, i, curve, length, points.u[i], points.v[i], guess);
     const half = halfAt(m, foot.q[i]);
     const side = points.side[i];
+    if (isPair(side)) continue;
     r[i] = isEnd(side) ? (side / 2) * foot.d[i] - half * m.endFactor : side * foot.d[i] - half;
   }
+  for (let i = 0; i < n; i++)
+    if (isPair(points.side[i])) r[i] = ((points.side[i] / 3) * (foot.d[i] + foot.d[points.partner[i]])) / 2;
   return { curve, foot, r };
 }
 
@@ -138,16 +143,22 @@ function spreadOf(r: Float64Array, side: Int8Array, quantile: number, least: num
 
 /** Weights of the sum of squares: less for the edge that scatters more. */
 const precision = (weight: Float64Array, side: Int8Array, { all, right, left }: Spread): Float64Array =>
-  weight.map((w, i) => w * (all / (side[i] > 0 ? right : left)) ** 2);
+  weight.map((w, i) =>
+    isPair(side[i])
+      ? (2 * w * all ** 2) / (right ** 2 + left ** 2)
+      : w * (all / (side[i] > 0 ? right : left)) ** 2,
+  );
 
-/** Index of the other edge's point of the same section in the even part; -1 in the end piece, where glue hides one. */
+/** Index of the other edge's point of the same section; -1 in the end piece, where glue hides one. */
 function partners({ side, section }: FitPoints): Int32Array {
   const out = new Int32Array(side.length).fill(-1);
-  const right = new Map<number, number>();
-  for (let i = 0; i < out.length; i++) if (side[i] === 1) right.set(section[i], i);
-  for (let j = 0; j < out.length; j++) {
-    const i = side[j] === -1 ? right.get(section[j]) : undefined;
-    if (i !== undefined) [out[i], out[j]] = [j, i];
+  for (const kind of [1, 3]) {
+    const right = new Map<number, number>();
+    for (let i = 0; i < out.length; i++) if (side[i] === kind) right.set(section[i], i);
+    for (let j = 0; j < out.length; j++) {
+      const i = side[j] === -kind ? right.get(section[j]) : undefined;
+      if (i !== undefined) [out[i], out[j]] = [j, i];
+    }
   }
   return out;
 }
@@ -277,7 +288,7 @@ function normalEquations(
     if (w === 0) continue;
     const [side, q, d] = [points.side[i], foot.q[i], foot.d[i]];
     const end = isEnd(side);
-    const [sign, factor] = [side > 0 ? 1 : -1, end ? m.endFactor : 1];
+    const [sign, factor] = [side > 0 ? 1 : -1, end ? m.endFactor : isPair(side) ? 0 : 1];
     const taper = (factor * (m.tipHalf - m.rootHalf + 4 * m.bulge * (1 - 2 * q))) / length;
     motionsAt(motion, curve, curves, q);
     for (let k = 0; k < MOVING.length; k++) {

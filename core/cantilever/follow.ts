@@ -7,7 +7,9 @@ import { endPiece, type EndPoints } from './end-piece.ts';
 import { type EvenRange, evenRange } from './even-range.ts';
 import { evened, findJoint, type Joint } from './joint.ts';
 import { oneEdge } from './one-edge.ts';
+import { type Base, withOwnWidths } from './own-width.ts';
 import type { RoughAxis } from './path.ts';
+import { every, joined, lengthSkipped, pickSections } from './points.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
 import { chordFrame, starts } from './starts.ts';
@@ -22,6 +24,9 @@ export type Followed = {
   readonly root: number;
   readonly even: number;
   readonly tip: number;
+  /** Up to where both edges of every section are used, and up to where anything is: fractions of the frame's length. */
+  readonly reached: number;
+  readonly seen: number;
   /** Sections of the end piece that took part. */
   readonly endSections: number;
   /** Share of all its sections of which both edges take part, and how many they are. */
@@ -61,7 +66,9 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   const coarse = search(pickSections(edges, even), frame);
   if (coarse === null) return null;
   const { model, walk } = farthest(shape, frame, [coarse.model, ...starts(edges, frame).slice(0, 1)]);
-  const longer = walk.firstFraction < -GOES_ON ? wholeTube(image, walk.sections, sigma) : null;
+  const beyond = walk.firstFraction + (walk.sections.length - 1) * walk.step - 1;
+  const goesOn = walk.firstFraction < -GOES_ON || beyond > GOES_ON_TO_THE_TIP;
+  const longer = goesOn ? wholeTube(image, walk.sections, sigma) : null;
   return longer === null
     ? refine(image, frame, model, sigma, walk)
     : refine(image, longer.frame, longer.model, sigma, walkAlong(shape, longer.frame, longer.model));
@@ -82,6 +89,8 @@ function farthest(shape: Silhouette, frame: Frame, models: readonly AxisModel[])
 const CLEARLY = 1.1;
 /** Part of the first look's length that the tube goes on behind it, from which on it is looked at anew. */
 const GOES_ON = 0.2;
+/** Beyond it: more than a pressed or glued end piece takes. */
+const GOES_ON_TO_THE_TIP = 0.35;
 
 /** Frame and model of the whole tube, where dirt or shade had cut the first look short. */
 function wholeTube(
@@ -140,36 +149,48 @@ function refine(
   if (!edges || widest === null) return null;
   const agreed = agreeingPart(edges, widest, frame, start, { firstFraction, step });
   if (agreed === null) return null;
-  const { even, trimmed, plain, difference } = agreed;
+  const { even, difference } = agreed;
   const ends = even.to < widest.to ? null : endPiece(edges, even.to, even.taper, sigma);
-  const found = (points: FitPoints, fit: AxisFit): Followed => ({
+  const even0: Base = { points: agreed.trimmed, fit: agreed.plain, reached: even.to };
+  const foundOn = (base: Base, points: FitPoints, fit: AxisFit): Followed => ({
     frame,
     fit,
     points,
     root: firstFraction,
     even: firstFraction + even.to * step,
     tip: firstFraction + (sections.length - 1) * step,
-    endSections: fit === plain ? 0 : endWeight(fit, trimmed.x.length),
-    ...(fit === plain || ends === null
+    reached: firstFraction + base.reached * step,
+    seen: firstFraction + base.reached * step,
+    endSections: fit === base.fit ? 0 : endWeight(fit, base.points.x.length),
+    ...(fit === base.fit || ends === null
       ? { endBoth: 0, endBothSections: 0 }
-      : bothOf(fit, trimmed.x.length, ends.edges)),
+      : bothOf(fit, base.points.x.length, ends.edges)),
     sigma,
     lit: edges.lit,
     joint: joint && { ...joint, after: firstFraction + joint.after * step },
     usedShare:
-      fit.weight.subarray(0, trimmed.x.length).filter((w) => w > 0.1).length /
+      agreed.plain.weight.filter((w) => w > 0.1).length /
       Math.max(1, 2 * (even.to - even.from - lengthSkipped(even))),
     edgeDifference: difference,
     leftOut: 1 - (even.to - even.from) / (widest.to - widest.from),
     endDifference: 0,
   });
+  const evenAlone = foundOn(even0, even0.points, even0.fit);
+  const doubt = bendBudget(evenAlone).combined.expanded;
+  const wider = withOwnWidths(edges, agreed, widest, ends?.edges ?? null, frame, sigma).find(
+    (one) => Math.abs(bendIn(evenAlone, one.fit) - bendIn(evenAlone, even0.fit)) <= doubt,
+  );
+  const base = wider ?? even0;
+  const { points: trimmed, fit: plain } = base;
+  const found = (points: FitPoints, fit: AxisFit): Followed => foundOn(base, points, fit);
   const without = found(trimmed, plain);
   if (ends === null) return without;
   const points = joined(trimmed, ends.edges);
-  const fit = withEnd(points, frame, plain, ends.factor, starts(trimmed, frame, ends.edges));
+  const fit = withEnd(points, frame, plain, ends.factor, starts(agreed.trimmed, frame, ends.edges));
   if (fit === null) return without;
-  const both = found(points, fit);
-  const seenTwice = both.endBoth >= ENOUGH_TWICE;
+  const fitted = found(points, fit);
+  const seenTwice = fitted.endBoth >= ENOUGH_TWICE;
+  const both = seenTwice ? { ...fitted, seen: seenTo(fit, trimmed.x.length) / frame.length } : fitted;
   const told = Math.abs(bendIn(both, fit) - bendIn(without, plain));
   if (seenTwice && told < EDGES_AGREE_DEG) return surer(without, both);
   const alone = ([2, -2] as const).map((side) => oneEdge(points, trimmed.x.length, side, frame, fit));
@@ -184,9 +205,10 @@ function refine(
   }
   const single = alone.reduce((a, b) => ((b?.share ?? 0) > (a?.share ?? 0) ? b : a));
   if (single === null || single.share < CLEAN_EDGE) return surer(without, both);
-  const chosen = { ...found(single.points, single.fit), endBoth: both.endBoth };
+  const seen = seenTo(single.fit, trimmed.x.length) / frame.length;
+  const sole = { ...found(single.points, single.fit), endBoth: both.endBoth, seen };
   const apart = Math.abs(bendIn(both, fit) - bendIn(both, single.fit));
-  const answer = surer(without, chosen);
+  const answer = surer(without, sole);
   return { ...answer, endDifference: Math.max(answer.endDifference, apart) };
 }
 
@@ -232,8 +254,10 @@ function surer(without: Followed, withEnds: Followed): Followed {
   const short = withEnds.endBothSections < LEAST_PROOF * withEnds.fit.model.tipHalf;
   if (twoEdges && short) return { ...without, endSections: withEnds.endSections, endDifference };
   const proved = twoEdges && endDifference > PROVED * Math.hypot(alone, together);
+  // What the end piece does not contradict was seen in it.
+  const seen = endDifference < SAME_DEG ? withEnds.seen : without.seen;
   if (!proved && alone < (twoEdges ? GOOD_ALONE_DEG.bothEdges : GOOD_ALONE_DEG.oneEdge))
-    return { ...without, endSections: withEnds.endSections, endDifference };
+    return { ...without, endSections: withEnds.endSections, endDifference, seen };
   return { ...(alone < together ? without : withEnds), endDifference };
 }
 
@@ -304,15 +328,6 @@ function agreeingPart(
   return part(best.even, best.plain.model);
 }
 
-function joined(one: FitPoints, two: FitPoints): FitPoints {
-  return {
-    x: Float64Array.from([...one.x, ...two.x]),
-    y: Float64Array.from([...one.y, ...two.y]),
-    side: Int8Array.from([...one.side, ...two.side]),
-    section: Int32Array.from([...one.section, ...two.section]),
-  };
-}
-
 /**
  * The fit with the end piece, started from its commonest width and from each edge's own distance to the continued
  * axis (one side may be all glue and diamond), and from bends that lead into its middle: the even part may end within the
@@ -345,6 +360,15 @@ function withEnd(
   return best && fitAxis(points, frame, best.model, 5);
 }
 
+/** Up to where the points of the end piece are used, but for a few, px along the frame. */
+function seenTo(fit: AxisFit, from: number): number {
+  const used = Array.from(fit.along.subarray(from)).filter((_, i) => fit.weight[from + i] > 0.3);
+  const all = used.length < LEAST_SEEN ? Array.from(fit.along.subarray(0, from)) : used;
+  return all.toSorted((a, b) => a - b)[Math.floor(0.95 * (all.length - 1))];
+}
+/** Fewer points of the end piece show nothing. */
+const LEAST_SEEN = 12;
+
 /** Sections of the end piece that take part, counted as pairs of edges. */
 const endWeight = (fit: AxisFit, from: number): number =>
   Math.round(fit.weight.subarray(from).reduce((sum, w) => sum + w, 0) / 2);
@@ -360,35 +384,4 @@ function bothOf(
   section.forEach((k, i) => used.set(k, (used.get(k) ?? 0) + (fit.weight[from + i] > 0.3 ? 1 : 0)));
   const both = [...used.values()].filter((n) => n === 2).length;
   return { endBoth: both / Math.max(1, used.size), endBothSections: both };
-}
-
-/** Sections stepped over within the range. */
-const lengthSkipped = ({ from, to, skipped }: EvenRange): number =>
-  skipped.reduce((sum, [a, b]) => sum + Math.max(0, Math.min(b, to) - Math.max(a, from) + 1), 0);
-
-function pickSections(edges: EdgePoints, { from, to, skipped }: EvenRange): EdgePoints {
-  const keep = Array.from(edges.x.keys()).filter((i) => {
-    const k = edges.section[i];
-    return k >= from && k <= to && !skipped.some(([a, b]) => k >= a && k <= b);
-  });
-  return {
-    ...edges,
-    x: Float64Array.from(keep, (i) => edges.x[i]),
-    y: Float64Array.from(keep, (i) => edges.y[i]),
-    side: Int8Array.from(keep, (i) => edges.side[i]),
-    section: Int32Array.from(keep, (i) => edges.section[i] - from),
-    standard: Float64Array.from(keep, (i) => edges.standard[i]),
-    sections: to - from + 1,
-  };
-}
-
-/** Both edges of every so-manieth section: points in turn would be those of one edge for an even stride. */
-function every(edges: FitPoints, stride: number): FitPoints {
-  const keep = Array.from(edges.x.keys()).filter((i) => edges.section[i] % stride === 0);
-  return {
-    x: Float64Array.from(keep, (i) => edges.x[i]),
-    y: Float64Array.from(keep, (i) => edges.y[i]),
-    side: Int8Array.from(keep, (i) => edges.side[i]),
-    section: Int32Array.from(keep, (i) => edges.section[i]),
-  };
 }

@@ -28,7 +28,13 @@ const LEAST_LENGTH_UM = 1000;
 /** Standard uncertainty of a scale that came without one, relative: the same as everywhere in the engine. */
 const DEFAULT_SCALE_U = 0.003;
 
-type Found = { readonly image: GreyImage; readonly shape: Silhouette; readonly axis: Followed };
+/** `plain`: the first outline, where another one told the axis; it may lack the diamond that this one shows. */
+type Found = {
+  readonly image: GreyImage;
+  readonly shape: Silhouette;
+  readonly plain: Silhouette;
+  readonly axis: Followed;
+};
 
 /**
  * Bend angle and straightness of a cantilever, seen from the side, from below or from above, backlit or ring-lit, at
@@ -59,14 +65,24 @@ function findCantilever(input: CantileverInput, tick: (fraction: number) => void
   const unseen = noCantileverIn(input.view);
   if (unseen !== null) return unseen;
   const image = toGrey(input.picture);
-  const plain = followed(image, findSilhouette(image), input.scale, tick);
-  if (plain.ok || !AGAIN.has(plain.reason.code)) return plain;
+  const outline = findSilhouette(image);
+  const plain = followed(image, outline, input.scale, tick);
+  const doubt = plain.ok ? unsure(plain.value.axis) : plain.reason;
+  if (doubt === null || !AGAIN.has(doubt.code)) return plain;
   // Uneven light on the field may have been taken for a part, or the tube's dark side for the field.
   for (const threshold of ['strict', 'lenient'] as const) {
     const other = followed(image, findSilhouette(image, threshold), input.scale, tick);
-    if (other.ok) return other;
+    if (!other.ok || unsure(other.value.axis) !== null) continue;
+    if (!plain.ok || agree(plain.value.axis, other.value.axis))
+      return answer({ ...other.value, plain: outline ?? other.value.shape });
   }
-  return plain;
+  return { ok: false, reason: doubt };
+}
+
+/** A second outline may tell better what the first one told, but nothing else. */
+function agree(one: Followed, other: Followed): boolean {
+  const bend = ({ fit, root, tip }: Followed): number => bendOf(fit.model, root, tip);
+  return Math.abs(bend(one) - bend(other)) <= bendBudget(one).combined.expanded;
 }
 
 /** Refusals that may come from a badly chosen outline alone. */
@@ -90,8 +106,8 @@ function followed(
   tick(0.5);
   const axis = followAxis(image, shape, rough);
   if (axis === null) return notFound();
-  const reason = doubts(axis, scale) ?? unsure(axis);
-  return reason ? { ok: false, reason } : answer({ image, shape, axis });
+  const reason = doubts(axis, scale);
+  return reason ? { ok: false, reason } : answer({ image, shape, plain: shape, axis });
 }
 
 const notFound = (): { readonly ok: false; readonly reason: Reason } =>
@@ -124,8 +140,8 @@ function doubts(axis: Followed, scale: GivenScale | null): Reason | null {
   return sound ? null : notFound().reason;
 }
 
-/** An angle that may be wrong by more than this tells nothing about a cantilever, degrees (expanded). */
-const MOST_DOUBT_DEG = 1.5;
+/** An angle that may be wrong by more cannot tell a bend that would be suspected from none, degrees (expanded). */
+const MOST_DOUBT_DEG = (2 * SUSPECT_BEND_DEG) / DECISION_FACTOR;
 /** Part of the visible tube, at its end, that may go unused: pressed and glued ends take up to a third of a short one. */
 const MOST_UNSEEN = 0.35;
 /** Sections of the end piece from which on it counts as used. */
@@ -138,11 +154,12 @@ function unsure(axis: Followed): Reason | null {
   if (expanded <= MOST_DOUBT_DEG && unseen <= MOST_UNSEEN) return null;
   return refuse(
     'cantilever-not-found',
-    `The edges do not tell the bend to better than ${MOST_DOUBT_DEG} degrees: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
+    `The edges do not tell the bend to better than ${MOST_DOUBT_DEG.toFixed(1)} degrees: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
   ).reason;
 }
 
-function report({ image, shape, axis }: Found, input: CantileverInput) {
+function report(found: Found, input: CantileverInput) {
+  const { image, shape, axis } = found;
   const bend = bendOf(axis.fit.model, axis.root, axis.tip);
   const { lines, combined } = bendBudget(axis);
   const line = axisLine(axis);
@@ -167,7 +184,7 @@ function report({ image, shape, axis }: Found, input: CantileverInput) {
         ...(input.line === undefined ? {} : { skewDeg: skewBudget(input.line, combined.standard) }),
       },
     },
-    suspicions: suspicionsOf(image, shape, axis, input, { bend, bent, straightness, perPx: unit.perPx }),
+    suspicions: suspicionsOf(found, input, { bend, bent, straightness, perPx: unit.perPx }),
     warnings: warningsOf(image, shape, input, unit),
     drawing: { axisPx: line.points },
   };
@@ -182,9 +199,7 @@ function lengthUnit(scale: GivenScale | null, lengthPx: number): LengthUnit {
 }
 
 function suspicionsOf(
-  image: GreyImage,
-  shape: Silhouette,
-  axis: Followed,
+  { image, shape, plain, axis }: Found,
   input: CantileverInput,
   seen: { bend: number; bent: boolean; straightness: number; perPx: number },
 ): Suspicion[] {
@@ -200,7 +215,9 @@ function suspicionsOf(
     });
   // From below and above the diamond hides behind the tube or stands towards the lens.
   if (input.view !== 'side') return out;
-  const diamond = lookForDiamond(image, shape, axis, curve);
+  const own = lookForDiamond(image, shape, axis, curve);
+  const other = plain === shape || own.state === 'present' ? own : lookForDiamond(image, plain, axis, curve);
+  const diamond = other.state === 'present' ? other : own;
   if (diamond.state !== 'present')
     out.push({
       kind: `${diamond.state}-diamond`,

@@ -13,6 +13,11 @@ const LEAST_PX = 1.5;
 /** A rod thinner than its tube by more than this, of the thicker one's width, is a tube that leaves its block. */
 const MOST_SHARE = 0.4;
 
+/** Part of the tube beyond which no joint is looked for. */
+const BEYOND = 0.78;
+/** A step to a greater width in the tube's front part is its pressed end, which glue widens further. */
+const FRONT = 0.5;
+
 /**
  * Looks for one step in the width, sought over the middle part: the end may be flattened, the root may widen. Both
  * pieces share the axis, so a step in the width says nothing about a bend. null when one taper does as well.
@@ -23,7 +28,7 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
     w: Math.hypot(edges.x[i] - edges.x[j], edges.y[i] - edges.y[j]),
   }));
   const n = edges.sections;
-  const list = both.filter(({ k }) => k > 0.06 * n && k < 0.78 * n);
+  const list = both.filter(({ k }) => k > 0.06 * n && k < BEYOND * n);
   if (list.length < 60) return null;
   const blurred = 2 * sigma + 3;
   type Solved = { cost: number; step: number; slope: number; width: number; taper: number };
@@ -68,6 +73,10 @@ export function findJoint(edges: EdgePoints, sigma: number): Joint | null {
   const found = best as Found | null;
   if (found === null || found.cost > 0.5 * plain.cost) return null;
   if (Math.abs(found.step) < Math.max(LEAST_PX, LEAST_SHARE * found.width)) return null;
+  if (found.step > 0 && found.after > FRONT * n) return null;
+  // A piece that grows towards the tip is no rod with a taper of its own, but the end, pressed or with glue on it.
+  const grown = (found.taper / n + found.slope) * (BEYOND * n - found.after);
+  if (grown > Math.max(LEAST_PX, LEAST_SHARE * found.width)) return null;
   // Either piece has its own taper, so both widths are taken at the joint.
   const before = found.width + (found.taper * found.after) / edges.sections;
   if (Math.abs(found.step) > MOST_SHARE * Math.max(before, before + found.step)) return null;

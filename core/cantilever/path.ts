@@ -31,15 +31,17 @@ export function roughAxis(shape: Silhouette): RoughAxis | null {
   const before = materialBeyond(shape, places, width, b, 1);
   const n = width.length;
   // What reaches the picture's rim in one piece with the tube carries it; then what does so faintly (a corner of the
-  // field may be as dark); else counting material decides, else the wider end.
+  // field may be as dark), then what does so on the mean alone; else counting material decides, else the wider end.
   const rootFirst =
     behind.shapeRim !== before.shapeRim
       ? behind.shapeRim
-      : behind.rim === before.rim
-        ? behind.count === before.count
-          ? width[a] >= width[b]
-          : behind.count > before.count
-        : behind.rim;
+      : behind.rim !== before.rim
+        ? behind.rim
+        : !behind.rim && Math.max(behind.level, before.level) > APART * Math.min(behind.level, before.level)
+          ? behind.level > before.level
+          : behind.count === before.count
+            ? width[a] >= width[b]
+            : behind.count > before.count;
   const f = shape.factor;
   const order = (i: number): number => (rootFirst ? i : n - 1 - i);
   const toPicture = (v: Float64Array): Float64Array =>
@@ -227,7 +229,7 @@ function materialBeyond(
   width: Float64Array,
   end: number,
   sense: -1 | 1,
-): { count: number; rim: boolean; shapeRim: boolean } {
+): { count: number; rim: boolean; shapeRim: boolean; level: number } {
   const back = Math.max(0, Math.min(x.length - 1, end - sense * 15));
   const length = Math.hypot(x[end] - x[back], y[end] - y[back]) || 1;
   const tx = (x[end] - x[back]) / length;
@@ -235,18 +237,36 @@ function materialBeyond(
   let count = 0;
   let rim = 0;
   let shapeRim = 0;
+  let [sum, places] = [0, 0];
   for (let py = 0; py < shape.height; py++)
     for (let px = 0; px < shape.width; px++) {
-      if (!shape.faint[py * shape.width + px]) continue;
       const along = (px - x[end]) * tx + (py - y[end]) * ty;
       const across = Math.abs((py - y[end]) * tx - (px - x[end]) * ty);
       // The rim is looked for from a little before the end, which may itself lie on it.
       if (along <= -6 || across > 2 * width[back]) continue;
+      if (along > 0 && across < width[back] / 2 && nearRim(shape, px, py)) {
+        sum += shape.signed[py * shape.width + px];
+        places++;
+      }
+      if (!shape.faint[py * shape.width + px]) continue;
       if (along > 0) count++;
       if (px < 2 || py < 2 || px > shape.width - 3 || py > shape.height - 3) {
         rim++;
         if (shape.mask[py * shape.width + px]) shapeRim++;
       }
     }
-  return { count, rim: rim > 0.5 * width[back], shapeRim: shapeRim > 0.5 * width[back] };
+  return {
+    count,
+    rim: rim > 0.5 * width[back],
+    shapeRim: shapeRim > 0.5 * width[back],
+    level: places === 0 ? 0 : Math.abs(sum / places),
+  };
 }
+
+/** A strip along the picture's rim whose mean tells a block from the field where no single place does, in mask places. */
+const STRIP = 12;
+const nearRim = ({ width, height }: Silhouette, x: number, y: number): boolean =>
+  Math.min(x, y, width - 1 - x, height - 1 - y) < STRIP;
+
+/** One end's strip must differ from the field by so many times what the other end's does: the field is uneven too. */
+const APART = 2.5;

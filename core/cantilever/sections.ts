@@ -74,6 +74,9 @@ function sample(image: GreyImage, x: number, y: number): number {
 const inFrame = (image: GreyImage, x: number, y: number): boolean =>
   x >= 0 && y >= 0 && x <= image.width - 1 && y <= image.height - 1;
 
+/** Lines to either side whose mean is taken: noise of the picture must not choose which step is the edge. */
+const ALONG = 3;
+
 /** Grey values from outside inwards over the edge of one side; null where the line leaves the picture. */
 function profile(
   image: GreyImage,
@@ -94,7 +97,10 @@ function profile(
     const x = s.x + d * s.nx;
     const y = s.y + d * s.ny;
     if (!inFrame(image, x, y)) return null;
-    grey[i] = sample(image, x, y);
+    // The lines lie along the tube.
+    let sum = 0;
+    for (let k = -ALONG; k <= ALONG; k++) sum += sample(image, x - k * s.ny, y + k * s.nx);
+    grey[i] = sum / (2 * ALONG + 1);
   }
   return { t, grey };
 }

@@ -13,6 +13,8 @@ export type Silhouette = {
   readonly mask: Uint8Array;
   /** 1 wherever anything at all stands out, also faintly or apart from the component. */
   readonly faint: Uint8Array;
+  /** Difference from the field's surface, grey 0..1. */
+  readonly signed: Float32Array;
   readonly area: number;
   /** Share of the frame's rim that shows an even field. */
   readonly rimShare: number;
@@ -39,18 +41,21 @@ export function findSilhouette(
   const factor = Math.max(1, Math.round(Math.max(image.width, image.height) / MASK_EDGE));
   const width = Math.floor(image.width / factor);
   const height = Math.floor(image.height / factor);
-  const difference = new Float32Array(width * height);
+  const signed = new Float32Array(width * height);
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
       const level = background.at((x + 0.5) * factor - 0.5, (y + 0.5) * factor - 0.5);
-      difference[y * width + x] = Math.abs(blockMean(image, x * factor, y * factor, factor) - level);
+      signed[y * width + x] = blockMean(image, x * factor, y * factor, factor) - level;
     }
   const least = wanted === 'lenient' ? 0.012 : 0.02;
   const floor = Math.max(least, (6 * background.noise) / factor);
+  const { difference, dark } = standingOut(signed, floor);
   const standing = difference.filter((d) => d > floor).toSorted();
   if (standing.length < 50) return null;
-  const contrast = standing[Math.floor(standing.length / 2)];
   const strong = standing[Math.floor(0.9 * standing.length)];
+  // Before light from behind a part is about equally dark everywhere: fainter things are uneven light and do not count.
+  const counted = dark ? standing.filter((d) => d > strong / 2) : standing;
+  const contrast = counted[Math.floor(counted.length / 2)];
   const share = { plain: 0.25 * contrast, strict: 0.45 * strong, lenient: 0 };
   const threshold = Math.max(floor, share[wanted]);
   const chosen = longestComponent(
@@ -66,11 +71,33 @@ export function findSilhouette(
     ...chosen,
     // Where the field is uneven, faint things at its rim are the field: they must not be taken for what carries the tube.
     faint: wanted === 'strict' ? chosen.mask : Uint8Array.from(difference, (d) => (d > floor ? 1 : 0)),
+    signed,
     rimShare: background.rimShare,
     noise: background.noise,
     contrast,
     fieldClipped: background.clipped,
   };
+}
+
+/** From behind nearly all that stands out strongly is darker than the field. */
+const DARK_SHARE = 0.95;
+
+/**
+ * How far each place stands out. Before light from behind a part is dark, and what is brighter than the field's surface
+ * is the lamp's uneven light, which may reach up to the tube; lit from the front a part is brighter here and darker there.
+ */
+function standingOut(signed: Float32Array, floor: number): { difference: Float32Array; dark: boolean } {
+  const size = signed.map(Math.abs);
+  const standing = size.filter((d) => d > floor).toSorted();
+  const strong = 0.5 * (standing[Math.floor(0.9 * standing.length)] ?? 0);
+  let [all, darker] = [0, 0];
+  for (const d of signed)
+    if (Math.abs(d) > Math.max(floor, strong)) {
+      all++;
+      if (d < 0) darker++;
+    }
+  const dark = darker > DARK_SHARE * all;
+  return { difference: dark ? signed.map((d) => Math.max(0, -d)) : size, dark };
 }
 
 function blockMean(image: GreyImage, x0: number, y0: number, size: number): number {

@@ -1,5 +1,5 @@
 import { solveSymmetric } from '../fit/normal-equations.ts';
-import { type AxisModel, axisOffset, type Frame, toFrame, traceAxis } from './axis-model.ts';
+import { type AxisModel, axisOffset, type Frame, halfAt, toFrame, traceAxis } from './axis-model.ts';
 import type { EdgePoints } from './sections.ts';
 
 type Sided = Pick<EdgePoints, 'x' | 'y' | 'side' | 'section'>;
@@ -149,6 +149,40 @@ export function starts(edges: EdgePoints, frame: Frame, end: Sided | null = null
   return found
     .toSorted((a, b) => a.cost - b.cost)
     .slice(0, 3)
+    .map((f) => f.model);
+}
+
+/**
+ * First guesses with one edge of the end piece alone, whose distance from the axis is its own: it tells how the axis
+ * goes on in direction, not in place. `even`: points in pairs, `base`: the fit without that edge.
+ */
+export function startsOfOneEdge(even: Sided, edge: Sided, frame: Frame, base: AxisModel): AxisModel[] {
+  const line = thinned(centreLine(even, frame));
+  const rows = Array.from(edge.x.keys(), (i) => toFrame(frame, edge.x[i], edge.y[i]));
+  const sign = Math.sign(edge.side[0]);
+  const u = [...line.u, ...rows.map((row) => row[0])];
+  const beyond = rows.map(([along, v]) => v - sign * halfAt(base, along / frame.length));
+  const v = Float64Array.from([...line.v, ...beyond]);
+  const found: { cost: number; model: AxisModel }[] = [];
+  for (const centre of [0.3, 0.4, 0.5, 0.6, 0.7, 0.8])
+    for (const span of [0.1, 0.35, 0.7]) {
+      const unit = traceAxis({ ...STRAIGHT, bend: 1e-3, centre, span }, frame.length, 0.6);
+      const design = new Float64Array(4 * u.length);
+      for (let i = 0; i < u.length; i++)
+        design.set(
+          [1, u[i], 1000 * axisOffset(unit, frame.length, u[i]), i < line.u.length ? 0 : sign],
+          4 * i,
+        );
+      const solved = robustLinear(design, v, 4);
+      if (solved === null) continue;
+      const cost = solved.rest.reduce((sum, r) => sum + Math.min(4, Math.abs(r)), 0);
+      const [offset, first, bend, wider] = solved.p;
+      const endFactor = 1 + wider / halfAt(base, 1);
+      found.push({ cost, model: { ...base, offset, first, bend, centre, span, shape: 0.5, endFactor } });
+    }
+  return found
+    .toSorted((a, b) => a.cost - b.cost)
+    .slice(0, 2)
     .map((f) => f.model);
 }
 

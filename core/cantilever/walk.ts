@@ -12,6 +12,8 @@ export type Walk = {
 
 /** How far behind the chord the tube is looked for, of the chord's length. */
 const BACKWARDS = 1.5;
+/** How far beyond it. */
+const FORWARDS = 1.5;
 /** Wider than the tube by this: the block, or something that lies across the tube. */
 const WIDER = 1.35;
 /** The tube behind the chord is at most as much wider than at its end. */
@@ -75,7 +77,7 @@ export function walkAlong(shape: Silhouette, frame: Frame, model: AxisModel): Wa
   const sections = behind.slice(0, kept).toReversed();
   const firstFraction = start - kept * step;
   let missing = 0;
-  for (let q = start; q < 1.55; q += step) {
+  for (let q = start; q < 1 + FORWARDS; q += step) {
     const section = across(q, 0);
     // A dark ring about the diamond is a hole in the mask, not the tube's end.
     missing = section.right + section.left === 0 ? missing + 1 : 0;

@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest';
+import { measureCantilever } from '../../../core/index.ts';
+import type { Rendered } from '../../../fixtures/render/camera.ts';
+import type { CantileverTruth } from '../../../fixtures/render/cantilever.ts';
+import { randomCantileverRaster } from '../../../fixtures/render/cantilever-raster.ts';
+import { randomCantileverVaried } from '../../../fixtures/render/cantilever-varied.ts';
+import { throughFile } from '../../../fixtures/render/encode.ts';
+import { plainControl } from './laboratory.ts';
+
+/** Rendered pictures that once misled the measurement, each for a reason of its own. */
+async function measured(rendered: Rendered<CantileverTruth>) {
+  const picture = await throughFile(rendered);
+  const { truth } = picture;
+  const scale = { umPerPx: truth.umPerPx, standardUmPerPx: 0.001 * truth.umPerPx };
+  const report = await measureCantilever({ view: truth.view, picture, scale }, plainControl);
+  if (!report.ok) return { refused: true, error: NaN, expanded: NaN, toward: 'none', said: [] as string[] };
+  const clockwise = truth.bendOnScreen === 'clockwise' ? 1 : -1;
+  return {
+    refused: false,
+    error: (report.cantilever.signedBendDeg ?? NaN) - clockwise * truth.bendAngleDeg,
+    expanded: report.cantilever.bendAngleDeg.expanded,
+    toward: report.cantilever.bendToward,
+    said: report.suspicions.map((s) => s.kind) as string[],
+  };
+}
+
+describe('a bend is measured', () => {
+  /** What is left of the tolerance, 0.3 degrees or what is stated; NaN where nothing is answered. */
+  const left = async (rendered: Rendered<CantileverTruth>): Promise<number> => {
+    const { error, expanded } = await measured(rendered);
+    return Math.min(0.3, expanded) - Math.abs(error);
+  };
+
+  it('before a lamp that is brighter or darker about the tube than its smooth course says', async () => {
+    expect(await left(randomCantileverVaried(150047))).toBeGreaterThan(0);
+    expect(await left(randomCantileverVaried(150051))).toBeGreaterThan(0);
+    expect(await left(randomCantileverVaried(150012, { view: 'side' }))).toBeGreaterThan(0);
+  }, 120_000);
+
+  it('of a tube that flares at the block, by the middle of its edges', async () => {
+    expect(await left(randomCantileverRaster(150018))).toBeGreaterThan(0);
+  }, 120_000);
+
+  it('of which the last part shows in one clean edge beside glue', async () => {
+    expect(await left(randomCantileverVaried(150037))).toBeGreaterThan(0);
+  }, 120_000);
+
+  it('of a tube that carries a long rod, up to the tip', async () => {
+    const found = await measured(randomCantileverVaried(150036));
+    expect(Math.abs(found.error)).toBeLessThan(0.1);
+    expect(found.said).not.toContain('leaning-diamond');
+  }, 120_000);
+
+  it('from the block, be it hardly brighter than the field', async () => {
+    expect(await left(randomCantileverVaried(150043, { view: 'side' }))).toBeGreaterThan(0);
+  }, 120_000);
+});
+
+describe('no bend is told', () => {
+  it('where the tube turns up to where glue and diamond begin', async () => {
+    const found = await measured(randomCantileverVaried(150079));
+    expect(found.refused || Math.abs(found.error) < found.expanded).toBe(true);
+  }, 120_000);
+
+  it('of a straight tube with a lump on one side of its wide end', async () => {
+    expect((await measured(randomCantileverVaried(150002, { bendDeg: 0 }))).toward).toBe('none');
+    expect((await measured(randomCantileverRaster(150046, { bendDeg: 0 }))).toward).toBe('none');
+    expect((await measured(randomCantileverRaster(150060, { bendDeg: 0 }))).toward).toBe('none');
+  }, 120_000);
+});
+
+describe('a sound diamond is not suspected', () => {
+  it('of leaning, where a fibre lies beside or across it', async () => {
+    expect(
+      (await measured(randomCantileverRaster(150028, { view: 'side', diamond: 'present' }))).said,
+    ).toEqual(['bent-cantilever']);
+    expect((await measured(randomCantileverRaster(150005))).said).not.toContain('leaning-diamond');
+  }, 120_000);
+
+  it('of missing, where it is so clear that its rims alone stand out', async () => {
+    const { said } = await measured(randomCantileverRaster(150015, { bendDeg: 0 }));
+    expect(said).not.toContain('missing-diamond');
+  }, 120_000);
+
+  it('of missing, where only a stricter outline tells the axis', async () => {
+    const { said } = await measured(randomCantileverRaster(150059, { view: 'side', diamond: 'present' }));
+    expect(said).not.toContain('missing-diamond');
+  }, 120_000);
+});
