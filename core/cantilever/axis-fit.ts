@@ -1,4 +1,5 @@
 import { invertSymmetric, solveSymmetric } from '../fit/normal-equations.ts';
+import { SHARED } from './correlated.ts';
 import { normalQuantile } from '../uncertainty/distributions.ts';
 import {
   type AxisCurve,
@@ -43,7 +44,8 @@ export const AXIS_PARAMETERS = [
 const P = AXIS_PARAMETERS.length;
 /**
  * Weak beliefs that keep place, length and shape of a bend finite where there is none, and the bend (radians) where its
- * place lies beyond the last point: mean, standard deviation. Each weighs as much as one point.
+ * place lies beyond the last point: mean, standard deviation. Each weighs as much as the points that tell something of their own
+ * (SHARED of them together): else a bend too small to be seen is put wherever the waves of a file's blocks suit it best.
  */
 const PRIOR = {
   bend: [0, 0.2],
@@ -235,7 +237,7 @@ const truncatedCost = (r: Float64Array): number =>
 function total(r: Float64Array, weight: Float64Array, p: Float64Array, spread: number): number {
   let sum = 0;
   for (let i = 0; i < r.length; i++) sum += weight[i] * r[i] * r[i];
-  for (const [j, [mean, deviation]] of priors()) sum += (((p[j] - mean) / deviation) * spread) ** 2;
+  for (const [j, [mean, deviation]] of priors()) sum += SHARED * (((p[j] - mean) / deviation) * spread) ** 2;
   return sum;
 }
 
@@ -307,8 +309,8 @@ function normalEquations(
     }
   }
   for (const [j, [mean, deviation]] of priors()) {
-    a[j * P + j] += (spread / deviation) ** 2;
-    g[j] -= ((p[j] - mean) * spread * spread) / deviation ** 2;
+    a[j * P + j] += SHARED * (spread / deviation) ** 2;
+    g[j] -= (SHARED * (p[j] - mean) * spread * spread) / deviation ** 2;
   }
   for (let j = 0; j < P; j++) for (let k = 0; k < j; k++) a[k * P + j] = a[j * P + k];
   return { a, g };

@@ -2,17 +2,15 @@ import type { BudgetLine } from '../../shared/index.ts';
 import { combineBudget, type Combined, fromHalfWidth } from '../uncertainty/index.ts';
 import { AXIS_PARAMETERS } from './axis-fit.ts';
 import { headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
-import { correlationOf } from './correlated.ts';
+import { correlationOf, SHARED } from './correlated.ts';
 import type { Followed } from './follow.ts';
 
 const DEGREE = 180 / Math.PI;
 /**
- * Neighbouring sections share lines of the picture and blocks of a file's compression, so the residuals are not
- * independent: the deviation that the fit states is too small by at least this factor, by more where the residuals
- * themselves say so. Noise that is one value over blocks of 8 px has, after a mean of 7 lines, an integrated correlation of
- * 8 / 0.714 = 11.2; this is its root.
+ * Residuals of neighbouring sections are not independent: the deviation that the fit states is too small by at least this
+ * factor, by more where the residuals themselves say so.
  */
-export const CORRELATION = 3.35;
+export const CORRELATION = Math.sqrt(SHARED);
 /** Shading that wanders from one edge to the other, degrees. */
 const SHADING_DEG = 0.02;
 /** A mirrored lamp beside an edge draws it inwards or outwards by up to this part of the blur, more here than there. */

@@ -41,6 +41,10 @@ describe('a bend is measured', () => {
     expect(await left(randomCantileverRaster(150018))).toBeGreaterThan(0);
   }, 120_000);
 
+  it('of a straight tube whose edges wave with the blocks of its file', async () => {
+    expect(await left(randomCantileverRaster(160011, { bendDeg: 0 }))).toBeGreaterThan(0);
+  }, 120_000);
+
   it('of which the last part shows in one clean edge beside glue', async () => {
     expect(await left(randomCantileverVaried(150037))).toBeGreaterThan(0);
   }, 120_000);
