@@ -28,6 +28,7 @@ import type { Seat } from './keeper.ts';
 import { holdFolder } from './store/collection.ts';
 import type { Hold } from './store/collection.ts';
 import { tendCollection } from './tend.ts';
+import { checkedOnce } from './store/checked.ts';
 import { asGesture } from './store/gestures.ts';
 
 export type HostListener = (name: EventName, event: unknown) => void;
@@ -213,7 +214,7 @@ async function reply(
     if (handler === undefined) throw noHandler(name, trouble);
     const key = (read.data as { gesture?: string }).gesture ?? null;
     const value = await asGesture(titleOf(name), key, () => handler(read.data));
-    return { ok: true, value: method.output.parse(value) };
+    return { ok: true, value: checkedOnce<unknown>(method.output, value) };
   } catch (error) {
     return { ok: false, error: sentenceFor(name, error) };
   }

@@ -45,13 +45,12 @@ export function capturesOf(db: Database, stylusId: string, lines: Lines = 'with-
 }
 
 function readCaptures(db: Database, stylusId: string, lines: Lines): Capture[] {
-  return db
-    .all(
-      `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY}
-       ORDER BY ${IN_ORDER}`,
-      stylusId,
-    )
-    .map(captureOf);
+  return db.mapped(
+    captureOf,
+    `${captureSelect(db, lines)} WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY}
+     ORDER BY ${IN_ORDER}`,
+    stylusId,
+  );
 }
 
 /** Media type of every stored original by its hash. */

@@ -2,6 +2,7 @@ import { comparisonReportSchema, Refusal } from '../../../shared/index.ts';
 import type { Capture, Comparison, ComparisonReport, Scale, Warning } from '../../../shared/index.ts';
 import { changeAndRead, insertRow, newId, nowUtc, updateRow } from './changes.ts';
 import { capturesOf, readCapture } from './captures.ts';
+import { asChecked, isChecked } from './checked.ts';
 import type { Database, Row } from './database.ts';
 import { briefJoin, columnsFor, type Lines } from './lines.ts';
 import { ledgerOf } from './hours.ts';
@@ -105,12 +106,20 @@ function hoursOn(db: Database, stylusId: string): HoursOn {
 type Read = { readonly comparison: Comparison; readonly day: string | null };
 
 function read(db: Database, row: Row, captureOf: (id: string) => Capture): Read {
-  const baseline = captureOf(String(row['baseline_id']));
-  const later = captureOf(String(row['later_id']));
+  return judged(db, comparisonOf(row), captureOf);
+}
+
+function judged(
+  db: Database,
+  made: ReturnType<typeof comparisonOf>,
+  captureOf: (id: string) => Capture,
+): Read {
+  const baseline = captureOf(made.baselineId);
+  const later = captureOf(made.laterId);
   const day = later.taken?.wall.slice(0, 10) ?? null;
-  const { inputs, ...comparison } = comparisonOf(row);
+  const { inputs, ...comparison } = made;
   const stale = staleWarnings(db, inputs, baseline, later);
-  if (stale.length === 0) return { comparison, day };
+  if (stale.length === 0) return { comparison: asChecked(comparison), day };
   const { report } = comparison;
   const warnings = [...(report.warnings ?? []), ...stale];
   return { comparison: { ...comparison, report: { ...report, warnings } }, day };
@@ -138,10 +147,11 @@ type Timed = { readonly all: readonly Read[]; readonly list: Comparison[] };
 
 function withHours(db: Database, stylusId: string, all: readonly Read[]): Comparison[] {
   const hoursAt = hoursOn(db, stylusId);
-  return all.map(({ comparison, day }) => ({
-    ...comparison,
-    hoursAtLater: day === null ? null : hoursAt(day),
-  }));
+  return all.map(({ comparison, day }) => {
+    const timed = { ...comparison, hoursAtLater: day === null ? null : hoursAt(day) };
+    // Hours are a number or nothing; what else is in it was checked or was not.
+    return isChecked(comparison) ? asChecked(timed) : timed;
+  });
 }
 
 /** What was played since changes no hours before it: then the last list still holds, and is told by being the same. */
@@ -170,13 +180,14 @@ function readComparisons(db: Database, stylusId: string, lines: Lines): Read[] {
     return other;
   };
   return db
-    .all(
+    .mapped(
+      (row) => (place.has(String(row['later_id'])) ? comparisonOf(row) : null),
       `SELECT ${columnsFor(db, 'comparison', lines)} FROM comparison ${briefJoin('comparison', lines)}
        WHERE stylus_id = ? AND binned_at IS NULL ORDER BY created_at, id`,
       stylusId,
     )
-    .filter((row) => place.has(String(row['later_id'])) && baselineIn(String(row['baseline_id'])) !== null)
-    .map((row) => read(db, row, (id) => baselineIn(id)!))
+    .filter((made) => made !== null && baselineIn(made.baselineId) !== null)
+    .map((made) => judged(db, made!, (id) => baselineIn(id)!))
     .toSorted((a, b) => place.get(a.comparison.laterId)! - place.get(b.comparison.laterId)!);
 }
 

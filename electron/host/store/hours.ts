@@ -62,13 +62,12 @@ function makeLedger(db: Database, stylusId: string, today: string): Ledger {
     stylusId,
   );
   const retired = stylus?.['retired_date'];
-  const spans = db
-    .all(
-      `SELECT date, played_from, played_unit, played_hours, played_estimated, played_standard_hours, played_groove
+  const spans = db.mapped(
+    spanOf,
+    `SELECT date, played_from, played_unit, played_hours, played_estimated, played_standard_hours, played_groove
        FROM entry WHERE stylus_id = ? AND kind = 'playing' AND binned_at IS NULL`,
-      stylusId,
-    )
-    .map(spanOf);
+    stylusId,
+  );
   const habits = habitsOf(db, stylusId);
   const ledger = hoursLedger({
     startHours: numberOr(stylus, 'start_hours'),

@@ -24,6 +24,7 @@ import type {
   View,
 } from '../../../shared/index.ts';
 import type { Database, Row, SqlValue } from './database.ts';
+import { asChecked } from './checked.ts';
 import { briefJoin, columnsFor, type Lines } from './lines.ts';
 
 /**
@@ -88,7 +89,7 @@ export const stylusValues = (draft: StylusDraft): SqlValue[] => [
 
 /** A capture's row joined with its original's (see captureSelect). */
 export function captureOf(row: Row): Capture {
-  return captureSchema.parse({
+  const capture = captureSchema.parse({
     ...saidOf(row),
     sha256: row['sha256'],
     fileName: row['file_name'],
@@ -98,6 +99,7 @@ export function captureOf(row: Row): Capture {
     examination: json(row['examination'] ?? null),
     cantilever: json(row['cantilever'] ?? null),
   });
+  return asChecked(capture);
 }
 
 const saidOf = (row: Row) => ({
@@ -261,7 +263,7 @@ export function comparisonOf(row: Row): Comparison & { inputs: ComparisonInputs 
 
 /** What a row does not say is left out instead of said to be nothing: ten years of entries are sent as they stand here. */
 export function entryOf(row: Row): Entry {
-  return entrySchema.parse({
+  const entry = entrySchema.parse({
     id: row['id'],
     stylusId: row['stylus_id'],
     kind: row['kind'],
@@ -291,6 +293,7 @@ export function entryOf(row: Row): Entry {
     createdAt: row['created_at'],
     binnedAt: row['binned_at'],
   });
+  return asChecked(entry);
 }
 
 function said(fields: Readonly<Record<string, unknown>>): Record<string, unknown> {

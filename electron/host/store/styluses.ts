@@ -77,9 +77,11 @@ const entriesOf = (db: Database, stylusId: string): Entry[] =>
 const IN_ORDER = 'ORDER BY date, created_at, id';
 
 function readEntries(db: Database, stylusId: string): Entry[] {
-  return db
-    .all(`SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ${IN_ORDER}`, stylusId)
-    .map(entryOf);
+  return db.mapped(
+    entryOf,
+    `SELECT * FROM entry WHERE stylus_id = ? AND binned_at IS NULL ${IN_ORDER}`,
+    stylusId,
+  );
 }
 
 /** The last list with only those rows read again that changed since; null where that is not known. */

@@ -9,35 +9,34 @@ import { briefJoin, reportIn, type Reported } from '../store/lines.ts';
  * them right after the start, and reading forty whole pages for it kept the host from whoever clicked on a card.
  */
 export function measuredFlats(db: Database, stylusId: string): FlatSource {
-  const captures = db
-    .all(
-      `SELECT capture.id, taken_wall, ${answerOf('capture')} AS answer
-       FROM capture ${briefJoin('capture', 'without-lines')}
-       WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY} ORDER BY ${IN_ORDER}`,
-      stylusId,
-    )
-    .map(({ id, taken_wall: wall, answer }) => ({
+  const captures = db.mapped(
+    ({ id, taken_wall: wall, answer }) => ({
       id: String(id),
       taken: typeof wall === 'string' ? { wall } : null,
       examination: answer === null ? null : examined(answer),
-    }));
+    }),
+    `SELECT capture.id, taken_wall, ${answerOf('capture')} AS answer
+       FROM capture ${briefJoin('capture', 'without-lines')}
+       WHERE capture.stylus_id = ? AND capture.binned_at IS NULL ${NO_STUDY} ORDER BY ${IN_ORDER}`,
+    stylusId,
+  );
   const place = new Map(captures.map(({ id }, i) => [id, i]));
   const isShown = shownBaselines(db, stylusId, place);
   const comparisons = db
-    .all(
+    .mapped(
+      (row) => ({
+        id: String(row['id']),
+        createdAt: String(row['created_at']),
+        baselineId: String(row['baseline_id']),
+        laterId: String(row['later_id']),
+        report: compared(row['answer']),
+      }),
       `SELECT comparison.id, created_at, baseline_id, later_id, ${answerOf('comparison')} AS answer
        FROM comparison ${briefJoin('comparison', 'without-lines')}
        WHERE comparison.stylus_id = ? AND comparison.binned_at IS NULL ORDER BY created_at, comparison.id`,
       stylusId,
     )
-    .filter((row) => place.has(String(row['later_id'])) && isShown(String(row['baseline_id'])))
-    .map((row) => ({
-      id: String(row['id']),
-      createdAt: String(row['created_at']),
-      baselineId: String(row['baseline_id']),
-      laterId: String(row['later_id']),
-      report: compared(row['answer']),
-    }));
+    .filter(({ laterId, baselineId }) => place.has(laterId) && isShown(baselineId));
   return {
     captures,
     comparisons: comparisons.toSorted((a, b) => place.get(a.laterId)! - place.get(b.laterId)!),
