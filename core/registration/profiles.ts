@@ -7,7 +7,7 @@ import {
   type Outcome,
 } from '../../shared/index.ts';
 import type { UsedScale } from '../compare.ts';
-import { edgeOffsets, polarAt, type Offsets } from '../edge/offsets.ts';
+import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import { median } from '../image/background.ts';
 import { combineBudget, DECISION_FACTOR, MISS_FACTOR } from '../uncertainty/index.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT, type Band } from '../tip/capture-model.ts';
@@ -17,7 +17,7 @@ import { contourOf } from '../tip/contour.ts';
 import { fitPair, localParameters, turnSd } from '../tip/pair.ts';
 import { poseOf, weighAlong, wrapDeg } from '../tip/pose.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
-import { OFFSET_STEP_UM, tipZone } from '../tip/suspect.ts';
+import { OFFSET_STEP_UM, suspicionsOf, tipZone } from '../tip/suspect.ts';
 import { SIDES, type Side } from '../tip/walls.ts';
 import { wedgeOf } from '../tip/wedge.ts';
 
@@ -49,6 +49,9 @@ const AROUND = 30;
 /** Neighbouring readings of an edge share their noise over about this length, um. */
 const TOGETHER = 3;
 const TRIAL_UM = 6;
+/** What stands proud of the baseline by this much, um, and along this much of the outline, um, was put there. */
+const PROUD = 1.5;
+const PROUD_LENGTH = 2;
 
 export function compareProfiles(
   baseline: CleanSingle,
@@ -150,12 +153,12 @@ export function compareProfiles(
       },
     },
     flats,
-    suspicions: [],
+    suspicions: suspicionsOf(proudRuns(places, Math.max(PROUD, threshold, 3 * residual)), parameters[0]),
     warnings: [
       {
         code: 'no-wedge',
         message:
-          'This tip is no rounded wedge, so no shape could be fitted to it. Only the change between the two outlines was measured: the widths hold for a baseline without flats, chips and residue are not told apart, and the uncertainty is wider.',
+          'This tip is no rounded wedge, so no shape could be fitted to it. Only the change between the two outlines was measured: the widths hold for a baseline without flats, what is missing is taken for wear even if it broke off, and the uncertainty is wider.',
       },
     ],
     drawing: {
@@ -184,6 +187,16 @@ function recessionOf(baseline: Offsets, later: Offsets): Place[] {
     const before = baseline.delta[j] + (at - j) * (baseline.delta[j + 1] - baseline.delta[j]);
     return { s, recession: before - later.delta[i] };
   });
+}
+
+/**
+ * Where the later outline stands proud of the baseline's: no wear and no chip adds material, so this is residue. What is
+ * missing says nothing of the kind without a shape to judge by.
+ */
+function proudRuns(places: readonly Place[], threshold: number): Run[] {
+  const s = Float64Array.from(places, (x) => x.s);
+  const growth = Float64Array.from(places, (x) => -x.recession);
+  return runsBeyond(s, growth, threshold, PROUD_LENGTH).filter((run) => run.extreme > 0);
 }
 
 /** The longest run of recession beyond twice the noise near one wall: its area, um^2, length and depth, um. */

@@ -54,7 +54,11 @@ function lookAt({ problem, kernels }: Bench, p: Float64Array, slopes: boolean, s
 }
 
 /** Weighted sum of squares, priors included; weights already include 1/variance. */
-function costOf(problem: Problem, { p, residuals }: Look, weights: Weights): number {
+export function costOf(
+  problem: Problem,
+  { p, residuals }: { readonly p: Float64Array; readonly residuals: readonly Float64Array[] },
+  weights: Weights,
+): number {
   let cost = 0;
   residuals.forEach((residual, i) => {
     const w = weights[i];

@@ -126,11 +126,11 @@ export function shapeOfTip(rim: Rim, width: number, height: number): Outcome<Loc
     );
   let ax = (fx - rim.borderX) / far;
   let ay = (fy - rim.borderY) / far;
-  let best: Candidate | null = null;
+  let best: (Candidate & { ax: number; ay: number }) | null = null;
   for (let round = 0; round < 6; round++) {
     const candidate = readOutline(rim, ax, ay);
     if (!candidate) break;
-    best = candidate;
+    best = { ...candidate, ax, ay };
     const turn = candidate.tilt;
     const c = Math.cos(turn);
     const s = Math.sin(turn);
@@ -146,7 +146,8 @@ export function shapeOfTip(rim: Rim, width: number, height: number): Outcome<Loc
       'tip-not-found',
       'The outline shows no two straight flanks that meet in a tip. Turn the part so that the tip is seen from the front.',
     );
-  return judge(best, rim, ax, ay, width, height);
+  // a chip may keep the axis from coming to rest: what was read holds for the axis that it was read along
+  return judge(best, rim, best.ax, best.ay, width, height);
 }
 
 type Candidate = {

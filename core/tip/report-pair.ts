@@ -22,6 +22,7 @@ import { suspicionsOf } from './suspect.ts';
 import {
   measuredWidth,
   POSE_RELATIVE,
+  besideLine,
   readWalls,
   SIDES,
   wallBudget,
@@ -116,7 +117,9 @@ function flatPair(
   scales: [UsedScale, UsedScale],
 ): FlatPair {
   const relative = scales.map((s) => ({ scale: s.relative, scaleNote: s.note, pose: POSE_RELATIVE }));
-  const budgets = [0, 1].map((i) => wallBudget(wedges[i], walls[i][side], relative[i]));
+  const budgets = [0, 1].map((i) =>
+    wallBudget(wedges[i], walls[i][side], relative[i], r.beside[i as 0 | 1][side]),
+  );
   const measured = [0, 1].map((i) => measuredWidth(wedges[i], walls[i][side], budgets[i]));
   return {
     baselineUm: measured[0],
@@ -159,6 +162,7 @@ function changeOf(
     { ...budgets[1][0], standard: fit, note: 'both pictures, with what their joint fit shares' },
     { ...budgets[1][1], standard: scale, note: both ? 'of the difference only' : 'of both widths' },
     { ...budgets[1][2], standard: pose, note: 'of both pictures' },
+    ...besideLine(Math.hypot(r.beside[0][side], r.beside[1][side])),
   ];
   if (both) return { changeUm: measuredFrom(change, lines), changeBudget: lines };
   const end = (m: Measured, which: 'low' | 'high'): number => Math.abs((m[which] ?? m.value) - m.value);

@@ -174,7 +174,8 @@ function widthSlope(wedge: Wedge, side: Side, width: number): number {
   return (2 * h) / Math.max(1e-6, up - down);
 }
 
-export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): BudgetLine[] {
+/** `beside`: how far the width moves with what is left out beside chips and residue, um. */
+export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative, beside = 0): BudgetLine[] {
   const up = widthOfArea(wedge, wall.side, wall.area + 2 * wall.areaFit) - wall.width;
   // Near zero no slope holds: what the upper end of the interval says, which is the longer one wherever nothing was seen.
   const fit = wall.detected
@@ -196,8 +197,26 @@ export function wallBudget(wedge: Wedge, wall: WallFit, relative: Relative): Bud
       degreesOfFreedom: null,
       note: 'rectangular, flat assumed 0.7 times as long along the groove as it is wide',
     },
+    ...besideLine(beside),
   ];
 }
+
+/** Less than this is none of a person's business, um. */
+const LEAST_BESIDE = 0.02;
+
+/** Nothing where no chip and no residue is near. */
+export const besideLine = (beside: number): BudgetLine[] =>
+  beside < LEAST_BESIDE
+    ? []
+    : [
+        {
+          source: 'chip or residue beside the wall',
+          standard: beside / Math.sqrt(3),
+          type: 'B',
+          degreesOfFreedom: null,
+          note: 'rectangular, as far as the width moves with how much of the outline beside it is left out',
+        },
+      ];
 
 /**
  * Value with its interval; lopsided ends from the area's own interval. What is not detected is consistent with no flat at

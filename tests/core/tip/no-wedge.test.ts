@@ -7,8 +7,12 @@ import { comparisonReportSchema, type ComparisonReport } from '../../../shared/i
 /** Tips a third flatter than round: no rounded wedge. Rendered, fixed seeds. */
 const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
 
-function specsOf(seed: number, rightLaterUm: number): { baseline: FrontSpec; later: FrontSpec } {
-  const specs = randomFrontSpecs(seed, { easy: true });
+function specsOf(
+  seed: number,
+  rightLaterUm: number,
+  residue = false,
+): { baseline: FrontSpec; later: FrontSpec } {
+  const specs = randomFrontSpecs(seed, { easy: true, residue });
   const flat = (spec: FrontSpec, right: number): FrontSpec => ({
     ...spec,
     tip: {
@@ -75,6 +79,20 @@ describe('a tip that is no rounded wedge', () => {
       expect(report.suspicions).toEqual([]);
     }
   }, 90_000);
+
+  it.each([3, 4, 7])(
+    'names what was put there (seed %i)',
+    async (seed) => {
+      const { baseline, later } = specsOf(seed, 0, true);
+      const { report } = await compared(baseline, later);
+      if (!report.ok) throw new Error(report.reason.message);
+      expect(report.method).toBe('recession-profile');
+      expect(report.suspicions.map((one) => one.kind)).toEqual(['residue']);
+      const [lump] = report.suspicions;
+      expect(Math.abs(lump.angleDeg - later.tip.residue!.angleDeg)).toBeLessThan(15);
+    },
+    60_000,
+  );
 
   it('is not compared with another one', async () => {
     const { report } = await compared(specsOf(3, 0).baseline, specsOf(8, 0).later);

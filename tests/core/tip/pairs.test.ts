@@ -106,6 +106,42 @@ describe('chips and residue', () => {
   );
 });
 
+describe('a lump with a foot, a chip that splits a flank', () => {
+  const of = async (name: string, seed: number) => {
+    const condition = CONDITIONS.find((c) => c.name === name);
+    if (!condition) throw new Error(`the laboratory has no ${name}`);
+    return trial(condition, seed);
+  };
+
+  it.each([61004, 61007])(
+    'reads the walls beside a lump (seed %i)',
+    async (seed) => {
+      // the fit once leaned on the lump's foot: walls 5 to 6.6 um too wide, with a U of 0.9
+      const t = await of('second renderer, residue', seed);
+      expect(t.refused).toBeNull();
+      expect(t.suspicions.every((s) => s.startsWith('residue'))).toBe(true);
+      expect(t.suspicions.length).toBeGreaterThan(0);
+      for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThanOrEqual(r.expanded);
+      for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThan(2);
+    },
+    60_000,
+  );
+
+  it('finds the tip behind a notch in its flank', async () => {
+    // the axis never came to rest, and the tip was looked for 22 pixels beside itself
+    const t = await of('chip, backlit', 62018);
+    expect(t.refused).toBeNull();
+    expect(t.suspicions).toEqual([expect.stringMatching(/^chip 5\.\d um at -1(7[5-9]|80) deg$/)]);
+    for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThanOrEqual(r.expanded);
+  }, 60_000);
+
+  it('reads a tip with a lump as large as itself', async () => {
+    const t = await of('second renderer, residue', 1004);
+    expect(t.suspicions).toEqual([expect.stringMatching(/^residue 8\.\d um at 8\d deg$/)]);
+    for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThanOrEqual(r.expanded);
+  }, 60_000);
+});
+
 describe('refusals', () => {
   it.each(otherKinds)(
     'does not invent a tip in a picture of %s',
