@@ -119,7 +119,7 @@ export const comparePair: CompareFunction = async (input, control) => {
     // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
     cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p, 1, startPixels(prepared[i])));
   }
-  const settled = reconciled(prepared, cleans);
+  const settled = reconciled(cleans);
   const singles = settled.map((c) => c.fit);
   const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
   const wedges = singles.every(looksLikeTip);
@@ -189,10 +189,10 @@ function wedgePair(
  * the other is fitted again close to its shape; the way that leaves less unexplained counts. What is another part will
  * not follow either way.
  */
-function reconciled(prepared: Prepared[], cleans: CleanSingle[]): CleanSingle[] {
+function reconciled(cleans: CleanSingle[]): CleanSingle[] {
   if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
   const led = [0, 1].map((leader) => {
-    const other = prepared[1 - leader];
+    const other = cleans[1 - leader].fit.prepared;
     const again = fitClean(other, cleans[leader].fit.fitted.p, 4, startPixels(other));
     return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
   });

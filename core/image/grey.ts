@@ -29,3 +29,24 @@ export function toGrey(picture: DecodedPicture): GreyImage {
   }
   return { width, height, data: out, clippedFraction: clipped / n };
 }
+
+/** Light of a value encoded by sRGB, both 0..1: IEC 61966-2-1 (from memory). */
+export const lightOf = (v: number): number => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+
+const LIGHT_STEPS = 4096;
+let lights: Float32Array | null = null;
+
+/** The picture with its values taken for sRGB and turned into light. */
+export function toLight(image: GreyImage): GreyImage {
+  const table = (lights ??= Float32Array.from({ length: LIGHT_STEPS + 2 }, (_, i) =>
+    lightOf(i / LIGHT_STEPS),
+  ));
+  const { data } = image;
+  const out = new Float32Array(data.length);
+  for (let i = 0; i < data.length; i++) {
+    const at = Math.min(1, Math.max(0, data[i])) * LIGHT_STEPS;
+    const k = at | 0;
+    out[i] = table[k] + (at - k) * (table[k + 1] - table[k]);
+  }
+  return { ...image, data: out };
+}

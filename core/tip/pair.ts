@@ -99,7 +99,7 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
       sd,
     });
   };
-  tie(TONE, 0.06);
+  if (baseline.prepared.linearised === later.prepared.linearised) tie(TONE, 0.06);
   tie(WEIGHT, 0.3);
   tie(SHADE, 0.2);
   const problem: Problem = { parts, size, priors, ...bounds };

@@ -1,7 +1,7 @@
 import type { DecodedPicture } from '../index.ts';
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
-import { estimateBackground, median } from '../image/background.ts';
-import { toGrey, type GreyImage } from '../image/grey.ts';
+import { estimateBackground, median, type Background } from '../image/background.ts';
+import { toGrey, toLight, type GreyImage } from '../image/grey.ts';
 import { locateTip, type Located } from './locate.ts';
 import type { Prepared } from './single.ts';
 
@@ -22,9 +22,12 @@ export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?:
     );
   const located = given === undefined ? locateTip(image, background) : answer(given);
   if (!located.ok) return located;
-  const l = located.value;
+  return answer(preparedFrom(image, background, located.value, umPerPx));
+}
+
+function preparedFrom(image: GreyImage, background: Background, l: Located, umPerPx: number): Prepared {
   const { dark, contrast } = polarity(image, background.at, l);
-  return answer({
+  return {
     image,
     background,
     located: l,
@@ -32,7 +35,17 @@ export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?:
     darkPart: dark,
     contrast,
     fieldAtTip: background.at(l.xPx, l.yPx),
-  });
+    linearised: false,
+  };
+}
+
+/** The same capture with its grey values taken for sRGB and turned into light. */
+export function linearised(prepared: Prepared): Prepared {
+  const image = toLight(prepared.image);
+  return {
+    ...preparedFrom(image, estimateBackground(image), prepared.located, prepared.umPerPx),
+    linearised: true,
+  };
 }
 
 /** Is the part darker than the field, and by how much, a few pixels inside its rim. */

@@ -29,6 +29,8 @@ export type Prepared = {
   readonly contrast: number;
   /** Level of the field where the tip is, grey. */
   readonly fieldAtTip: number;
+  /** Were the file's values taken for sRGB and turned into light? Else they are taken for light as they are. */
+  readonly linearised: boolean;
 };
 
 export type SingleFit = {
