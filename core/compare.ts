@@ -20,7 +20,7 @@ import {
 } from './tip/checks.ts';
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
-import { fitClean, type CleanSingle } from './tip/clean-single.ts';
+import { fitClean, fitProud, type CleanSingle } from './tip/clean-single.ts';
 import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
@@ -186,18 +186,25 @@ function wedgePair(
 
 /**
  * Residue or a chip on one capture's tip can spoil its own fit. Where the outlines differ, each capture in turn leads and
- * the other is fitted again close to its shape; the way that leaves less unexplained counts. What is another part will
- * not follow either way.
+ * the other is fitted again close to its shape; the way that leaves less unexplained counts. So, too, where flats are wider
+ * than any stylus is let to have. What is another part will not follow either way.
  */
 function reconciled(cleans: CleanSingle[]): CleanSingle[] {
-  if (!outlinesDiffer(cleans[0].fit, cleans[1].fit)) return cleans;
+  const differ = outlinesDiffer(cleans[0].fit, cleans[1].fit);
+  if (!differ && !cleans.some((clean) => tooWide(clean) > 0)) return cleans;
   const led = [0, 1].map((leader) => {
     const other = cleans[1 - leader].fit.prepared;
     const again = fitClean(other, cleans[leader].fit.fitted.p, 4, startPixels(other));
     return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
   });
-  const [first, second] = led.map((pair) => unexplained(pair[0]) + unexplained(pair[1]));
-  return first <= second ? led[0] : led[1];
+  for (const leader of [0, 1]) {
+    const { prepared } = cleans[1 - leader].fit;
+    const { p } = cleans[leader].fit.fitted;
+    const proud = prepared.darkPart ? fitProud(prepared, p, 4, startPixels(prepared)) : null;
+    if (proud) led.push(leader === 0 ? [cleans[0], proud] : [proud, cleans[1]]);
+  }
+  const open = led.map((pair) => unexplained(pair[0]) + unexplained(pair[1]));
+  return led[open.indexOf(Math.min(...open))];
 }
 
 /**
@@ -206,17 +213,22 @@ function reconciled(cleans: CleanSingle[]): CleanSingle[] {
  */
 function unexplained(clean: CleanSingle): number {
   const { fit } = clean;
-  const { prepared, fitted } = fit;
+  const { prepared } = fit;
   const noise = Math.max(prepared.background.noise / prepared.contrast, 0.004);
-  const wedge = wedgeOf(fitted.p);
-  const wide = SIDES.reduce(
+  return relativeMisfit(fit) / noise + departing(clean) / 20 + 4 * tooWide(clean);
+}
+
+/** In tip radii. */
+const WIDEST_FLAT = 0.95;
+
+/** By how many tip radii the flats of a fit are wider than a stylus is ever let to have. */
+function tooWide({ fit }: CleanSingle): number {
+  const wedge = wedgeOf(fit.fitted.p);
+  return SIDES.reduce(
     (sum, side) => sum + Math.max(0, flatWidth(wedge, side) / wedge.radius - WIDEST_FLAT),
     0,
   );
-  return relativeMisfit(fit) / noise + departing(clean) / 20 + 4 * wide;
 }
-/** In tip radii. */
-const WIDEST_FLAT = 0.95;
 
 /** Length of outline that departs from the fit, um, with a little for the fit's oddness. */
 function departing(clean: CleanSingle): number {

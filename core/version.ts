@@ -1,1 +1,1 @@
-export const ENGINE_VERSION = '0.3.9';
+export const ENGINE_VERSION = '0.3.10';

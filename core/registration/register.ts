@@ -2,7 +2,7 @@ import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import { median } from '../image/background.ts';
 import { fitPair, localParameters, type PairFit } from '../tip/pair.ts';
-import type { CleanSingle } from '../tip/clean-single.ts';
+import { FOOT, type CleanSingle } from '../tip/clean-single.ts';
 import { departuresOf, maskOut, tipZone } from '../tip/suspect.ts';
 import { SIGMA } from '../tip/capture-model.ts';
 import { costOf } from '../tip/fit.ts';
@@ -63,9 +63,29 @@ function look(pair: PairFit): Seen {
     parameters,
     offsets: [departures[0].offsets, departures[1].offsets],
     change,
-    runs: runsBeyond(change.s, change.value, threshold, 2),
+    runs: [...runsBeyond(change.s, change.value, threshold, 2), ...oddCuts(parameters)],
     baselineRuns: departures[0].runs,
   };
+}
+
+/**
+ * Grooves have walls at 45 degrees, and a stylus in its cartridge leans by a few; a new loss that lies elsewhere on the tip
+ * was not worn there by a groove. The fit takes the plane that it likes best for it, far from what it is told of walls.
+ */
+const MOST_TILT = (6.5 * Math.PI) / 180;
+/** More than the depth that a fit may give one wall by mistake, um. */
+const LEAST_CUT = 0.5;
+
+/** Cuts of the later capture that no groove makes, as the chips that they must be. */
+function oddCuts([baseline, later]: readonly [Float64Array, Float64Array]): Run[] {
+  const wedge = wedgeOf(later);
+  return SIDES.flatMap((side, k) => {
+    const [tilt, depth] = [later[4 + k], later[6 + k]];
+    if (Math.abs(tilt) < MOST_TILT || depth - baseline[6 + k] < LEAST_CUT) return [];
+    const half = wedge.radius * Math.asin(Math.min(1, flatWidth(wedge, side) / (2 * wedge.radius)));
+    const at = (k === 0 ? -1 : 1) * wedge.radius * (Math.PI / 4 - tilt);
+    return [{ from: at - half, to: at + half, extreme: -depth, at }];
+  });
 }
 
 /** Root-mean-square of the change outside the tip zone, or on the outer fifth where the flanks end earlier. */
@@ -87,12 +107,10 @@ const settled = (pair: PairFit): Settled => ({ pair, seen: look(pair) });
 
 /**
  * A fit that counts the foot of a lump as outline leans on it, by flats too wide, a scale too small and an apex too low, and
- * then finds the lump smaller than it is and its foot well explained. So it is tried as well with so much, um, left out on
- * either side at first. Silhouettes alone: what departs from a lit part's outline is as often its shading.
+ * then finds the lump smaller than it is and its foot well explained. So it is tried as well with FOOT left out on either side
+ * at first. Silhouettes alone: what departs from a lit part's outline is as often its shading. This is the one that explains
+ * better what both took into account.
  */
-const FOOT = 4;
-
-/** The one that explains better what both took into account. */
 function better(a: Settled, b: Settled): Settled {
   if (a === b) return a;
   const parts = a.pair.problem.parts;

@@ -1,5 +1,5 @@
 import type { Offsets, Run } from '../edge/offsets.ts';
-import { SIGMA, TONE, type Band } from './capture-model.ts';
+import { SIGMA, TONE } from './capture-model.ts';
 import { linearised } from './prepare.ts';
 import { fitSingle, type Prepared, type SingleFit } from './single.ts';
 import { departuresOf, maskOut } from './suspect.ts';
@@ -10,6 +10,9 @@ export type CleanSingle = {
   readonly offsets: Offsets;
   readonly runs: readonly Run[];
 };
+
+/** How far the foot of a lump may reach beyond where it is seen to stand proud, um. */
+export const FOOT = 4;
 
 /** One capture alone is no judge of small departures: an unusual but honest shape leaves up to this, um. */
 const FLOOR = 1.6;
@@ -24,7 +27,7 @@ const ODD_ELLIPSE = 0.18;
  * light; the one with the straighter curve counts. (Rendered silhouettes: 0.25 to 0.7 encoded, -0.13 to 0.19 as light.) Silhouettes
  * alone: the shading behind a lit part's edge bends the curve as much.
  */
-const BENT = 0.12;
+const BENT = 0.2;
 
 export function fitClean(
   prepared: Prepared,
@@ -47,18 +50,45 @@ function fitCleanAs(prepared: Prepared, known?: ArrayLike<number>, grip = 1, pix
     round[0] = prepared.located.radiusPx * prepared.umPerPx;
     fit = fitSingle(prepared, null, known ?? round, grip, pixels);
   }
-  const look = (): Pick<CleanSingle, 'offsets' | 'runs'> =>
-    departuresOf(prepared, fit.problem.parts[0].model, fit.fitted.p, FLOOR);
-  let seen = look();
+  return cleaned(prepared, fit, known, grip, pixels);
+}
+
+/** Masks what departs from a fit, and fits again, twice at most. */
+function cleaned(
+  prepared: Prepared,
+  begun: SingleFit,
+  known: ArrayLike<number> | undefined,
+  grip: number,
+  pixels: number | undefined,
+): CleanSingle {
+  let fit = begun;
+  let seen = departing(fit);
   for (let round = 0; round < 2 && seen.runs.length > 0; round++) {
-    const mask: ((band: Band) => Float64Array) | null = maskOut(
-      seen.runs,
-      fit.fitted.p,
-      1.5 * fit.fitted.p[SIGMA],
-    );
+    const mask = maskOut(seen.runs, fit.fitted.p, 1.5 * fit.fitted.p[SIGMA]);
     if (!mask) break;
     fit = fitSingle(prepared, mask, known ?? fit.fitted.p, grip, pixels);
-    seen = look();
+    seen = departing(fit);
   }
   return { fit, offsets: seen.offsets, runs: seen.runs };
+}
+
+const departing = ({ prepared, problem, fitted }: SingleFit): Pick<CleanSingle, 'offsets' | 'runs'> =>
+  departuresOf(prepared, problem.parts[0].model, fitted.p, FLOOR);
+
+/**
+ * A capture of a part whose shape, flats and all, another capture of it has shown. What stands proud of that is residue and is
+ * left out with its foot from the start: a fit that is free to takes a lump on the apex for a pointed tip between two wide
+ * flats. Null where nothing stands proud.
+ */
+export function fitProud(
+  prepared: Prepared,
+  known: ArrayLike<number>,
+  grip: number,
+  pixels: number,
+): CleanSingle | null {
+  const held = fitSingle(prepared, null, known, grip, pixels, [known[6], known[7]]);
+  const proud = departing(held).runs.filter((run) => run.extreme > 0);
+  const mask = maskOut(proud, held.fitted.p, 1.5 * held.fitted.p[SIGMA] + FOOT);
+  if (!mask) return null;
+  return cleaned(prepared, fitSingle(prepared, mask, known, grip, pixels), known, grip, pixels);
 }

@@ -55,6 +55,14 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       'registration-failed',
       'Neither picture shows the places of the two walls on the tip: reflections or dirt hide them. Clean the tip, take it against the light, and compare again.',
     );
+  const seen = walls.flatMap((both, i) =>
+    SIDES.filter((side) => !hidden[i].includes(side)).map((side) => both[side].width / wedges[i].radius),
+  );
+  if (Math.max(...seen) > MOST_FLAT)
+    return refuse(
+      'registration-failed',
+      'Together the two captures ask for a flat wider than the tip has room for: they show two different parts, or something large broke off or covers the tip in one of them. Check that both are of one stylus, clean the tip and take the picture again; if it stays, look at each picture by itself.',
+    );
   const flats = Object.fromEntries(
     SIDES.map((side) => [side, flatPair(r, side, wedges, walls, [baselineScale, laterScale])]),
   ) as Record<Side, FlatPair>;
@@ -95,6 +103,9 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     },
   });
 }
+
+/** A flat this wide, in tip radii, leaves nothing of the arc to measure it by. */
+const MOST_FLAT = 1.12;
 
 /**
  * The fit's covariance knows camera noise and errors shared by neighbouring pixels. What the outline shows beyond that

@@ -181,7 +181,7 @@ export function setBounds(
   set(SIGMA, 0.35 * umPerPx, 12);
   set(WEIGHT, -0.6, 1.8);
   set(TONE, -0.7, 0.7);
-  set(SHADE, 0, 0.7);
+  set(SHADE, 0, 1);
 }
 
 /** Priors on what one capture alone cannot tell, and gentle ones on the interior. */
@@ -198,7 +198,7 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
   // Whether a flat cuts a dark rim off or has one of its own depends on what makes the rim: a surface that turns away, or
   // light that leaves at the edge. Begun near the second, since a thin glint behind a cut looks like the first; a picture
   // that shows it moves this far. A silhouette's inside is dark all over: nothing to tell it by.
-  single(SHADE, 0, darkPart ? 1e-6 : 0.15);
+  single(SHADE, 0, darkPart ? 1e-6 : 0.2);
   // Lit parts: how fast the inside rises behind the edge depends on light and rim and changes slowly along the edge,
   // and an edge that is seen at all stands out from the field. Without that, an edge further out whose inside is as
   // dark as the field explains a picture just as well.
@@ -268,6 +268,9 @@ export function partOf(model: CaptureModel, map: Int32Array, prepared: Prepared)
   return { model, map, mask: new Float64Array(model.band.n).fill(1), floor: prepared.darkPart ? 0.08 : 0.5 };
 }
 
+/** Depths of the two cuts that are not to be fitted, um: left, right. */
+export type Cuts = readonly [number, number];
+
 function assemble(
   prepared: Prepared,
   shape: ArrayLike<number>,
@@ -277,6 +280,7 @@ function assemble(
   known: ArrayLike<number> | undefined,
   grip: number,
   before: SingleFit | null,
+  cuts: Cuts | null,
 ): { problem: Problem; start: Float64Array } {
   const model = captureModel(prepared, shape, pose, optics.sigma, most);
   const map = Int32Array.from({ length: model.size }, (_, i) => i);
@@ -295,6 +299,11 @@ function assemble(
   start.set(inside, INTERIOR);
   const bounds = boundsOf(model.size);
   setBounds(map, bounds, shape, prepared.umPerPx);
+  cuts?.forEach((depth, side) => {
+    start[6 + side] = depth;
+    bounds.lower[6 + side] = depth;
+    bounds.upper[6 + side] = depth;
+  });
   const problem: Problem = {
     parts: [partOf(model, map, prepared)],
     size: model.size,
@@ -311,7 +320,8 @@ function assemble(
 /**
  * Fits the wedge to one capture: first without cuts' freedom to find pose and blur, then with both cuts from several
  * small starts. `known`: shape of another capture of the same part to start
- * from; `grip`: how many times tighter than loosely it is held; `pixels`: at most so many take part.
+ * from; `grip`: how many times tighter than loosely it is held; `pixels`: at most so many take part; `cuts`: depths that
+ * are believed.
  */
 export function fitSingle(
   prepared: Prepared,
@@ -319,6 +329,7 @@ export function fitSingle(
   known?: ArrayLike<number>,
   grip = 1,
   pixels = 9000,
+  cuts: Cuts | null = null,
 ): SingleFit {
   const k = prepared.umPerPx;
   const { located } = prepared;
@@ -336,7 +347,7 @@ export function fitSingle(
   // enough to find pose and blur by; where the inside is lit its shading wants as many pixels again
   const first = prepared.darkPart ? 600 : 1500;
   for (const most of [first, pixels]) {
-    const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result);
+    const { problem, start } = assemble(prepared, shape, pose, optics, most, known, grip, result, cuts);
     if (mask) problem.parts[0].mask.set(mask(problem.parts[0].model.band));
     const fitted = fitProblem(
       problem,

@@ -135,6 +135,13 @@ describe('a lump with a foot, a chip that splits a flank', () => {
     for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThanOrEqual(r.expanded);
   }, 60_000);
 
+  it('takes no lump on the apex for a pointed tip between two wide flats', async () => {
+    const t = await of('second renderer, residue', 62010);
+    expect(t.refused).toBeNull();
+    expect(t.suspicions).toEqual([expect.stringMatching(/^residue 3\.\d um at 9\d deg$/)]);
+    for (const r of t.later) expect(Math.abs(r.value - r.truth)).toBeLessThanOrEqual(r.expanded);
+  }, 60_000);
+
   it('reads a tip with a lump as large as itself', async () => {
     const t = await of('second renderer, residue', 1004);
     expect(t.suspicions).toEqual([expect.stringMatching(/^residue 8\.\d um at 8\d deg$/)]);
