@@ -20,7 +20,7 @@ import {
 } from './tip/checks.ts';
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
-import { fitClean, fitProud, type CleanSingle } from './tip/clean-single.ts';
+import { fitClean, fitProud, savedAs, type CleanSingle } from './tip/clean-single.ts';
 import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
@@ -117,8 +117,17 @@ export const comparePair: CompareFunction = async (input, control) => {
     control.progress('Fitting the outline', 0.35 + 0.2 * i);
     control.check();
     // the same part is expected, so the later fit starts from the baseline's shape; it may leave it
-    cleans.push(fitClean(prepared[i], cleans[0]?.fit.fitted.p, 1, startPixels(prepared[i])));
+    const pixels = startPixels(prepared[i]);
+    const [first] = cleans;
+    cleans.push(
+      first === undefined
+        ? fitClean(prepared[i], { pixels })
+        : fitClean(prepared[i], { pixels, shape: first.fit.fitted.p, other: savedAs(first) }),
+    );
   }
+  // one that hardly showed it, beside one that shows it clearly
+  if (savedAs(cleans[1]) === 'encoded' && savedAs(cleans[0]) === 'light')
+    cleans[0] = fitClean(prepared[0], { pixels: startPixels(prepared[0]), other: 'encoded' });
   const settled = reconciled(cleans);
   const singles = settled.map((c) => c.fit);
   const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);
@@ -194,7 +203,12 @@ function reconciled(cleans: CleanSingle[]): CleanSingle[] {
   if (!differ && !cleans.some((clean) => tooWide(clean) > 0)) return cleans;
   const led = [0, 1].map((leader) => {
     const other = cleans[1 - leader].fit.prepared;
-    const again = fitClean(other, cleans[leader].fit.fitted.p, 4, startPixels(other));
+    const again = fitClean(other, {
+      shape: cleans[leader].fit.fitted.p,
+      grip: 4,
+      pixels: startPixels(other),
+      other: savedAs(cleans[leader]),
+    });
     return leader === 0 ? [cleans[0], again] : [again, cleans[1]];
   });
   for (const leader of [0, 1]) {

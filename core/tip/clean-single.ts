@@ -1,5 +1,6 @@
 import type { Offsets, Run } from '../edge/offsets.ts';
 import { SIGMA, TONE } from './capture-model.ts';
+import { looksLikeTip } from './checks.ts';
 import { linearised } from './prepare.ts';
 import { fitSingle, type Prepared, type SingleFit } from './single.ts';
 import { departuresOf, maskOut } from './suspect.ts';
@@ -23,24 +24,37 @@ const ODD_ELLIPSE = 0.18;
 /**
  * A file's values may be light or, as most cameras save it, encoded for display. Both show a sharp black-and-white edge, but
  * blur is a mean of light: an encoded edge is lopsided, its middle lies inwards by up to 0.8 standard deviations of the blur,
- * and a tip reads a tenth too small. A fit that bends its tone curve by this much towards it is repeated on the values as
- * light; the one with the straighter curve counts. (Rendered silhouettes: 0.25 to 0.7 encoded, -0.13 to 0.19 as light.) Silhouettes
- * alone: the shading behind a lit part's edge bends the curve as much.
+ * and a tip reads a tenth too small. A fit that bends its tone curve towards that is repeated on the values as light; the one
+ * with the straighter curve counts. How much bend is asked for depends on how the part's other capture was saved: a stylus is
+ * mostly seen by one camera. (Rendered silhouettes bend by 0.12 to 0.7 encoded, by -0.16 to 0.22 as light, and those as light
+ * bend further the other way when they are decoded.) Silhouettes alone: the shading behind a lit part's edge bends as much.
  */
-const BENT = 0.2;
+export type Saved = 'unknown' | 'light' | 'encoded';
+const LEAST_BEND: Readonly<Record<Saved, number>> = { unknown: 0.1, light: 0.25, encoded: 0.05 };
 
-export function fitClean(
-  prepared: Prepared,
-  known?: ArrayLike<number>,
-  grip = 1,
-  pixels?: number,
-): CleanSingle {
-  const own = fitCleanAs(prepared, known, grip, pixels);
+/** What is known of a capture before it is fitted on its own. */
+export type Before = {
+  /** Shape of another capture of the part, and how many times tighter than loosely it is held. */
+  readonly shape?: ArrayLike<number>;
+  readonly grip?: number;
+  /** At most so many pixels take part. */
+  readonly pixels?: number;
+  /** How the part's other capture was saved. */
+  readonly other?: Saved;
+};
+
+export function fitClean(prepared: Prepared, before: Before = {}): CleanSingle {
+  const { shape, grip = 1, pixels, other: saved = 'unknown' } = before;
+  const own = fitCleanAs(prepared, shape, grip, pixels);
   const bent = ({ fit }: CleanSingle): number => -fit.fitted.p[TONE];
-  if (!prepared.darkPart || prepared.linearised || !(bent(own) > BENT)) return own;
-  const other = fitCleanAs(linearised(prepared), known, grip, pixels);
-  return Math.abs(bent(other)) < bent(own) ? other : own;
+  // what a wedge does not describe bends the curve for reasons of its own
+  const asked = prepared.darkPart && !prepared.linearised && looksLikeTip(own.fit);
+  if (!asked || !(bent(own) > LEAST_BEND[saved])) return own;
+  const other = fitCleanAs(linearised(prepared), shape, grip, pixels);
+  return Math.abs(bent(other)) < (saved === 'encoded' ? 1.5 : 1) * bent(own) ? other : own;
 }
+
+export const savedAs = ({ fit }: CleanSingle): Saved => (fit.prepared.linearised ? 'encoded' : 'light');
 
 function fitCleanAs(prepared: Prepared, known?: ArrayLike<number>, grip = 1, pixels?: number): CleanSingle {
   let fit = fitSingle(prepared, null, known, grip, pixels);
