@@ -9,9 +9,9 @@ import type {
   MergedPicture,
   SeriesCounts,
   TakenPicture,
-  ToReader,
 } from './protocol.ts';
 import { pumpFrames } from './pump.ts';
+import { createReadingThread } from './reading-thread.ts';
 import { createWatcher, type Moment } from './release.ts';
 import { createSession, type Camera, type Session, type SessionView, type Surroundings } from './session.ts';
 
@@ -101,19 +101,11 @@ function remembered(): string | null {
 }
 
 export function createLive(): Live {
-  let worker: Worker | null = null;
-  // A panel may say what it knows before the screen has started the thread.
-  let early: [ToReader, Transferable[]][] = [];
-  const send = (message: ToReader, handOver: Transferable[] = []): void => {
-    if (worker === null) early.push([message, handOver]);
-    else worker.postMessage(message, handOver);
-  };
   let waiting: ((taken: Taken | NotTaken) => void) | null = null;
   let merges = 0;
   let merging: ((merged: MergedPicture | NotTaken) => void) | null = null;
   let stopPump = (): void => undefined;
   let pumped: MediaStream | null = null;
-  let busy = false;
 
   const finish = (result: Taken | NotTaken): void => {
     const answer = waiting;
@@ -128,7 +120,7 @@ export function createLive(): Live {
     answer?.(result);
   };
   const drop = (): void => {
-    send({ type: 'drop' });
+    thread.send({ type: 'drop' });
     finish('dropped');
     // A merge that is under way runs to its end in the thread; what it makes is not taken.
     finishMerge('dropped');
@@ -160,9 +152,7 @@ export function createLive(): Live {
 
   const onFrame = (frame: VideoFrame): void => {
     session.frame(frame.displayWidth, frame.displayHeight);
-    if (busy) return frame.close();
-    busy = true;
-    send({ type: 'frame', frame }, [frame]);
+    thread.frame(frame);
   };
 
   session.listen(() => {
@@ -172,17 +162,13 @@ export function createLive(): Live {
     if (view.stream === pumped) return;
     stopPump();
     pumped = view.stream;
-    busy = false;
     const track = view.stream?.getVideoTracks()[0];
     stopPump = track === undefined ? () => undefined : pumpFrames(track, onFrame);
     if (track !== undefined) rememberCamera(String(view.settings['deviceId'] ?? ''));
   });
 
-  const hear = ({ data }: MessageEvent<FromReader>): void => {
+  const hear = (data: Exclude<FromReader, { type: 'ready' }>): void => {
     switch (data.type) {
-      case 'ready':
-        busy = false;
-        return;
       case 'reading':
         return see(data.reading);
       case 'baseline-read':
@@ -219,19 +205,17 @@ export function createLive(): Live {
     finish('dropped');
     finishMerge('dropped');
   };
-  const startWorker = (): void => {
-    worker = new Worker(new URL('./reader.worker.ts', import.meta.url), { type: 'module' });
-    worker.addEventListener('message', hear);
-    worker.addEventListener('error', breakDown);
-    for (const [message, handOver] of early) worker.postMessage(message, handOver);
-    early = [];
-  };
+  const thread = createReadingThread(
+    () => new Worker(new URL('./reader.worker.ts', import.meta.url), { type: 'module' }),
+    hear,
+    breakDown,
+  );
 
   return {
     store,
     session,
     start() {
-      startWorker();
+      thread.start();
       void startWith(session);
     },
     take(frames) {
@@ -239,29 +223,29 @@ export function createLive(): Live {
       return new Promise((resolve) => {
         waiting = resolve;
         store.setState({ collecting: { wanted: frames, taken: 0, same: 0, moved: 0, last: 'settling' } });
-        send({ type: 'collect', wanted: frames });
+        thread.send({ type: 'collect', wanted: frames });
       });
     },
     startSeries() {
       store.setState({ series: { frames: 0, planes: 0 } });
-      send({ type: 'series' });
+      thread.send({ type: 'series' });
     },
     mergeSeries: () =>
       new Promise((resolve) => {
         merging = resolve;
         store.setState({ merging: 0 });
-        send({ type: 'merge', number: ++merges });
+        thread.send({ type: 'merge', number: ++merges });
       }),
     stopTaking: drop,
-    setScale: (umPerPx) => send({ type: 'scale', umPerPx }),
+    setScale: (umPerPx) => thread.send({ type: 'scale', umPerPx }),
     setBaseline(bitmap, umPerPx) {
       store.setState({ baseline: null });
-      send({ type: 'baseline', bitmap, umPerPx }, bitmap === null ? [] : [bitmap]);
+      thread.send({ type: 'baseline', bitmap, umPerPx }, bitmap === null ? [] : [bitmap]);
     },
     onMoment(listener) {
       atMoment = listener;
     },
-    freeze: () => send({ type: 'freeze' }),
+    freeze: () => thread.send({ type: 'freeze' }),
     unfreeze() {
       store.getState().frozen?.bitmap.close();
       store.setState({ frozen: null });
@@ -270,8 +254,7 @@ export function createLive(): Live {
       stopPump();
       pumped = null;
       session.close();
-      worker?.terminate();
-      worker = null;
+      thread.end();
       store.getState().frozen?.bitmap.close();
       store.setState({ frozen: null, reading: null, moment: null });
     },
