@@ -49,6 +49,8 @@ const AROUND = 30;
 /** Neighbouring readings of an edge share their noise over about this length, um. */
 const TOGETHER = 3;
 const TRIAL_UM = 6;
+/** A comparison that finds nothing and could not have found a flat of this many tip radii says nothing. */
+const LEAST_TOLD = 0.8;
 /** What stands proud of the baseline by this much, um, and along this much of the outline, um, was put there. */
 const PROUD = 1.5;
 const PROUD_LENGTH = 2;
@@ -109,6 +111,8 @@ export function compareProfiles(
   const flats = Object.fromEntries(
     walls.map((wall) => [wall.side, flatOf(wall, radius, noise, residual, scales)]),
   ) as Record<Side, FlatPair>;
+  if (SIDES.every((side) => !flats[side].detected && flats[side].detectionLimitUm > LEAST_TOLD * radius))
+    return why('the edges have to lie still enough to tell a flat of most of the tip, which they do not');
   const spread = (length: number): number => noise * Math.sqrt(TOGETHER * length) + 0.3 * residual * length;
   const threshold = Math.max(0.5, 5 * noise);
   const zone = seen.filter((x) => Math.abs(x.s) <= from);

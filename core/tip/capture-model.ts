@@ -1,7 +1,7 @@
 import type { Background } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { EDGE_SIZE, edgeModel } from './blurred-edge.ts';
-import { depthProfiles, HUMP, PROFILE_SIZE, RAMP } from './interior.ts';
+import { depthProfiles, HUMP, PROFILE_SIZE, RAMP, RIM } from './interior.ts';
 import { placer, SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
 
 /**
@@ -10,7 +10,7 @@ import { placer, SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
  * edge and a slope with the depth below it (down to `depth`), for lit parts a hump half way down as well; c bends the
  * tone curve (display gamma); B' = B (1 + b0 + b1 x/L + b2 y/L) is the field.
  * Local parameters, in this order: shape (8), x um, y um, rotation, sigma um, w, c, kappa, b0, b1, b2, shade, levels,
- * slopes, and for lit parts humps.
+ * slopes, and for lit parts humps and rims.
  */
 export const POSE = SHAPE_SIZE;
 export const SIGMA = SHAPE_SIZE + 3;
@@ -42,7 +42,7 @@ export type CaptureModel = {
   /** Depth below the edge over which the interior may slope, um. */
   readonly depth: number;
   readonly size: number;
-  /** A third interior parameter per knot: a glint or a dark line half way down, as lit surfaces have. */
+  /** Two interior parameters more per knot, as lit surfaces have: a glint or a dark line half way down, and a rim. */
   readonly humps: boolean;
   /** Scale for the field's tilt terms, um. */
   readonly length: number;
@@ -114,14 +114,14 @@ export type PointModel = {
   t: number;
   /** Derivatives by the parameters below INTERIOR. */
   readonly d: Float64Array;
-  /** Interior parameters that touch this point (4, or 6 with humps) and the derivatives by them. */
+  /** Interior parameters that touch this point (4, or 8 with humps) and the derivatives by them. */
   readonly at: Int32Array;
   readonly inner: Float64Array;
 };
 
 /**
  * The model for one set of parameters as a function of a point of the tip frame (x0, y0, um) and the field's level
- * there. Light of the inside, blurred:  U = level m + slope ramp + hump - B' m;  I = B' + U (1 + c (1 - m)). Without
+ * there. Light of the inside, blurred:  U = level m + slope ramp + hump + rim - B' m;  I = B' + U (1 + c (1 - m)). Without
  * `slopes` only grey, t and the place among the knots are renewed, at a quarter of the price.
  */
 export function pointModel(
@@ -142,7 +142,7 @@ export function pointModel(
   const tone = p[TONE];
   const shade = p[SHADE];
   const step = (knots[nk - 1] - knots[0]) / (nk - 1);
-  const n = m.humps ? 6 : 4;
+  const n = m.humps ? 8 : 4;
   const out: PointModel = {
     grey: 0,
     t: 0,
@@ -173,29 +173,33 @@ export function pointModel(
     const level = w0 * p[i0] + w1 * p[i0 + 1];
     const slope = w0 * p[i0 + nk] + w1 * p[i0 + nk + 1];
     let hump = 0;
+    let rim = 0;
     // how the inside changes along the edge, grey per um of s
     let drift = (p[i0 + 1] - p[i0]) * mask + (p[i0 + nk + 1] - p[i0 + nk]) * f[RAMP];
     if (m.humps) {
       at[4] = i0 + 2 * nk;
       at[5] = i0 + 2 * nk + 1;
       hump = w0 * p[at[4]] + w1 * p[at[5]];
-      drift += (p[at[5]] - p[at[4]]) * f[HUMP];
+      at[6] = i0 + 3 * nk;
+      at[7] = i0 + 3 * nk + 1;
+      rim = w0 * p[at[6]] + w1 * p[at[7]];
+      drift += (p[at[5]] - p[at[4]]) * f[HUMP] + (p[at[7]] - p[at[6]]) * f[RIM];
     }
-    const light = (level - field) * mask + slope * f[RAMP] + hump * f[HUMP];
+    const light = (level - field) * mask + slope * f[RAMP] + hump * f[HUMP] + rim * f[RIM];
     const g = 1 + tone * (1 - mask);
     out.grey = field + light * g;
     out.t = here.t;
     if (!slopes) return out;
     // by the silhouette, by the depth (dz = -dt), along the edge
     const q = (level - field) * g - tone * light;
-    const byDepth = -g * (slope * f[RAMP + 1] + hump * f[HUMP + 1]);
+    const byDepth = -g * (slope * f[RAMP + 1] + hump * f[HUMP + 1] + rim * f[RIM + 1]);
     const byPlace = (g * drift) / step;
     const gx = q * e[1] + byDepth * here.nx + byPlace * here.ny;
     const gy = q * e[2] + byDepth * here.ny - byPlace * here.nx;
     for (let i = 0; i < SHAPE_SIZE; i++) d[i] = q * e[5 + i] + byDepth * here.dt[i];
     d[SHADE] = 0;
     if (taken > 0) {
-      const byShade = g * (slope * f[RAMP + 4] + hump * f[HUMP + 4]);
+      const byShade = g * (slope * f[RAMP + 4] + hump * f[HUMP + 4] + rim * f[RIM + 4]);
       d[SHADE] = byShade * taken;
       // what a wall's plane takes away grows with its depth and turns with it; the rest of the shape moves both outlines
       for (let i = 4; i < SHAPE_SIZE; i++) d[i] += byShade * shade * here.dt[i];
@@ -204,8 +208,8 @@ export function pointModel(
     d[POSE + 1] = zoom * (sn * gx - c * gy);
     d[POSE + 2] = -y0 * gx + x0 * gy;
     d[KAPPA] = (x0 * gx + y0 * gy) / zoom;
-    d[SIGMA] = q * e[3] + g * (slope * f[RAMP + 2] + hump * f[HUMP + 2]);
-    d[WEIGHT] = q * e[4] + g * (slope * f[RAMP + 3] + hump * f[HUMP + 3]);
+    d[SIGMA] = q * e[3] + g * (slope * f[RAMP + 2] + hump * f[HUMP + 2] + rim * f[RIM + 2]);
+    d[WEIGHT] = q * e[4] + g * (slope * f[RAMP + 3] + hump * f[HUMP + 3] + rim * f[RIM + 3]);
     d[TONE] = light * (1 - mask);
     const df = level0 * (1 - g * mask);
     d[FIELD] = df;
@@ -218,13 +222,15 @@ export function pointModel(
     if (m.humps) {
       inner[4] = g * w0 * f[HUMP];
       inner[5] = g * w1 * f[HUMP];
+      inner[6] = g * w0 * f[RIM];
+      inner[7] = g * w1 * f[RIM];
     }
     return out;
   };
 }
 
 /** Number of kinds of interior parameters at every knot. */
-export const kindsOf = (m: CaptureModel): number => (m.humps ? 3 : 2);
+export const kindsOf = (m: CaptureModel): number => (m.humps ? 4 : 2);
 
 /** Room for the answer of a band. */
 export const emptyEvaluation = ({ band: { n } }: CaptureModel): Evaluation => ({

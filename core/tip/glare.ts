@@ -34,7 +34,7 @@ export function glare(prepared: Prepared, model: CaptureModel, p: ArrayLike<numb
     const kind = (k: number): number =>
       k < kinds ? p[INTERIOR + k * n + j] * (1 - at + j) + p[INTERIOR + k * n + j + 1] * (at - j) : 0;
     for (let u = 0; u <= 1; u += 0.25) {
-      const level = kind(0) + kind(1) * u + kind(2) * 4 * u * (1 - u);
+      const level = kind(0) + kind(1) * u + kind(2) * 4 * u * (1 - u) + kind(3) * Math.sqrt(u);
       least = Math.min(least, level);
       most = Math.max(most, level);
     }

@@ -13,11 +13,21 @@ import { normalBoth } from './normal-table.ts';
  * (blurred z+ and z+^2), v = z + e - D, q = e/D:
  *   ramp = q Phi(z) + (A1(z) - A1(v)) / D
  *   hump = 4 q (1 - q) Phi(z) + 4 ((1 - 2q) A1(z) + A1(v)) / D - 4 (A2(z) - A2(v)) / D^2.
+ *
+ * The rim is sqrt(u): just below the limb of a rounded surface of radius R the cosine between normal and line of sight is
+ * sqrt(2 z / R), and light from the camera's side grows with it. Neither ramp nor hump begins so steeply; without the
+ * rim that beginning is taken for an edge further in, where the limb is still there, and not where a flat cut it off.
+ * It is drawn in straight pieces, sum of m_i (u - u_i)+, within 0.05 of the root and far closer once blurred:
+ *   rim = sum of m_i / D times  A1(z + e - u_i D)  where u_i D > e,  (e - u_i D) Phi(z) + A1(z)  elsewhere.
  */
 export const RAMP = 0;
 export const HUMP = 5;
-/** Value, d/dz, d/dsigma, d/dw, d/de of the ramp, then the same of the hump. */
-export const PROFILE_SIZE = 10;
+export const RIM = 10;
+/** Value, d/dz, d/dsigma, d/dw, d/de of the ramp, then the same of hump and rim. */
+export const PROFILE_SIZE = 15;
+
+/** The rim's root is drawn in so many straight pieces, which end at u = (i / RIM_PIECES)^2. */
+const RIM_PIECES = 5;
 
 /** Which of its numbers a caller wants; what is not wanted stays as it was. */
 export type Wanted = { readonly slopes: boolean; readonly hump: boolean };
@@ -54,12 +64,53 @@ function add(
   const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
   const left = 1 - 2 * q;
   out[HUMP] = 4 * q * (1 - q) * cdfZ + 4 * inv * (left * a1z + a1v) - 4 * inv * inv * (a2z - a2v);
+  addRim(z, e, depth, sigma, { cdf: cdfZ, density: phiZ }, slopes, out);
   if (!slopes) return;
   const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
   out[HUMP + 1] = 4 * q * (1 - q) * byStep + bend;
   out[HUMP + 2] =
     4 * q * (1 - q) * byStepSigma + 4 * inv * (left * phiZ + phiV) - 8 * inv * inv * sigma * (cdfZ - cdfV);
   out[HUMP + 4] = bend;
+}
+
+function addRim(
+  z: number,
+  e: number,
+  depth: number,
+  sigma: number,
+  here: { readonly cdf: number; readonly density: number },
+  slopes: boolean,
+  out: Float64Array,
+): void {
+  let value = 0;
+  let byZ = 0;
+  let bySigma = 0;
+  let byE = 0;
+  for (let i = 0, before = 0; i <= RIM_PIECES; i++) {
+    // pieces grow like 1, 3, 5 ..., each a fifth higher; after the last the profile stays level
+    const steep = i < RIM_PIECES ? RIM_PIECES / ((2 * i + 1) * depth) : 0;
+    const change = steep - before;
+    before = steep;
+    const from = ((i * i) / (RIM_PIECES * RIM_PIECES)) * depth - e;
+    if (from > 0) {
+      const v = z - from;
+      normalBoth(v / sigma, normal);
+      value += change * (v * normal.cdf + sigma * normal.density);
+      byZ += change * normal.cdf;
+      bySigma += change * normal.density;
+      byE += change * normal.cdf;
+    } else {
+      value += change * (-from * here.cdf + z * here.cdf + sigma * here.density);
+      byZ += change * ((-from * here.density) / sigma + here.cdf);
+      bySigma += change * ((from * here.density * z) / (sigma * sigma) + here.density);
+      byE += change * here.cdf;
+    }
+  }
+  out[RIM] = value;
+  if (!slopes) return;
+  out[RIM + 1] = byZ;
+  out[RIM + 2] = bySigma;
+  out[RIM + 4] = byE;
 }
 
 /**
@@ -76,7 +127,7 @@ export function depthProfiles(
   return (z, e, out) => {
     add(z, e, depth, sigma, wanted, narrow);
     add(z, e, depth, WIDE * sigma, wanted, wide);
-    for (let i = RAMP; i <= (wanted.hump ? HUMP : RAMP); i += HUMP - RAMP) {
+    for (let i = RAMP; i <= (wanted.hump ? RIM : RAMP); i += HUMP - RAMP) {
       out[i] = (1 + weight) * narrow[i] - weight * wide[i];
       if (!wanted.slopes) continue;
       out[i + 1] = (1 + weight) * narrow[i + 1] - weight * wide[i + 1];

@@ -97,7 +97,7 @@ export function captureModel(
     band,
     knots,
     depth: side,
-    size: INTERIOR + (prepared.darkPart ? 2 : 3) * knots.length,
+    size: INTERIOR + (prepared.darkPart ? 2 : 4) * knots.length,
     humps: !prepared.darkPart,
     length: reach,
   };
@@ -184,6 +184,9 @@ export function setBounds(
   set(SHADE, 0, 1);
 }
 
+/** Where the share of a lit part's shading that goes by the unworn surface is begun; see {@link capturePriors}. */
+const RIM_CUT_OFF = 0.3;
+
 /** Priors on what one capture alone cannot tell, and gentle ones on the interior. */
 export function capturePriors(map: Int32Array, prepared: Prepared, knots: number, kappaSd = 1e-6): Prior[] {
   const priors: Prior[] = [];
@@ -196,9 +199,9 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
   for (let i = 0; i < 3; i++) single(FIELD + i, 0, 0.02);
   const { contrast, darkPart } = prepared;
   // Whether a flat cuts a dark rim off or has one of its own depends on what makes the rim: a surface that turns away, or
-  // light that leaves at the edge. Begun near the second, since a thin glint behind a cut looks like the first; a picture
-  // that shows it moves this far. A silhouette's inside is dark all over: nothing to tell it by.
-  single(SHADE, 0, darkPart ? 1e-6 : 0.2);
+  // light that leaves at the edge. Begun nearer to the second, since a thin glint behind a cut looks like the first; a
+  // picture that shows it moves this far. A silhouette's inside is dark all over: nothing to tell it by.
+  single(SHADE, darkPart ? 0 : RIM_CUT_OFF, darkPart ? 1e-6 : 0.3);
   // Lit parts: how fast the inside rises behind the edge depends on light and rim and changes slowly along the edge,
   // and an edge that is seen at all stands out from the field. Without that, an edge further out whose inside is as
   // dark as the field explains a picture just as well.
@@ -212,6 +215,7 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
     else {
       single(INTERIOR + i, prepared.fieldAtTip + 0.8 * contrast, sd(inside.level));
       single(INTERIOR + 2 * knots + i, 0, sd(0.3));
+      single(INTERIOR + 3 * knots + i, 0, sd(0.3));
     }
   }
   const neighbours = (at: number, width: number): void => {
@@ -228,7 +232,10 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
   // neighbouring slopes and levels alike: an interior is smooth along the edge
   neighbours(INTERIOR, inside.levels);
   neighbours(INTERIOR + knots, inside.slopes);
-  if (!darkPart) neighbours(INTERIOR + 2 * knots, 0.15);
+  if (!darkPart) {
+    neighbours(INTERIOR + 2 * knots, 0.15);
+    neighbours(INTERIOR + 3 * knots, 0.05);
+  }
   return priors;
 }
 
@@ -342,7 +349,12 @@ export function fitSingle(
     y: located.yPx * k + shift * Math.cos(located.rotation),
     rotation: located.rotation,
   };
-  let optics = { sigma: Math.max(1.6, 1.3 * k), weight: 0.1, tone: 0, shade: prepared.darkPart ? 0 : 0.1 };
+  let optics = {
+    sigma: Math.max(1.6, 1.3 * k),
+    weight: 0.1,
+    tone: 0,
+    shade: prepared.darkPart ? 0 : RIM_CUT_OFF,
+  };
   let result: SingleFit | null = null;
   // enough to find pose and blur by; where the inside is lit its shading wants as many pixels again
   const first = prepared.darkPart ? 600 : 1500;

@@ -82,6 +82,16 @@ export const CONDITIONS: readonly Condition[] = [
     share: 0.08,
     second: { light: 'ring', ...SECOND_BARS, unchanged: true, laterFlatsUm: [8, 17] },
   },
+  {
+    name: 'solid under lamps',
+    share: 0.08,
+    second: { light: 'solid', ...SECOND_BARS, laterFlatsUm: [8, 17] },
+  },
+  {
+    name: 'solid under lamps, unchanged',
+    share: 0.06,
+    second: { light: 'solid', ...SECOND_BARS, unchanged: true, laterFlatsUm: [8, 17] },
+  },
   { name: 'second renderer, chip', share: 0.03, second: { light: 'backlit', ...SECOND_BARS, chip: true } },
   {
     name: 'second renderer, residue',

@@ -32,7 +32,7 @@ const F64 = 8;
 const I32 = 4;
 /** As in `assembly/band.ts`. */
 const NUMBERS = 72;
-const WORK = 60;
+const WORK = 70;
 const BLOCK = 32;
 const KINK = 11;
 

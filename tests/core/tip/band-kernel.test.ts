@@ -38,7 +38,7 @@ function modelOf(humps: boolean, n: number): CaptureModel {
     },
     knots: Float64Array.from({ length: KNOTS }, (_, i) => -60 + 15 * i),
     depth: 6,
-    size: INTERIOR + (humps ? 3 : 2) * KNOTS,
+    size: INTERIOR + (humps ? 4 : 2) * KNOTS,
     humps,
     length: 60,
   };

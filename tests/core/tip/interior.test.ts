@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { INTERIOR, pointModel, type CaptureModel } from '../../../core/tip/capture-model.ts';
-import { depthProfiles, HUMP, PROFILE_SIZE, RAMP } from '../../../core/tip/interior.ts';
+import { depthProfiles, HUMP, PROFILE_SIZE, RAMP, RIM } from '../../../core/tip/interior.ts';
 import { wedgeOf, wornPlacer } from '../../../core/tip/wedge.ts';
 
 /** The same blur by brute force: a sum over the point spread function, no closed form. */
@@ -18,7 +18,8 @@ describe('depth profiles of the inside', () => {
   const D = 6;
   const ramp = (z: number, e: number): number => (z > 0 ? Math.min(1, (z + e) / D) : 0);
   const hump = (z: number, e: number): number => 4 * ramp(z, e) * (1 - ramp(z, e));
-  it('are the blurred ramp and hump, whole or with their beginning cut off', () => {
+  const rim = (z: number, e: number): number => Math.sqrt(ramp(z, e));
+  it('are the blurred ramp, hump and rim, whole or with their beginning cut off', () => {
     const out = new Float64Array(PROFILE_SIZE);
     for (const e of [0, 0.8, 3.5])
       for (const z of [-3, -1, 0, 0.7, 2.5, 5.5, 7, 9]) {
@@ -26,6 +27,8 @@ describe('depth profiles of the inside', () => {
         // the sum's own step is 0.002 um: a cut beginning falls between two of its places
         expect(Math.abs(out[RAMP] - blurred((t) => ramp(t, e), z, 1.4, 0.3))).toBeLessThan(5e-4);
         expect(Math.abs(out[HUMP] - blurred((t) => hump(t, e), z, 1.4, 0.3))).toBeLessThan(5e-4);
+        // the rim is drawn in straight pieces
+        expect(Math.abs(out[RIM] - blurred((t) => rim(t, e), z, 1.4, 0.3))).toBeLessThan(0.02);
       }
   });
   it('come with the slopes of themselves', () => {
@@ -36,7 +39,7 @@ describe('depth profiles of the inside', () => {
     };
     const h = 1e-3;
     for (const z of [-1.5, 0.2, 3, 6.5])
-      for (const i of [RAMP, HUMP]) {
+      for (const i of [RAMP, HUMP, RIM]) {
         const here = at(z, 1.5, 0.2);
         expect(here[i + 1]).toBeCloseTo((at(z + h, 1.5, 0.2)[i] - at(z - h, 1.5, 0.2)[i]) / (2 * h), 4);
         expect(here[i + 2]).toBeCloseTo((at(z, 1.5 + h, 0.2)[i] - at(z, 1.5 - h, 0.2)[i]) / (2 * h), 4);
@@ -75,13 +78,13 @@ describe('place below the worn outline', () => {
 
 describe('grey values of the model', () => {
   const knots = Float64Array.from({ length: 9 }, (_, i) => -60 + 15 * i);
-  const size = INTERIOR + 3 * knots.length;
+  const size = INTERIOR + 4 * knots.length;
   const model = { umPerPx: 1, knots, depth: 6, size, humps: true, length: 60 } as unknown as CaptureModel;
   // pose 0: the tip frame is the picture's
   const p = Float64Array.from({ length: size }, (_, i) =>
     i < INTERIOR
       ? [18, 0.04, 0.45, 0.43, 0.03, -0.02, 0.6, 0.9, 0, 0, 0, 1.5, 0.2, 0.15, 0, 0.01, 0.02, -0.01, 0.4][i]
-      : [0.3, 0.12, 0.05][Math.floor((i - INTERIOR) / knots.length)],
+      : [0.3, 0.12, 0.05, 0.07][Math.floor((i - INTERIOR) / knots.length)],
   );
   it('come with the slopes by pose, optics and shape', () => {
     const loose = new Set([10, 14]);
@@ -109,7 +112,8 @@ describe('grey values of the model', () => {
         const numeric = (grey(h) - grey(-h)) / (2 * h);
         const most = loose.has(i) ? 0.06 : 0.02;
         expect(Math.abs(d[i] - numeric), `parameter ${i} at ${x}, ${y}`).toBeLessThan(
-          Math.max(0.01, most * Math.abs(numeric)),
+          // on the arc the ellipse counts as a circle of its local radius: an inside that rises steeply feels it
+          Math.max(0.015, most * Math.abs(numeric)),
         );
       }
     }

@@ -47,7 +47,7 @@ const FLANKS = 60; // left, right: six each
 /**
  * Model (grey) and t (um) of every pixel, and with `slopes` the interval of knots and INTERIOR + 2 kinds derivatives a
  * pixel. `p`: the numbers above; `inside`: interior parameters, kind by kind; `nodes`: y of each node, then eight
- * derivatives of each (with slopes); `corners`: eleven numbers each; `work`: 60 numbers of room.
+ * derivatives of each (with slopes); `corners`: eleven numbers each; `work`: 70 numbers of room.
  */
 export function evaluate(
   n: i32,
@@ -79,8 +79,8 @@ export function evaluate(
   const narrow = work;
   const wide = work + 13 * 8;
   const ramp = work + 26 * 8;
-  const rampWide = work + 36 * 8;
-  const e = work + 46 * 8;
+  const rampWide = work + 41 * 8;
+  const e = work + 56 * 8;
   const poseX = at(p, POSE_X);
   const poseY = at(p, POSE_Y);
   const c = at(p, COS);
@@ -98,7 +98,7 @@ export function evaluate(
   const b = at(p, ALONG);
   const radius = at(p, RADIUS);
   const grown = at(p, GROWN);
-  const kinds = humps ? 3 : 2;
+  const kinds = humps ? 4 : 2;
   const columns = INTERIOR + 2 * kinds;
   for (let pixel = 0; pixel < n; pixel++) {
     const px = at(x, pixel) - poseX;
@@ -159,6 +159,7 @@ export function evaluate(
     depthProfile(-t, cutOff, depth, WIDE * sigma, slopes, humps, rampWide);
     const f0 = (1 + weight) * at(ramp, 0) - weight * at(rampWide, 0);
     const f5 = humps ? (1 + weight) * at(ramp, 5) - weight * at(rampWide, 5) : 0;
+    const f10 = humps ? (1 + weight) * at(ramp, 10) - weight * at(rampWide, 10) : 0;
     const tilt = 1 + at(p, TILT) + (at(p, TILT + 1) * x0) / length + (at(p, TILT + 2) * y0) / length;
     const field = level0 * tilt;
     const along = min<f64>(
@@ -171,6 +172,7 @@ export function evaluate(
     const edgeLevel = w0 * at(inside, index) + w1 * at(inside, index + 1);
     const slope = w0 * at(inside, index + nk) + w1 * at(inside, index + nk + 1);
     let hump: f64 = 0;
+    let rim: f64 = 0;
     let drift =
       (at(inside, index + 1) - at(inside, index)) * mask +
       (at(inside, index + nk + 1) - at(inside, index + nk)) * f0;
@@ -178,9 +180,12 @@ export function evaluate(
       const h0 = at(inside, index + 2 * nk);
       const h1 = at(inside, index + 2 * nk + 1);
       hump = w0 * h0 + w1 * h1;
-      drift += (h1 - h0) * f5;
+      const r0 = at(inside, index + 3 * nk);
+      const r1 = at(inside, index + 3 * nk + 1);
+      rim = w0 * r0 + w1 * r1;
+      drift += (h1 - h0) * f5 + (r1 - r0) * f10;
     }
-    const light = (edgeLevel - field) * mask + slope * f0 + hump * f5;
+    const light = (edgeLevel - field) * mask + slope * f0 + hump * f5 + rim * f10;
     const g = 1 + tone * (1 - mask);
     put(model, pixel, field + light * g);
     put(distance, pixel, t);
@@ -198,17 +203,25 @@ export function evaluate(
     let h7: f64 = 0;
     let h8: f64 = 0;
     let h9: f64 = 0;
+    let r11: f64 = 0;
+    let r12: f64 = 0;
+    let r13: f64 = 0;
+    let r14: f64 = 0;
     if (humps) {
       h6 = (1 + weight) * at(ramp, 6) - weight * at(rampWide, 6);
       h7 = (1 + weight) * at(ramp, 7) - weight * WIDE * at(rampWide, 7);
       h8 = at(ramp, 5) - at(rampWide, 5);
       h9 = (1 + weight) * at(ramp, 9) - weight * at(rampWide, 9);
+      r11 = (1 + weight) * at(ramp, 11) - weight * at(rampWide, 11);
+      r12 = (1 + weight) * at(ramp, 12) - weight * WIDE * at(rampWide, 12);
+      r13 = at(ramp, 10) - at(rampWide, 10);
+      r14 = (1 + weight) * at(ramp, 14) - weight * at(rampWide, 14);
     }
     const q = (edgeLevel - field) * g - tone * light;
     for (let i = 0; i < SHAPE; i++) put(row, i, q * at(e, 5 + i));
     // how the distance from the worn outline moves with the point and with the shape
-    const byDepth = -g * (slope * f1 + hump * h6);
-    const byShade = g * (slope * f4 + hump * h9);
+    const byDepth = -g * (slope * f1 + hump * h6 + rim * r11);
+    const byShade = g * (slope * f4 + hump * h9 + rim * r14);
     const byWall = byDepth + (taken > 0 ? byShade * shade : 0);
     let nx: f64;
     let ny: f64;
@@ -249,8 +262,8 @@ export function evaluate(
     put(row, 8, zoom * (-c * gx - sn * gy));
     put(row, 9, zoom * (sn * gx - c * gy));
     put(row, 10, -y0 * gx + x0 * gy);
-    put(row, 11, q * eSigma + g * (slope * f2 + hump * h7));
-    put(row, 12, q * eWeight + g * (slope * f3 + hump * h8));
+    put(row, 11, q * eSigma + g * (slope * f2 + hump * h7 + rim * r12));
+    put(row, 12, q * eWeight + g * (slope * f3 + hump * h8 + rim * r13));
     put(row, 13, light * (1 - mask));
     put(row, 14, (x0 * gx + y0 * gy) / zoom);
     const df = level0 * (1 - g * mask);
@@ -265,6 +278,8 @@ export function evaluate(
     if (humps) {
       put(row, 23, g * w0 * f5);
       put(row, 24, g * w1 * f5);
+      put(row, 25, g * w0 * f10);
+      put(row, 26, g * w1 * f10);
     }
   }
 }

@@ -1,7 +1,7 @@
 import { put } from './memory';
 import { cdf, density, normalBoth } from './normal';
 
-/** Ramp and hump of the inside by its depth, five numbers each; see `interior.ts`. d/dw is left to the caller. */
+/** Ramp, hump and rim of the inside by its depth, five numbers each; see `interior.ts`. d/dw is left to the caller. */
 export function depthProfile(
   z: f64,
   e: f64,
@@ -35,6 +35,7 @@ export function depthProfile(
   const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
   const left = 1 - 2 * q;
   put(out, 5, 4 * q * (1 - q) * cdfZ + 4 * inv * (left * a1z + a1v) - 4 * inv * inv * (a2z - a2v));
+  rim(z, e, depth, sigma, cdfZ, phiZ, slopes, out);
   if (!slopes) return;
   const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
   put(out, 6, 4 * q * (1 - q) * byStep + bend);
@@ -44,4 +45,38 @@ export function depthProfile(
     4 * q * (1 - q) * byStepSigma + 4 * inv * (left * phiZ + phiV) - 8 * inv * inv * sigma * (cdfZ - cdfV),
   );
   put(out, 9, bend);
+}
+
+const RIM_PIECES: i32 = 5;
+
+function rim(z: f64, e: f64, depth: f64, sigma: f64, cdfZ: f64, phiZ: f64, slopes: bool, out: usize): void {
+  let value: f64 = 0;
+  let byZ: f64 = 0;
+  let bySigma: f64 = 0;
+  let byE: f64 = 0;
+  let before: f64 = 0;
+  for (let i = 0; i <= RIM_PIECES; i++) {
+    const steep: f64 = i < RIM_PIECES ? <f64>RIM_PIECES / (<f64>(2 * i + 1) * depth) : 0;
+    const change = steep - before;
+    before = steep;
+    const from = (<f64>(i * i) / <f64>(RIM_PIECES * RIM_PIECES)) * depth - e;
+    if (from > 0) {
+      const v = z - from;
+      normalBoth(v / sigma);
+      value += change * (v * cdf + sigma * density);
+      byZ += change * cdf;
+      bySigma += change * density;
+      byE += change * cdf;
+    } else {
+      value += change * (-from * cdfZ + z * cdfZ + sigma * phiZ);
+      byZ += change * ((-from * phiZ) / sigma + cdfZ);
+      bySigma += change * ((from * phiZ * z) / (sigma * sigma) + phiZ);
+      byE += change * cdfZ;
+    }
+  }
+  put(out, 10, value);
+  if (!slopes) return;
+  put(out, 11, byZ);
+  put(out, 12, bySigma);
+  put(out, 14, byE);
 }
