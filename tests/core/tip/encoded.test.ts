@@ -1,10 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { comparePair } from '../../../core/index.ts';
 import { lightOf, toLight } from '../../../core/image/grey.ts';
-import { renderFront, type FrontSpec } from '../../../fixtures/render/front.ts';
+import type { FrontSpec } from '../../../fixtures/render/front.ts';
 import { randomFrontSpecs } from '../../../fixtures/render/front-random.ts';
-
-const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
+import { compareSpecs } from './compare-specs.ts';
 
 /** Known pairs of encoded and linear values, IEC 61966-2-1 (from memory): the middle, the joint of its two pieces, the ends. */
 const SRGB = [
@@ -28,24 +26,13 @@ describe('values encoded for display', () => {
     const seeds = [21, 22, 23, 24];
     for (const seed of seeds) {
       const { baseline, later } = randomFrontSpecs(seed, { easy: true, largestRadiusUm: 20 });
-      const saved = (spec: FrontSpec) =>
-        renderFront({ ...spec, camera: { ...spec.camera, gamma, blurSigmaUm: 1.8 } });
-      const [b, l] = [saved(baseline), saved(later)];
-      const report = await comparePair(
-        {
-          view: 'front',
-          baseline: b,
-          later: l,
-          baselineScale: { umPerPx: baseline.umPerPx, standardUmPerPx: null },
-          laterScale: { umPerPx: later.umPerPx, standardUmPerPx: null },
-        },
-        control,
-      );
+      const saved = (spec: FrontSpec) => ({ ...spec, camera: { ...spec.camera, gamma, blurSigmaUm: 1.8 } });
+      const { report, drawn } = await compareSpecs(saved(baseline), saved(later));
       if (!report.ok) throw new Error(report.reason.message);
-      sum += report.tip.radiusUm.value / b.truth.tip.radiusUm;
+      sum += report.tip.radiusUm.value / drawn.baseline.truth.tip.radiusUm;
       for (const side of ['left', 'right'] as const) {
         const { value, expanded } = report.flats[side].laterUm;
-        expect(Math.abs(value - l.truth.flats[side].widthUm)).toBeLessThanOrEqual(expanded);
+        expect(Math.abs(value - drawn.later.truth.flats[side].widthUm)).toBeLessThanOrEqual(expanded);
       }
     }
     return sum / seeds.length;

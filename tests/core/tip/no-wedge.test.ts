@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { comparePair } from '../../../core/index.ts';
-import { renderFront, type FrontSpec } from '../../../fixtures/render/front.ts';
+import type { FrontSpec } from '../../../fixtures/render/front.ts';
 import { randomFrontSpecs } from '../../../fixtures/render/front-random.ts';
 import { comparisonReportSchema, type ComparisonReport } from '../../../shared/index.ts';
+import { compareSpecs } from './compare-specs.ts';
 
 /** Tips a third flatter than round: no rounded wedge. Rendered, fixed seeds. */
-const control = { progress: () => undefined, check: () => undefined, now: () => performance.now() };
 
 function specsOf(
   seed: number,
@@ -28,18 +27,8 @@ async function compared(
   baseline: FrontSpec,
   later: FrontSpec,
 ): Promise<{ report: ComparisonReport; areaUm2: number }> {
-  const [b, l] = [renderFront(baseline), renderFront(later)];
-  const report = await comparePair(
-    {
-      view: 'front',
-      baseline: b,
-      later: l,
-      baselineScale: { umPerPx: baseline.umPerPx, standardUmPerPx: null },
-      laterScale: { umPerPx: later.umPerPx, standardUmPerPx: null },
-    },
-    control,
-  );
-  return { report, areaUm2: l.truth.flats.right.areaUm2 };
+  const { report, drawn } = await compareSpecs(baseline, later);
+  return { report, areaUm2: drawn.later.truth.flats.right.areaUm2 };
 }
 
 describe('a tip that is no rounded wedge', () => {
