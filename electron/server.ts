@@ -1,9 +1,12 @@
 import { randomBytes } from 'node:crypto';
 import { folderOpener } from './browser/folder.ts';
 import { hasDisplay } from './launch/electron.ts';
-import { openHost } from './host/host.ts';
 import type { PdfPrinter } from './host/context.ts';
+import type { Host } from './host/host.ts';
+import { holdFolder } from './host/store/hold.ts';
+import type { Hold } from './host/store/hold.ts';
 import { startLoopback } from './loopback/server.ts';
+import type { Loopback } from './loopback/server.ts';
 import { collectionFolder, demoFolder, programVersion, rendererFolder, workerFile } from './paths.ts';
 
 /** Remembered by browsers together with the camera's permission; unassigned, below the range of passing ports. */
@@ -24,14 +27,9 @@ function portFrom(env: NodeJS.ProcessEnv): number {
   return port;
 }
 
-/** The browser window's machine side: the host behind a server on the loopback address. */
-export async function startServer(
-  printPdf: PdfPrinter | null,
-  env: NodeJS.ProcessEnv = process.env,
-): Promise<RunningServer> {
-  const host = await openHost({
-    folder: collectionFolder(env),
-    who: 'a Stylus Daybook browser window',
+async function openOn(hold: Hold, printPdf: PdfPrinter | null, env: NodeJS.ProcessEnv): Promise<Host> {
+  const { openHostOn } = await import('./host/host.ts');
+  const host = await openHostOn(hold, {
     shell: 'loopback',
     version: programVersion(),
     workerFile,
@@ -40,17 +38,50 @@ export async function startServer(
     showFolder: folderOpener(hasDisplay(env)),
   });
   try {
-    // Before the address is given out, so that the first page of a first run is not an empty one.
+    // Before anything is answered, so that the first page of a first run is not an empty one.
     await host.start();
-    const token = randomBytes(32).toString('base64url');
-    const loopback = await startLoopback({ host, rendererFolder, token, preferredPort: portFrom(env) });
+    return host;
+  } catch (error) {
+    await host.close();
+    throw error;
+  }
+}
+
+/**
+ * The browser window's machine side: the host behind a server on the loopback address. `onAddress` hears the address as soon
+ * as the collection's folder is ours; the host is loaded and the collection opened while a browser starts, and what its
+ * page asks meanwhile waits. Rejects when somebody else holds the folder, and then no address was given out.
+ */
+export async function startServer(
+  printPdf: PdfPrinter | null,
+  env: NodeJS.ProcessEnv = process.env,
+  onAddress: (url: string) => void = () => undefined,
+): Promise<RunningServer> {
+  const port = portFrom(env);
+  const hold = await holdFolder(collectionFolder(env), 'a Stylus Daybook browser window');
+  let begin = (): void => undefined;
+  const opening = new Promise<void>((done) => (begin = done)).then(() => openOn(hold, printPdf, env));
+  // Told to whoever asks, below and in the window.
+  opening.catch(() => undefined);
+  const token = randomBytes(32).toString('base64url');
+  let loopback: Loopback;
+  try {
+    loopback = await startLoopback({ host: opening, rendererFolder, token, preferredPort: port });
+  } catch (error) {
+    hold.release();
+    throw error;
+  }
+  try {
+    onAddress(loopback.url);
+    begin();
+    const host = await opening;
     const close = async () => {
       await loopback.close();
       await host.close();
     };
     return { url: loopback.url, collectionFolder: host.collectionFolder, close };
   } catch (error) {
-    await host.close();
+    await loopback.close();
     throw error;
   }
 }

@@ -25,8 +25,8 @@ import { createIncoming } from './incoming.ts';
 import { createJobs } from './jobs.ts';
 import { createKeeper } from './keeper.ts';
 import type { Seat } from './keeper.ts';
-import { holdFolder } from './store/collection.ts';
-import type { Hold } from './store/collection.ts';
+import { holdFolder } from './store/hold.ts';
+import type { Hold } from './store/hold.ts';
 import { tendCollection } from './tend.ts';
 import { checkedOnce } from './store/checked.ts';
 import { asGesture } from './store/gestures.ts';
@@ -70,7 +70,11 @@ const STEPS_BACK = new Set<string>(['looks.list', 'looks.calendar'] satisfies Me
 
 /** Rejects only when somebody else has the collection open; whatever else is wrong with it, the window says. */
 export async function openHost(options: HostOptions): Promise<Host> {
-  const hold = await holdFolder(options.folder, options.who);
+  return openHostOn(await holdFolder(options.folder, options.who), options);
+}
+
+/** The same on a folder that is held already; lets it go when it cannot be done. */
+export async function openHostOn(hold: Hold, options: Omit<HostOptions, 'folder' | 'who'>): Promise<Host> {
   try {
     return await createHost(hold, options);
   } catch (error) {
@@ -103,7 +107,7 @@ export function handlersFor(context: Context): OnCollection {
   };
 }
 
-async function createHost(hold: Hold, options: HostOptions): Promise<Host> {
+async function createHost(hold: Hold, options: Omit<HostOptions, 'folder' | 'who'>): Promise<Host> {
   const listeners = new Set<HostListener>();
   const emit: Context['emit'] = (name, event) => listeners.forEach((listener) => listener(name, event));
   const { workerFile, shell, version, printPdf, demoFolder, showFolder = null } = options;

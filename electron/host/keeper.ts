@@ -2,8 +2,9 @@ import { Refusal } from '../../shared/index.ts';
 import type { Restored, Trouble } from '../../shared/index.ts';
 import { keepSalvaged, openCopy } from './keeping/recovery.ts';
 import { openHeld } from './store/collection.ts';
-import type { Collection, Hold } from './store/collection.ts';
+import type { Collection } from './store/collection.ts';
 import { realDisk } from './store/disk.ts';
+import type { Hold } from './store/hold.ts';
 
 /**
  * Holds the folder for as long as the program runs, and in it at most one open collection: the real one, a copy for

@@ -3,9 +3,9 @@ import { Refusal } from '../../shared/index.ts';
 import { findBrowser, isSuperuser } from '../browser/find.ts';
 import { browserPdfPrinter } from '../browser/pdf.ts';
 import { openAppWindow } from '../browser/window.ts';
+import type { AppWindow } from '../browser/window.ts';
 import { dataFolder } from '../paths.ts';
 import { startServer } from '../server.ts';
-import type { RunningServer } from '../server.ts';
 import { findElectron, hasDisplay, runElectron } from './electron.ts';
 
 type Say = (text: string) => void;
@@ -17,15 +17,10 @@ function untilAskedToEnd(): Promise<void> {
   });
 }
 
-async function inBrowser(
-  browser: string,
-  server: RunningServer,
-  env: NodeJS.ProcessEnv,
-  say: Say,
-): Promise<void> {
+async function inBrowser(browser: string, window: AppWindow, say: Say): Promise<void> {
   say(`Opened as a window of ${browser}. Closing that window ends the program.`);
   if (isSuperuser()) say('The browser runs without its sandbox, because it was started by the superuser.');
-  const ended = await openAppWindow(browser, server.url, join(dataFolder(env), 'window'));
+  const ended = await window.ended;
   if (ended === 0) return;
   say(`The browser ended with ${ended}. The program still runs; open its address yourself, or press Ctrl+C.`);
   await untilAskedToEnd();
@@ -40,14 +35,24 @@ function noWindowBecause(browser: string | null, env: NodeJS.ProcessEnv): string
 
 async function loopback(why: string, env: NodeJS.ProcessEnv, say: Say): Promise<number> {
   const browser = findBrowser(env);
-  const server = await startServer(browser === null ? null : browserPdfPrinter(browser), env);
+  const noWindow = noWindowBecause(browser, env);
+  let window: AppWindow | undefined;
+  // The browser takes longer to start than the collection to open, so it goes first.
+  const openWindow = (url: string): void => {
+    if (browser !== null && noWindow === null)
+      window = openAppWindow(browser, url, join(dataFolder(env), 'window'));
+  };
+  const printer = browser === null ? null : browserPdfPrinter(browser);
+  const server = await startServer(printer, env, openWindow).catch((error: unknown) => {
+    window?.close();
+    throw error;
+  });
   try {
     say(`Stylus Daybook runs in a browser window, not in Electron: ${why}.`);
     say(`Collection: ${server.collectionFolder}`);
-    const noWindow = noWindowBecause(browser, env);
     say(`Address: ${server.url}`);
     say('The address lets its holder in until the program ends; keep it to yourself.');
-    if (noWindow === null && browser !== null) await inBrowser(browser, server, env, say);
+    if (window !== undefined && browser !== null) await inBrowser(browser, window, say);
     else {
       say(`No window was opened: ${noWindow}. Open the address above; Ctrl+C ends the program.`);
       await untilAskedToEnd();

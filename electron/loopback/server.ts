@@ -9,7 +9,8 @@ import type { Verdict } from './guard.ts';
 import { SECURITY_HEADERS } from './headers.ts';
 
 export type LoopbackOptions = {
-  readonly host: Host;
+  /** Calls wait for one that is still being opened. */
+  readonly host: Host | Promise<Host>;
   readonly rendererFolder: string;
   /** 256 random bits, new at every start. */
   readonly token: string;
@@ -65,9 +66,10 @@ async function handle(
     const unknown = checkToken(request, options.token);
     if (unknown) return refuseRequest(response, unknown);
     const name = path.slice('/api/'.length);
+    const host = await options.host;
     return name === 'events'
-      ? streamEvents(options.host, request, response)
-      : answerCall(options.host, name, request, response);
+      ? streamEvents(host, request, response)
+      : answerCall(host, name, request, response);
   }
   if (request.method !== 'GET' && request.method !== 'HEAD')
     return refuseRequest(response, { status: 405, reason: 'GET only.' });

@@ -5,7 +5,8 @@ import { openDatabase } from './database.ts';
 import type { Connect, Database } from './database.ts';
 import { realDisk, replaceFile } from './disk.ts';
 import type { Disk } from './disk.ts';
-import { takeLock } from './lock.ts';
+import { holdFolder } from './hold.ts';
+import type { Hold } from './hold.ts';
 import { folderNotices } from './notices.ts';
 import { createOriginals } from './originals.ts';
 import type { Originals, Tidied } from './originals.ts';
@@ -33,15 +34,6 @@ export type CollectionOptions = {
 };
 
 export const DATABASE = 'daybook.sqlite';
-
-/** A collection's folder that is ours until it is let go, whether or not what is in it can be opened. */
-export type Hold = { readonly folder: string; release(): void };
-
-export async function holdFolder(folder: string, who: string, disk: Disk = realDisk): Promise<Hold> {
-  await disk.makeFolder(folder);
-  const lock = takeLock(folder, who);
-  return { folder, release: () => lock.release() };
-}
 
 /** Opens a collection, or makes a new one in an empty place; at most one program at a time. */
 export async function openCollection(options: CollectionOptions): Promise<Collection> {
