@@ -1,4 +1,5 @@
 import { spawn, type ChildProcess } from 'node:child_process';
+import { existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { chromium, type Browser, type CDPSession, type Page } from 'playwright-core';
@@ -23,9 +24,80 @@ export function whyNoBrowser(): string | null {
   return findBrowser(process.env) === null ? 'no Chromium, Chrome or Edge was found' : null;
 }
 
+/** Why the program cannot be timed with the window that it opens itself. */
+export function whyNoOwnWindow(): string | null {
+  return process.platform === 'win32' ? 'its browser is called through a script of a shell' : whyNoBrowser();
+}
+
+/** The browser as the program calls it, without a screen and with a door for whoever looks at the time. */
+const WITHOUT_SCREEN = ['--headless=new', '--disable-gpu', '--remote-debugging-port=0'];
+const LOOK_EVERY_MS = 15;
+
+export type Started = { readonly cardsMs: number; readonly addressMs: number };
+
+/**
+ * From the command to so many cards in the window that the program opens itself, with the browser's folder that it keeps
+ * between starts: what a person waits for. `data` stands for the person's folder of programs' data. Only looks: at most
+ * every 15 ms, and a look and the way there count.
+ */
+export async function startAsAPerson(collection: string, data: string, cards: number): Promise<Started> {
+  const script = join(data, 'browser');
+  const called = [findBrowser(process.env) ?? '', ...WITHOUT_SCREEN].map((word) => `'${word}'`).join(' ');
+  writeFileSync(script, `#!/bin/sh\nexec ${called} "$@"\n`, { mode: 0o755 });
+  const door = join(data, 'stylus-daybook', 'window', 'DevToolsActivePort');
+  rmSync(door, { force: true });
+  const started = performance.now();
+  const server = startServer(collection, {
+    DISPLAY: process.env['DISPLAY'] ?? ':0',
+    DAYBOOK_BROWSER: script,
+    XDG_DATA_HOME: data,
+  });
+  let browser: Browser | undefined;
+  try {
+    browser = await behind(door, started + 60_000);
+    const page = await firstPage(browser, started + 60_000);
+    const count = 'document.querySelectorAll(".card").length';
+    while (Number(await page.evaluate(count)) < cards) await pause(LOOK_EVERY_MS);
+    await page.evaluate('new Promise((done) => requestAnimationFrame(() => done(0)))');
+    const cardsMs = performance.now() - started;
+    return { cardsMs, addressMs: (await server).startMs };
+  } finally {
+    await browser?.close().catch(() => undefined);
+    await server.then(({ child }) => stop(child));
+  }
+}
+
+/** Asked in plain text until the program's page is there: who connects to a browser that still starts may wait for ever. */
+async function behind(door: string, limit: number): Promise<Browser> {
+  for (; performance.now() < limit; await pause(LOOK_EVERY_MS)) {
+    const port = existsSync(door) ? readFileSync(door, 'utf8').split('\n') : [];
+    if (port.length < 2) continue;
+    const address = `http://127.0.0.1:${port[0]}`;
+    const listed = await fetch(`${address}/json/list`).then(
+      (answer) => answer.text(),
+      () => '',
+    );
+    if (listed.includes('"url": "http://127.0.0.1')) return chromium.connectOverCDP(address);
+  }
+  throw new Error('bench: the program opened no browser with its page');
+}
+
+async function firstPage(browser: Browser, limit: number): Promise<Page> {
+  for (; performance.now() < limit; await pause(LOOK_EVERY_MS)) {
+    const page = browser
+      .contexts()[0]
+      ?.pages()
+      .find((one) => one.url().startsWith('http://127.0.0.1'));
+    if (page !== undefined) return page;
+  }
+  throw new Error('bench: the browser showed no page of the program');
+}
+
 type Server = { readonly child: ChildProcess; readonly url: string; readonly startMs: number };
 
-function startServer(collection: string): Promise<Server> {
+const NO_WINDOW = { DAYBOOK_NO_WINDOW: '1' };
+
+function startServer(collection: string, env: NodeJS.ProcessEnv = NO_WINDOW): Promise<Server> {
   const started = performance.now();
   const child = spawn(...node(join(root, 'electron', 'launch.mjs')), {
     cwd: root,
@@ -33,8 +105,8 @@ function startServer(collection: string): Promise<Server> {
       ...process.env,
       DAYBOOK_COLLECTION: collection,
       DAYBOOK_PORT: '0',
-      DAYBOOK_NO_WINDOW: '1',
       DAYBOOK_SKIP_ELECTRON: '1',
+      ...env,
     },
     stdio: ['ignore', 'pipe', 'pipe'],
   });

@@ -1,5 +1,5 @@
 import { spawn, type ChildProcess } from 'node:child_process';
-import { chmodSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it, onTestFinished } from 'vitest';
 import { findBrowser, quietSwitches } from '../../electron/browser/find.ts';
@@ -111,6 +111,15 @@ describe.skipIf(process.platform === 'win32')('npm start', () => {
     expect(second.said()).toContain('The collection is open in a Stylus Daybook browser window');
     expect(second.said()).toContain(`process ${first.child.pid}`);
     expect(second.said()).not.toContain('Address:');
+
+    const other = temporaryFolder();
+    const shown = {
+      DAYBOOK_SKIP_ELECTRON: '1',
+      DISPLAY: ':9',
+      DAYBOOK_BROWSER: stub(other, 'browser', 'exit 0'),
+    };
+    expect(await launch(shown, folder).ended).toBe(3);
+    expect(readdirSync(other).toSorted()).toEqual(['browser']);
   });
 });
 

@@ -133,7 +133,7 @@ const SIZES: readonly Size[] = [
 describe('compiled operations on pictures', () => {
   it('are what the sources say', async () => expect(await compile('cv/kernel')).toBe(BYTES), 60_000);
 
-  it.each(SIZES)('blur %i x %i as OpenCV does', (...size) => {
+  it.each(SIZES)('blur %i x %i as OpenCV does', { timeout: 60_000 }, (...size) => {
     const data = noise(size, size[0]);
     for (const sigma of [1.2, 0.75, 2, 3.3])
       expect(
@@ -210,7 +210,7 @@ describe('compiled operations on pictures', () => {
       expect(() => reducePlane(data, 12, 8, width, height)).toThrow(RangeError);
   });
 
-  it('find the outlines that OpenCV finds, in the same order', () => {
+  it('find the outlines that OpenCV finds, in the same order', { timeout: 120_000 }, () => {
     let some = 0;
     for (let seed = 0; seed < 70; seed++) {
       const size = SIZES[seed % SIZES.length];

@@ -261,6 +261,34 @@ describe('files', () => {
   });
 });
 
+describe('a host that is still being opened', () => {
+  it('lets calls wait, and files and refusals not', async () => {
+    let open!: (host: Host) => void;
+    const opening = new Promise<Host>((done) => (open = done));
+    const rendererFolder = temporaryFolder();
+    writeFileSync(join(rendererFolder, 'index.html'), '<!doctype html>');
+    loopback = await startLoopback({ host: opening, rendererFolder, token: TOKEN, preferredPort: 0 });
+    onTestFinished(() => loopback.close());
+    let answered = false;
+    const call = post('/api/stylus.list').finally(() => (answered = true));
+    expect((await get('/')).status).toBe(200);
+    expect((await post('/api/stylus.list', { token: 'x'.repeat(43) })).status).toBe(401);
+    expect(answered).toBe(false);
+    expect(calls).toEqual([]);
+    open(host);
+    expect((await call).status).toBe(200);
+    expect(calls).toEqual([['stylus.list', {}]]);
+  });
+
+  it('answers a call with 500 when it cannot be opened', async () => {
+    const opening = Promise.reject(new Error('not today'));
+    opening.catch(() => undefined);
+    loopback = await startLoopback({ host: opening, rendererFolder: '.', token: TOKEN, preferredPort: 0 });
+    onTestFinished(() => loopback.close());
+    expect((await post('/api/stylus.list')).status).toBe(500);
+  });
+});
+
 describe('the port', () => {
   it('is the preferred one when it is free, else any', async () => {
     const other = await startLoopback({
