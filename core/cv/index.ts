@@ -18,13 +18,16 @@ function gaussian(sigmaPx: number): Float32Array {
   return Float32Array.from(taps, (tap) => tap * scale);
 }
 
+/** As in `kernel/assembly/blur.ts`. */
+const TOGETHER = 16;
+
 /** Gaussian blur of a float plane, sigma in pixels, 0.75 or more, or 0 for none; borders replicated. */
 export function blurPlane(data: Float32Array, width: number, height: number, sigmaPx: number): Float32Array {
   if (sigmaPx <= 0) return data.slice();
   const kernel = gaussian(sigmaPx);
   const size = kernel.length;
   const half = (size - 1) / 2;
-  const row = (width + size + 3) * F32;
+  const row = (width + size + TOGETHER) * F32;
   const { code, at } = laidOut([kernel.byteLength, size * F32, row, row, size * row]);
   const [taps, list, source, sum, ring] = at;
   const { buffer } = code.memory;
