@@ -5,10 +5,11 @@ import { bendBudget, bendOf, CORRELATION, ENOUGH_TWICE, UNSEEN_DEG } from './bud
 import { edgeBends } from './edgewise.ts';
 import { endPiece, type EndPoints } from './end-piece.ts';
 import { type EvenRange, evenRange } from './even-range.ts';
-import { evened, findJoint, type Joint } from './joint.ts';
+import { type Joint, withoutJoint } from './joint.ts';
 import { oneEdge } from './one-edge.ts';
 import { type Base, withOwnWidths } from './own-width.ts';
 import type { RoughAxis } from './path.ts';
+import { withoutRimLight } from './rim-light.ts';
 import { every, joined, lengthSkipped, pickSections } from './points.ts';
 import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
@@ -56,13 +57,14 @@ export type Followed = {
 export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis): Followed | null {
   const first = sectionsOfRough(rough);
   if (first.length < 40) return null;
-  const sigma = measureBlur(image, first);
-  if (sigma === null) return null;
-  const { edges, joint } = withoutJoint(measureEdges(image, first, sigma), first, sigma);
-  const frame = edges && chordFrame(edges);
+  const blur = measureBlur(image, first);
+  const steps = blur === null ? null : measureEdges(image, first, blur);
+  // Looking behind the edges takes time, and plain steps mostly do for a first look.
+  const seen = evenPart(steps, first) ?? evenPart(steps && withoutRimLight(image, first, steps), first);
+  const frame = seen && chordFrame(seen.edges);
   if (!frame) return null;
-  const even = evenRange(edges, sigma, joint);
-  if (even === null) return null;
+  const { edges, even } = seen;
+  const { sigma } = edges;
   const coarse = search(pickSections(edges, even), frame);
   if (coarse === null) return null;
   const { model, walk } = farthest(shape, frame, [coarse.model, ...starts(edges, frame).slice(0, 1)]);
@@ -107,9 +109,15 @@ function wholeTube(
   return coarse && { frame, model: coarse.model };
 }
 
-function withoutJoint(edges: EdgePoints | null, sections: readonly Section[], sigma: number) {
-  const joint = edges && findJoint(edges, sigma);
-  return { edges: edges && joint ? evened(edges, sections, joint, sigma) : edges, joint };
+/** Edges without a joint's step, and the part over which they follow one taper; null when there is none. */
+function evenPart(
+  measured: EdgePoints | null,
+  sections: readonly Section[],
+): { edges: EdgePoints; even: EvenRange } | null {
+  if (measured === null) return null;
+  const { edges, joint } = withoutJoint(measured, sections, measured.sigma);
+  const even = edges && evenRange(edges, measured.sigma, joint);
+  return edges && even && { edges, even };
 }
 
 /** Best of several starts on thinned points, then once with all. */
@@ -141,10 +149,13 @@ function refine(
   image: GreyImage,
   frame: Frame,
   start: AxisModel,
-  sigma: number,
+  blur: number,
   { sections, firstFraction, step }: Walk,
 ): Followed | null {
-  const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
+  const steps = measureEdges(image, sections, blur);
+  const clear = steps && withoutRimLight(image, sections, steps);
+  const sigma = clear?.sigma ?? blur;
+  const { edges, joint } = withoutJoint(clear, sections, sigma);
   const widest = edges && evenRange(edges, sigma, joint);
   if (!edges || widest === null) return null;
   const agreed = agreeingPart(edges, widest, frame, start, { firstFraction, step });

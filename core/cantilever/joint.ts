@@ -107,3 +107,9 @@ export function evened(
     standard: Float64Array.from(keep, (i) => edges.standard[i]),
   };
 }
+
+/** The edges without the step of a joint, and that joint. */
+export function withoutJoint(edges: EdgePoints | null, sections: readonly Section[], sigma: number) {
+  const joint = edges && findJoint(edges, sigma);
+  return { edges: edges && joint ? evened(edges, sections, joint, sigma) : edges, joint };
+}

@@ -77,22 +77,19 @@ const inFrame = (image: GreyImage, x: number, y: number): boolean =>
 /** Lines to either side whose mean is taken: noise of the picture must not choose which step is the edge. */
 const ALONG = 3;
 
-/** Grey values from outside inwards over the edge of one side; null where the line leaves the picture. */
-function profile(
+/**
+ * Grey values from outside inwards over the edge of one side, at the depths `t` (px) behind what lies `half` px off the
+ * section's middle; null where the line leaves the picture.
+ */
+export function profile(
   image: GreyImage,
   s: Section,
   side: 1 | -1,
-  sigma: number,
-): { t: Float64Array; grey: Float64Array } | null {
-  const outward = 3.5 * sigma + 4;
-  const half = side === 1 ? s.right : s.left;
-  const inward = Math.min(3 * sigma + 3, Math.max(2, 0.375 * (s.right + s.left)));
-  const step = 0.5;
-  const n = Math.floor((outward + inward) / step) + 1;
-  const t = new Float64Array(n);
-  const grey = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    t[i] = -outward + i * step;
+  half: number,
+  t: Float64Array,
+): Float64Array | null {
+  const grey = new Float64Array(t.length);
+  for (let i = 0; i < t.length; i++) {
     const d = side * (half - t[i]);
     const x = s.x + d * s.nx;
     const y = s.y + d * s.ny;
@@ -102,7 +99,24 @@ function profile(
     for (let k = -ALONG; k <= ALONG; k++) sum += sample(image, x - k * s.ny, y + k * s.nx);
     grey[i] = sum / (2 * ALONG + 1);
   }
-  return { t, grey };
+  return grey;
+}
+
+function profileAbout(
+  image: GreyImage,
+  s: Section,
+  side: 1 | -1,
+  sigma: number,
+): { t: Float64Array; grey: Float64Array } | null {
+  const outward = 3.5 * sigma + 4;
+  const inward = Math.min(3 * sigma + 3, Math.max(2, 0.375 * (s.right + s.left)));
+  const step = 0.5;
+  const t = Float64Array.from(
+    { length: Math.floor((outward + inward) / step) + 1 },
+    (_, i) => -outward + i * step,
+  );
+  const grey = profile(image, s, side, side === 1 ? s.right : s.left, t);
+  return grey && { t, grey };
 }
 
 /**
@@ -142,7 +156,7 @@ function blurWith(image: GreyImage, sections: readonly Section[], assumed: numbe
   for (let i = 0; i < sections.length; i += stride)
     for (const side of [1, -1] as const) {
       tried++;
-      const line = profile(image, sections[i], side, assumed);
+      const line = profileAbout(image, sections[i], side, assumed);
       const fit =
         line &&
         fitEdgeProfile(line.t, line.grey, firstSteep(line.t, line.grey, assumed / 2), assumed / 2, true);
@@ -171,7 +185,7 @@ export function measureEdges(
     [];
   sections.forEach((s, section) => {
     for (const side of [1, -1] as const) {
-      const line = profile(image, s, side, sigma);
+      const line = profileAbout(image, s, side, sigma);
       if (line === null) continue;
       const fit = fitNear(line.t, line.grey, firstSteep(line.t, line.grey, sigma), sigma);
       if (fit === null || !(Math.abs(fit.inside - fit.outside) > 4 * fit.residual)) continue;

@@ -55,6 +55,18 @@ describe('a bend is measured', () => {
     expect(found.said).not.toContain('leaning-diamond');
   }, 120_000);
 
+  it('behind whose rim a lamp is mirrored or the limb is dark, and which looks twice as blurred as it is', async () => {
+    expect(await left(randomCantileverRaster(180012, { bendDeg: 0 }))).toBeGreaterThan(0);
+    expect(await left(randomCantileverRaster(170019))).toBeGreaterThan(-0.05);
+    for (const seed of [420014, 420019])
+      expect(
+        await left(
+          randomCantileverRaster(seed, { view: 'side', light: 'ring', diamond: 'present', bendDeg: 0 }),
+        ),
+        `${seed}`,
+      ).toBeGreaterThan(0);
+  }, 240_000);
+
   it('from the block, be it hardly brighter than the field', async () => {
     expect(await left(randomCantileverVaried(150043, { view: 'side' }))).toBeGreaterThan(0);
   }, 120_000);
