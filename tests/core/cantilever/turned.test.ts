@@ -39,6 +39,9 @@ describe('a diamond turned about its own axis', () => {
       'a face lit from one side': (t) => 0.5 + 0.15 * t,
       'a round rod': (t) => 0.3 + 0.3 * Math.sqrt(Math.max(0, 1 - 0.9 * t * t)) * (1 + 0.4 * t),
       'a bright line': (t) => 0.45 + 0.25 * Math.exp(-0.5 * ((t - 0.3) / 0.09) ** 2),
+      'a round rod with two lamps mirrored in it': (t) =>
+        0.44 + 0.26 * Math.exp(-(((t + 0.35) / 0.2) ** 2)) + 0.2 * Math.exp(-(((t - 0.35) / 0.2) ** 2)),
+      'a clear round rod before light from behind': (t) => 0.21 + 0.09 * (1 - (t - 0.03) ** 2) ** 3,
       'rims, the middle off by a pixel': (t) => 0.35 + 0.3 * Math.exp(-(((t - 0.05) / 0.6) ** 2)),
     };
     for (const [name, light] of Object.entries(sound))
@@ -58,6 +61,12 @@ describe('a diamond turned about its own axis', () => {
     expect(faceEdge([even, one, one, one], FIELD, SIGMA)).not.toBeNull();
     expect(faceEdge([one, one, one, even], FIELD, SIGMA)).not.toBeNull();
     expect(faceEdge([one, even, one, one], FIELD, SIGMA), 'a gap').toBeNull();
+  });
+
+  it('is seen in faces that differ by little, and not in a strip that the blur swallows', () => {
+    expect(faceEdge(twice(faces(40, 0.78, 0.84)), FIELD, SIGMA)).not.toBeNull();
+    expect(faceEdge(twice(faces(16, 0.6, 0.35)), FIELD, SIGMA)).not.toBeNull();
+    expect(faceEdge(twice(faces(5, 0.6, 0.35)), FIELD, SIGMA)).toBeNull();
   });
 
   it('cannot be told from faces that look alike', () => {
