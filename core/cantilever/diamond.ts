@@ -40,12 +40,19 @@ export function lookForDiamond(
 ): DiamondView {
   const { frame, fit } = found;
   const rootWidth = 2 * fit.model.rootHalf;
-  const columns = scanEnd({ ...shape, mask: withoutHoles(shape) }, found, curve);
-  const best = ([1, -1] as const)
-    .map((side) => ({ side, ...tallest(columns, side, frame) }))
-    .reduce((a, b) => (b.height > a.height ? b : a));
+  const joined = standsOut({ ...shape, mask: withoutHoles(shape) }, found, curve, 0);
+  // A tube's rim may be as dark as the field, and then nothing in the mask joins the diamond to it.
+  const apart = shape.standing.map((v, i) => v | shape.mask[i]);
+  const { columns, best } = isDiamond(joined.best, rootWidth)
+    ? joined
+    : standsOut(
+        { ...shape, mask: withoutHoles({ ...shape, mask: apart }) },
+        found,
+        curve,
+        MOST_APART * rootWidth,
+      );
   const axisAngle = directionAt(curve, frame, found.tip);
-  if (best.height < LEAST_HEIGHT * rootWidth || best.height < SLENDER * best.width)
+  if (!isDiamond(best, rootWidth))
     return { state: 'missing', heightPx: best.height, leanDeg: 0, side: best.side, directionDeg: axisAngle };
   const lean = leanOf(columns, best.side, best.height, frame.length);
   // Screen angles count anticlockwise, y runs down: the right of the way is axis - 90 degrees.
@@ -64,6 +71,21 @@ export function lookForDiamond(
     side: best.side,
     directionDeg: ((((directionDeg + 180) % 360) + 360) % 360) - 180,
   };
+}
+
+/** A dark rim between tube and diamond is no wider, over the tube's root width. */
+const MOST_APART = 0.15;
+
+const isDiamond = (best: { height: number; width: number }, rootWidth: number): boolean =>
+  best.height >= LEAST_HEIGHT * rootWidth && best.height >= SLENDER * best.width;
+
+/** The taller of what stands out on either side of the tube's end, at most `apart` px off its edge. */
+function standsOut(shape: Silhouette, found: Followed, curve: AxisCurve, apart: number) {
+  const columns = scanEnd(shape, found, curve);
+  const best = ([1, -1] as const)
+    .map((side) => ({ side, ...tallest(columns, side, found.frame, apart) }))
+    .reduce((a, b) => (b.height > a.height ? b : a));
+  return { columns, best };
 }
 
 /** Direction of the axis at a fraction of the chord, degrees anticlockwise on screen from right. */
@@ -150,12 +172,20 @@ function longestRun(columns: readonly Column[], side: 1 | -1, d: number): readon
 const lengthOf = (run: readonly [number, number] | null): number => (run === null ? 0 : run[1] - run[0] + 1);
 
 /** Greatest height reached without a gap in the rows above the edge, and the width at half that height, px. */
-function tallest(columns: Column[], side: 1 | -1, frame: Frame): { height: number; width: number } {
+function tallest(
+  columns: Column[],
+  side: 1 | -1,
+  frame: Frame,
+  apart: number,
+): { height: number; width: number } {
   const rows = sideOf(columns[0], side).length;
   let height = 0;
   for (let d = 0; d < rows; d++) {
     // A row of two or three mask pixels is noise or the pointed end itself.
-    if (lengthOf(longestRun(columns, side, d)) < 4) break;
+    if (lengthOf(longestRun(columns, side, d)) < 4) {
+      if (height > 0 || d >= apart) break;
+      continue;
+    }
     height = d + 1;
   }
   const width = height > 0 ? lengthOf(longestRun(columns, side, Math.floor(height / 2))) : 0;

@@ -59,8 +59,7 @@ export function followAxis(image: GreyImage, shape: Silhouette, rough: RoughAxis
   if (first.length < 40) return null;
   const blur = measureBlur(image, first);
   const steps = blur === null ? null : measureEdges(image, first, blur);
-  // Looking behind the edges takes time, and plain steps mostly do for a first look.
-  const seen = evenPart(steps, first) ?? evenPart(steps && withoutRimLight(image, first, steps), first);
+  const seen = lookAtEven(image, first, steps);
   const frame = seen && chordFrame(seen.edges);
   if (!frame) return null;
   const { edges, even } = seen;
@@ -100,14 +99,17 @@ function wholeTube(
   sections: readonly Section[],
   sigma: number,
 ): { frame: Frame; model: AxisModel } | null {
-  const { edges, joint } = withoutJoint(measureEdges(image, sections, sigma), sections, sigma);
-  const even = edges && evenRange(edges, sigma, joint);
-  if (!edges || even === null) return null;
-  const trimmed = pickSections(edges, even);
+  const seen = lookAtEven(image, sections, measureEdges(image, sections, sigma));
+  if (seen === null) return null;
+  const trimmed = pickSections(seen.edges, seen.even);
   const frame = chordFrame(trimmed);
   const coarse = frame && search(trimmed, frame);
   return coarse && { frame, model: coarse.model };
 }
+
+/** The same where plain steps will not do: looking behind the edges takes time. */
+const lookAtEven = (image: GreyImage, sections: readonly Section[], steps: EdgePoints | null) =>
+  evenPart(steps, sections) ?? evenPart(steps && withoutRimLight(image, sections, steps), sections);
 
 /** Edges without a joint's step, and the part over which they follow one taper; null when there is none. */
 function evenPart(
