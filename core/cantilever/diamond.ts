@@ -41,8 +41,8 @@ export function lookForDiamond(
   const { frame, fit } = found;
   const rootWidth = 2 * fit.model.rootHalf;
   const joined = standsOut({ ...shape, mask: withoutHoles(shape) }, found, curve, 0);
-  // A tube's rim may be as dark as the field, and then nothing in the mask joins the diamond to it.
-  const apart = shape.standing.map((v, i) => v | shape.mask[i]);
+  // A clear stone may be nearly as light as the field, and a tube's rim as dark: then the mask of the tube lacks the diamond.
+  const apart = shape.faint.map((v, i) => v | shape.mask[i]);
   const { columns, best } = isDiamond(joined.best, rootWidth)
     ? joined
     : standsOut(

@@ -11,8 +11,6 @@ export type Silhouette = {
   readonly factor: number;
   /** 1 where the chosen component lies. */
   readonly mask: Uint8Array;
-  /** 1 wherever something stands out as the component does, joined to it or not. */
-  readonly standing: Uint8Array;
   /** 1 wherever anything at all stands out, also faintly or apart from the component. */
   readonly faint: Uint8Array;
   /** Difference from the field's surface, grey 0..1. */
@@ -60,15 +58,17 @@ export function findSilhouette(
   const contrast = counted[Math.floor(counted.length / 2)];
   const share = { plain: 0.25 * contrast, strict: 0.45 * strong, lenient: 0 };
   const threshold = Math.max(floor, share[wanted]);
-  const over = difference.map((d) => (d > threshold ? 1 : 0));
-  const chosen = longestComponent(over, width, height);
+  const chosen = longestComponent(
+    difference.map((d) => (d > threshold ? 1 : 0)),
+    width,
+    height,
+  );
   if (chosen === null) return null;
   return {
     width,
     height,
     factor,
     ...chosen,
-    standing: Uint8Array.from(over),
     // Where the field is uneven, faint things at its rim are the field: they must not be taken for what carries the tube.
     faint: wanted === 'strict' ? chosen.mask : Uint8Array.from(difference, (d) => (d > floor ? 1 : 0)),
     signed,
