@@ -17,8 +17,8 @@ import { withBuildLock } from './build/lock.mjs';
 export const root = fileURLToPath(new URL('..', import.meta.url));
 const dist = join(root, 'dist');
 
-/** Packages that are loaded from node_modules: native parts, or CommonJS that gains nothing bundled. */
-const EXTERNAL = ['electron', 'sharp', '@photostructure/sqlite'];
+/** Packages that are loaded from node_modules: native or WebAssembly parts, or CommonJS that gains nothing bundled. */
+const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite'];
 
 const PARTS = {
   host: {

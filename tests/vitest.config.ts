@@ -11,7 +11,7 @@ export default defineConfig({
     include: ['tests/**/*.test.ts', 'tests/**/*.test.tsx'],
     exclude: ['**/node_modules/**', 'dist/**', 'tests/e2e/**'],
     environment: 'node',
-    // One process for each file: memory of compiled code only grows, and a crash stays in its own file.
+    // One process for each file: the image library's memory only grows, and a crash stays in its own file.
     pool: 'forks',
     maxWorkers: 2,
     testTimeout: 30_000,

@@ -1,22 +1,20 @@
-// `npm run kernel`: compiles every kernel's assembly/ and keeps the result in bytes.ts beside it, which is what the program loads. A test
-// compiles them again and compares.
+// `npm run kernel`: compiles core/tip/kernel/assembly and keeps the result in bytes.ts beside it, which is what the program loads. A test
+// compiles it again and compares.
 import { writeFileSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import asc from 'assemblyscript/asc';
 
-const core = join(dirname(fileURLToPath(import.meta.url)), '..', '..', 'core');
+const here = join(dirname(fileURLToPath(import.meta.url)), '..', '..', 'core', 'tip', 'kernel');
 
-export const KERNELS = ['tip/kernel', 'cv/kernel'];
-
-/** The compiled code of one of them, in base64. */
-export async function compile(kernel) {
+/** The compiled code, in base64. */
+export async function compile() {
   const folder = mkdtempSync(join(tmpdir(), 'daybook-kernel-'));
   try {
-    const out = join(folder, 'kernel.wasm');
+    const out = join(folder, 'band.wasm');
     const { error } = await asc.main([
-      join(core, kernel, 'assembly', 'index.ts'),
+      join(here, 'assembly', 'index.ts'),
       `--outFile=${out}`,
       '-O3',
       '--converge',
@@ -40,5 +38,4 @@ export function sourceOf(base64) {
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url))
-  for (const kernel of KERNELS)
-    writeFileSync(join(core, kernel, 'bytes.ts'), sourceOf(await compile(kernel)));
+  writeFileSync(join(here, 'bytes.ts'), sourceOf(await compile()));

@@ -103,7 +103,7 @@ export type ToWorker = { readonly number: number; readonly kind: JobKind; readon
 export type FromWorker =
   | { readonly number: number; readonly type: 'progress'; readonly stage: string; readonly fraction: number }
   | { readonly number: number; readonly type: 'cancelled' }
-  /** `spoilt`: something was thrown that may have left memory of compiled code in a bad state. */
+  /** `spoilt`: something was thrown that may have left the image library's memory in a bad state. */
   | {
       readonly number: number;
       readonly type: 'done';

@@ -26,7 +26,13 @@ const port = parentPort!;
 const cancelFlag = new Int32Array((workerData as WorkerStart).cancelFlag);
 
 /** Loaded with the first measurement: a thread that only shrinks pictures needs neither its code nor its memory. */
-const loadCore = () => import('../../core/index.ts');
+async function loadCore() {
+  const core = await import('../../core/index.ts');
+  // The image library aborts the whole process from these two; an error here must end one job only.
+  process.removeAllListeners('uncaughtException');
+  process.removeAllListeners('unhandledRejection');
+  return core;
+}
 
 const PROGRESS_EVERY_MS = 50;
 
@@ -174,6 +180,7 @@ async function outputOf(message: ToWorker): Promise<Omit<Extract<FromWorker, { t
     return { type: 'done', output, spoilt: brokeDown(output) };
   } catch (error) {
     if (error instanceof Cancelled) throw error;
+    // A thrown number is a pointer into the image library's memory, which such an error leaves littered.
     process.stderr.write(`engine: ${error instanceof Error ? error.stack : `thrown ${String(error)}`}\n`);
     const output = refuse(
       'failed',

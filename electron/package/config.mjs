@@ -24,7 +24,7 @@ export const FUSES = {
 };
 
 /** Packages that the built host loads at run time (electron/build.mjs leaves them out of its bundles). */
-export const LOADED = ['@photostructure/sqlite', 'sharp'];
+export const LOADED = ['@photostructure/sqlite', 'sharp', 'opencv-wasm'];
 
 /** Prebuilt databases of other systems, and the sources of all. */
 function othersPrebuilds(platform, arch) {

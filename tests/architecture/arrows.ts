@@ -41,6 +41,7 @@ export const CORE_FOR_FIXTURES: readonly string[] = ['core/tip/'];
 export const ARROWS: readonly Arrow[] = [
   { under: 'shared/', project: [], packages: ['zod'], node: 'none' },
   { under: 'core/', project: ['shared/'], packages: [], node: 'none' },
+  { under: 'core/cv/', project: ['core/', 'shared/'], packages: ['opencv-wasm'], node: 'none' },
   // Fourier transforms of millions of samples: a small pure library with no dependencies and no side effects.
   { under: 'core/listening/', project: ['core/', 'shared/'], packages: ['fft.js'], node: 'none' },
   { under: 'electron/', project: ['shared/', 'core/'], packages: 'any', node: 'all' },
@@ -80,8 +81,8 @@ export const BUILD_SETTINGS = /(^|\/)vite(\.[a-z]+)*\.config\.(ts|mjs)$/;
 
 /** Packages with one home. Tests may reach them too, to check them from outside. */
 export const RESERVED: readonly { readonly name: string; readonly homes: readonly string[] }[] = [
-  // 7 MB that handle the whole process's errors: the program does without, the tests compare with it.
-  { name: 'opencv-wasm', homes: [] },
+  // Types are shipped as source and the module installs process-wide handlers: one place has to know.
+  { name: 'opencv-wasm', homes: ['core/cv/'] },
   // Importing it from plain Node starts a download, so the part shared with the browser window must not.
   { name: 'electron', homes: ['electron/main.ts', 'electron/preload.ts', 'electron/shell/'] },
   { name: '@photostructure/sqlite', homes: ['electron/host/'] },

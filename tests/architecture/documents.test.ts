@@ -37,8 +37,10 @@ describe('DEVELOPERS.md', () => {
   it('has a line for every arrow that the test guards', () => {
     const rows = text.split('\n').filter((line) => line.startsWith('| `'));
     const named = rows.map((row) => inBackticks(row)[0]?.replace(/\/?$/, '/'));
-    const missing = ARROWS.filter((arrow) => !named.includes(arrow.under));
+    const missing = ARROWS.filter((arrow) => arrow.under !== 'core/cv/' && !named.includes(arrow.under));
     expect(missing.map((arrow) => arrow.under)).toEqual([]);
+    // The one arrow inside a layer stands in that layer's line.
+    expect(rows.find((row) => row.startsWith('| `core` '))).toContain('core/cv');
   });
 
   it('gives a reason for every helper of the core that the window may use', () => {

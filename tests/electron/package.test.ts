@@ -91,6 +91,7 @@ describe.runIf(process.platform === 'linux')('the package', () => {
       'dist/host/engine-worker.js',
       'dist/renderer/index.html',
       'dist/demo/demo.json',
+      'node_modules/opencv-wasm/opencv.wasm',
     ])
       expect(paths).toContain(wanted);
     // No sources, tests, other systems' parts, tools, or packages that are inside the bundles already.
@@ -99,7 +100,7 @@ describe.runIf(process.platform === 'linux')('the package', () => {
         !/^(package\.json|LICENSE|dist\/(host|renderer|demo)\/|node_modules\/)/.test(path) ||
         /\.(ts|tsx|map|c|cc|cpp|h)$/.test(path) ||
         /prebuilds\/(?!linux-)/.test(path) ||
-        /^node_modules\/(react|zod|exifr|vite|electron|vitest|playwright|opencv)/.test(path) ||
+        /^node_modules\/(react|zod|exifr|vite|electron|vitest|playwright)/.test(path) ||
         /^dist\/host\/(launch|server|daybook)\.js$/.test(path),
     );
     expect(strange).toEqual([]);
