@@ -161,7 +161,7 @@ function locateIn(mask: Uint8Array, width: number, height: number): Outcome<Loca
   for (const [index, { label, area }] of pieces.slice(0, 4).entries()) {
     if (area < 0.004 * mask.length) break;
     const rim = rimOf(labels, label, width, height, stack);
-    if (rim.border < 8) continue;
+    if (rim.border.length < 8) continue;
     const found = shapeOfTip(rim, width, height);
     if (found.ok) return found;
     if (index === 0) why = found;
@@ -189,7 +189,7 @@ function rimOf(labels: Int32Array, label: number, width: number, height: number,
   const ys: number[] = [];
   let bx = 0;
   let by = 0;
-  let border = 0;
+  const border: { x: number; y: number }[] = [];
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
       const i = y * width + x;
@@ -198,7 +198,7 @@ function rimOf(labels: Int32Array, label: number, width: number, height: number,
         if (x > 0 && y > 0 && x < width - 1 && y < height - 1) continue;
         bx += x;
         by += y;
-        border++;
+        border.push({ x, y });
       } else if (outside[i - 1] || outside[i + 1] || outside[i - width] || outside[i + width]) {
         xs.push(x);
         ys.push(y);
@@ -207,8 +207,8 @@ function rimOf(labels: Int32Array, label: number, width: number, height: number,
   return {
     x: Float64Array.from(xs),
     y: Float64Array.from(ys),
-    borderX: bx / border,
-    borderY: by / border,
+    borderX: bx / border.length,
+    borderY: by / border.length,
     border,
   };
 }

@@ -2,6 +2,8 @@ import { answer, refuse, type Outcome, type Warning } from '../../shared/index.t
 import { SIGMA, WEIGHT } from './capture-model.ts';
 import { edgeWidth } from './sharpness.ts';
 import type { Prepared, SingleFit } from './single.ts';
+import { axesOf, outlineAt, wedgeOf } from './wedge.ts';
+import { frameOf } from '../edge/offsets.ts';
 
 /** What must hold before a number is believed. `which` names the picture in the sentences. */
 
@@ -15,8 +17,51 @@ export function checkPrepared(prepared: Prepared, which: string): Outcome<Warnin
       code: 'clipped',
       message: `${which}: ${Math.round(100 * prepared.background.clipped)} % of the field is burnt out; a lower exposure gives better numbers.`,
     });
-  if (prepared.located.radiusPx < LEAST_RADIUS_PX) return tooCoarse(prepared.located.radiusPx, which);
+  if (!prepared.darkPart && burntShare(prepared) > MOST_BURNT)
+    return refuse(
+      'over-exposed',
+      `${which}: the lit tip is burnt out, so that its edge lies somewhere in the white. Lower the exposure or the light until the tip shows its own shading, and take it again.`,
+    );
+  if (prepared.located.radiusPx < LEAST_RADIUS_PX)
+    return tooSmall(prepared, prepared.located.radiusPx, which);
   return answer(warnings);
+}
+
+/**
+ * Of a lit tip's inside. A lamp mirrored in it takes a few per cent and leaves the edge alone; rendered tips at a right
+ * exposure show none, those at 2.6 times as much and more from 0.48 up.
+ */
+const MOST_BURNT = 0.35;
+const BURNT = 0.985;
+
+/** Share of the pixels at full scale within the tip, up to one and a half radii above the arc's centre. */
+function burntShare({ image, located: l }: Prepared): number {
+  const [c, s] = [Math.cos(l.rotation), Math.sin(l.rotation)];
+  const r = l.radiusPx;
+  const step = 0.06;
+  let [all, burnt] = [0, 0];
+  for (let u = -0.9; u <= 0.9; u += step)
+    for (let v = -1.5; v <= 0.9; v += step) {
+      if (v > 0 && Math.hypot(u, v) > 0.9) continue;
+      const x = Math.round(l.xPx + r * (c * u + s * v));
+      const y = Math.round(l.yPx + r * (c * v - s * u));
+      if (x < 0 || y < 0 || x >= image.width || y >= image.height) continue;
+      all++;
+      if (image.data[y * image.width + x] >= BURNT) burnt++;
+    }
+  return burnt / Math.max(1, all);
+}
+
+/** No stylus is sharper, um, not even an elliptic one from the side. */
+const LEAST_RADIUS_UM = 4;
+
+/** So few pixels may be a picture that is too coarse, or a thing more pointed than any stylus. */
+function tooSmall({ umPerPx }: Prepared, radiusPx: number, which: string): Outcome<never> {
+  if (radiusPx * umPerPx >= LEAST_RADIUS_UM) return tooCoarse(radiusPx, which);
+  return refuse(
+    'tip-not-found',
+    `${which}: what was found ends in a point of less than ${LEAST_RADIUS_UM}\u00a0µm radius, sharper than any stylus. Check the scale, and that the picture shows the tip.`,
+  );
 }
 
 function tooCoarse(radiusPx: number, which: string): Outcome<never> {
@@ -31,12 +76,14 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
   const edge = edgeWidth(p[SIGMA], p[WEIGHT]);
   const warnings: Warning[] = [];
   const radiusPx = p[0] / fit.prepared.umPerPx;
-  if (radiusPx < LEAST_RADIUS_PX) return tooCoarse(radiusPx, which);
+  if (radiusPx < LEAST_RADIUS_PX) return tooSmall(fit.prepared, radiusPx, which);
   if (![...p, ...fit.fitted.covariance].every(Number.isFinite))
     return refuse(
       'failed',
       `${which}: the outline could not be fitted with any certainty. Take the picture again, sharper and larger.`,
     );
+  // another thing is no soft tip: softness is spoken of where a blurred tip explains the picture
+  if (!isExplained(fit) || !hasCone(fit)) return noTip(which);
   const soft = edge > Math.min(18, 0.95 * p[0]) || !(edge > 0);
   // an edge no wider than the pixels make it is no matter of focus
   if (soft && edge < 5 * fit.prepared.umPerPx) return tooCoarse(radiusPx, which);
@@ -45,10 +92,11 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
       'too-blurred',
       `${which}: the edge is ${edge.toFixed(1)}\u00a0µm wide, too soft for a tip of ${p[0].toFixed(0)}\u00a0µm radius. Focus on the tip's outline and take it again.`,
     );
-  if (!looksLikeTip(fit))
+  if (!looksLikeTip(fit)) return noTip(which);
+  if (!arcInFrame(fit))
     return refuse(
-      'tip-not-found',
-      `${which}: what was found has no outline like a rounded tip between two straight flanks. Check that the picture shows the tip from the front, clean, and alone.`,
+      'tip-outside-frame',
+      `${which}: the border of the picture cuts the tip. Move it towards the middle and take the picture again.`,
     );
   if (!fit.fitted.converged)
     warnings.push({
@@ -56,6 +104,27 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
       message: `${which}: the fit did not settle fully; look at the outline before you trust the numbers.`,
     });
   return answer(warnings);
+}
+
+/** Does all of the fitted arc, from flank to flank, lie within the picture? */
+function arcInFrame({ prepared, fitted }: SingleFit): boolean {
+  const wedge = wedgeOf(fitted.p);
+  const axes = axesOf(wedge);
+  const toPicture = frameOf(prepared, fitted.p);
+  const { width, height } = prepared.image;
+  const [left, right] = [wedge.halfLeft, wedge.halfRight].map((half) => wedge.radius * (Math.PI / 2 - half));
+  return Array.from({ length: 25 }, (_, i) => -left + ((left + right) * i) / 24).every((s) => {
+    const o = outlineAt(wedge, axes, s);
+    const { x, y } = toPicture(o.x, o.y);
+    return x > 0 && y > 0 && x < width - 1 && y < height - 1;
+  });
+}
+
+function noTip(which: string): Outcome<never> {
+  return refuse(
+    'tip-not-found',
+    `${which}: what was found has no outline like a rounded tip between two straight flanks. Check that the picture shows the tip from the front, clean, and alone.`,
+  );
 }
 
 /**
@@ -66,11 +135,22 @@ const MOST_MISFIT = { dark: 0.06, bright: 0.085 };
 /** Beyond any stylus: semi-axes that differ by more, or a larger radius (IASA-TC 04: 78 rpm tips up to 102 um). */
 const MOST_ELLIPSE = 0.26;
 const MOST_RADIUS_UM = 160;
+/** Cones are made with half angles of 20 to 27.5 degrees (IEC 98); needles, hairs and pencils are slimmer. */
+const LEAST_HALF = (15 * Math.PI) / 180;
+const MOST_HALF = (40 * Math.PI) / 180;
 
 /** Does the rounded wedge describe this capture? */
 export function looksLikeTip(fit: SingleFit): boolean {
   const { fitted } = fit;
-  return isExplained(fit) && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM;
+  return (
+    isExplained(fit) && hasCone(fit) && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM
+  );
+}
+
+/** Do the flanks meet at the angle of a stylus' cone? */
+function hasCone({ fitted }: SingleFit): boolean {
+  const half = (fitted.p[2] + fitted.p[3]) / 2;
+  return half > LEAST_HALF && half < MOST_HALF;
 }
 
 /** Is what the fit looked at, masks left out, explained down to what a genuine tip may show beyond the noise? */

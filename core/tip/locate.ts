@@ -4,6 +4,7 @@ import type { Background } from '../image/background.ts';
 import { median } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { refuse, answer, type Outcome } from '../../shared/index.ts';
+import { isCutByFrame } from './cut-by-frame.ts';
 import { enlarged, shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
 /** The field's level at every pixel: a quadratic surface is straight enough between every eighth pixel of a row. */
@@ -53,7 +54,7 @@ function splitRim(blob: Blob, width: number, height: number): Rim {
   const ys: number[] = [];
   let bx = 0;
   let by = 0;
-  let border = 0;
+  const atBorder: { x: number; y: number }[] = [];
   const edge = 2;
   for (let i = 0; i < blob.x.length; i++) {
     const x = blob.x[i];
@@ -61,7 +62,7 @@ function splitRim(blob: Blob, width: number, height: number): Rim {
     if (x < edge || y < edge || x >= width - edge || y >= height - edge) {
       bx += x;
       by += y;
-      border++;
+      atBorder.push({ x, y });
     } else {
       xs.push(x);
       ys.push(y);
@@ -70,9 +71,9 @@ function splitRim(blob: Blob, width: number, height: number): Rim {
   return {
     x: Float64Array.from(xs),
     y: Float64Array.from(ys),
-    borderX: bx / border,
-    borderY: by / border,
-    border,
+    borderX: bx / atBorder.length,
+    borderY: by / atBorder.length,
+    border: atBorder,
   };
 }
 
@@ -107,14 +108,15 @@ function searchReduced(image: GreyImage, background: Background, factor: number)
   return found.ok ? answer(enlarged(found.value, (fx + fy) / 2)) : found;
 }
 
+export const NOTHING_SEEN = refuse(
+  'tip-not-found',
+  'Nothing stands out from the field. Put the tip into the picture, sharpen and light it, and take it again.',
+);
+
 function searchTip(image: GreyImage, background: Background): Outcome<Located> {
   const { width, height } = image;
   const { mask, contrast } = partMask(image, background);
-  if (contrast < Math.max(0.06, 5 * background.noise))
-    return refuse(
-      'tip-not-found',
-      'Nothing stands out from the field. Put the tip into the picture, sharpen and light it, and take it again.',
-    );
+  if (contrast < Math.max(0.06, 5 * background.noise)) return NOTHING_SEEN;
   const small = Math.min(width, height);
   // Fluff and fibres spoil the flanks of the plain mask; opening removes them but rounds the apex, so it is tried only
   // where the plain outline is crooked, and wins only where it is clearly straighter and more even.
@@ -122,7 +124,8 @@ function searchTip(image: GreyImage, background: Background): Outcome<Located> {
   let first: Outcome<Located> | null = null;
   for (const openPx of [0, Math.round(small / 70), Math.round(small / 35)]) {
     const attempt = locateIn(mask, width, height, Math.max(3, Math.round(small / 100)), openPx);
-    first ??= attempt;
+    // fluff hides that the border cuts the part
+    if (first === null || (!attempt.ok && attempt.reason.code === 'tip-outside-frame')) first = attempt;
     if (attempt.ok && (best === null || straightness(attempt.value) < 0.6 * straightness(best) - 0.2))
       best = attempt.value;
     if (best && straightness(best) < STRAIGHT) break;
@@ -155,13 +158,19 @@ function locateIn(
   for (const blob of blobs) {
     if (blob.areaPx < 0.004 * width * height) break;
     const rim = splitRim(blob, width, height);
-    if (rim.border < 8) continue;
+    if (rim.border.length < 8) continue;
     const found = shapeOfTip(rim, width, height);
     if (found.ok) return found;
-    if (blob === blobs[0]) why = found;
+    if (blob === blobs[0])
+      why = found.reason.code === 'tip-not-found' && isCutByFrame(blob, width, height) ? CUT : found;
   }
   return why;
 }
+
+const CUT = refuse(
+  'tip-outside-frame',
+  'The part runs out of the picture before its tip is seen. Move the tip towards the middle and take the picture again.',
+);
 
 /** Radius again from the unopened mask: the last part pixel along the axis through the flanks' vertex. */
 function withApex(l: Located, mask: Uint8Array, width: number, height: number): Located {

@@ -23,8 +23,14 @@ export type Located = {
   readonly outlierShare: number;
 };
 
-/** Rim of a part without the picture's border, and the middle of where the part enters through it. Pixels. */
-export type Rim = { x: Float64Array; y: Float64Array; borderX: number; borderY: number; border: number };
+/** Rim of a part without the picture's border, where the part touches that, and the middle of those places. Pixels. */
+export type Rim = {
+  x: Float64Array;
+  y: Float64Array;
+  borderX: number;
+  borderY: number;
+  border: readonly { readonly x: number; readonly y: number }[];
+};
 
 /** What was found in a copy made `f` times smaller, in the places of the full picture (pixel centres on whole numbers). */
 export function enlarged(l: Located, f: number): Located {
@@ -249,6 +255,12 @@ function flanksEnd(width: Float64Array, top: number, most: number): number {
   return top;
 }
 
+/**
+ * Robust deviation of a flank from its line, pixels. A stylus' flank is straight to a pixel even out of focus and with
+ * fluff on it, since more than half of it is free; leaves, lettering and clouds start at 2 and mostly show 5 and more.
+ */
+const MOST_CROOKED_PX = 2.5;
+
 /** Cones are made with half angles of 20 to 32 degrees; a round thing shows 45, read a third of the way up. */
 const MOST_HALF = 40;
 
@@ -270,6 +282,12 @@ function judge(
       'tip-not-found',
       'The outline has no two flanks like those of a stylus tip. Check that the picture shows the tip from the front.',
     );
+  const residual = Math.max(left.residual, right.residual);
+  if (residual > MOST_CROOKED_PX)
+    return refuse(
+      'tip-not-found',
+      'The sides of what was found are too crooked for the flanks of a stylus tip. Check that the picture shows the tip from the front, clean, and alone.',
+    );
   // Vertex of the two flanks: at0L + sL v = at0R + sR v
   const vv = (right.at0 - left.at0) / (left.slope - right.slope);
   const uv = left.at0 + left.slope * vv;
@@ -289,7 +307,10 @@ function judge(
   const apexX = toX(uv, apex);
   const apexY = toY(uv, apex);
   const margin = 0.35 * radius + 4;
-  if (apexX < margin || apexY < margin || apexX > width - 1 - margin || apexY > height - 1 - margin)
+  // the part touches the border lower down than its flanks: what looks like its end is where it is cut
+  const lowest = apex - rim.border.reduce((most, p) => Math.max(most, p.x * ax + p.y * ay), -Infinity);
+  const cut = lowest < Math.max(left.from, right.from);
+  if (cut || apexX < margin || apexY < margin || apexX > width - 1 - margin || apexY > height - 1 - margin)
     return refuse(
       'tip-outside-frame',
       'The tip is cut by the border of the picture. Move it towards the middle and take the picture again.',
@@ -299,7 +320,6 @@ function judge(
   // flanks that end well before they leave the arc are the sides of something round
   if (flank < -0.12 * radius || (2 * radius > 0.98 * reference * 1.05 && 2 * radius > reference))
     return refuse('tip-not-found', 'The outline is round all over: no stylus tip with flanks was found.');
-  const residual = Math.max(left.residual, right.residual);
   return answer({
     xPx: x,
     yPx: y,

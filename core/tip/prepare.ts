@@ -2,7 +2,7 @@ import type { DecodedPicture } from '../index.ts';
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { estimateBackground, median, type Background } from '../image/background.ts';
 import { toGrey, toLight, type GreyImage } from '../image/grey.ts';
-import { locateTip, type Located } from './locate.ts';
+import { locateTip, NOTHING_SEEN, type Located } from './locate.ts';
 import type { Prepared } from './single.ts';
 
 /** More of the field than this at full scale: no edge can be located against it. */
@@ -15,12 +15,13 @@ const MOST_CLIPPED = 0.7;
 export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?: Located): Outcome<Prepared> {
   const image = toGrey(picture);
   const background = estimateBackground(image);
-  if (background.clipped > MOST_CLIPPED)
+  const located = given === undefined ? locateTip(image, background) : answer(given);
+  // a drawing or a page on white is no burnt-out tip
+  if (background.clipped > MOST_CLIPPED && (located.ok || located === NOTHING_SEEN))
     return refuse(
       'over-exposed',
       'The field around the tip is burnt out, so the edge has lost its bright half. Lower the exposure or the light until nothing is clipped, and take it again.',
     );
-  const located = given === undefined ? locateTip(image, background) : answer(given);
   if (!located.ok) return located;
   return answer(preparedFrom(image, background, located.value, umPerPx));
 }
