@@ -21,6 +21,7 @@ import {
 import { inPercentOf } from './tip/percent.ts';
 import { prepareCapture } from './tip/prepare.ts';
 import { fitClean, fitProud, savedAs, type CleanSingle } from './tip/clean-single.ts';
+import { twoParts } from './tip/same-part.ts';
 import type { Prepared } from './tip/single.ts';
 import { reportPair } from './tip/report-pair.ts';
 import { BY_HAND, locatedByHand, scaleRatioOf, type HandPlacing } from './registration/by-hand.ts';
@@ -128,6 +129,11 @@ export const comparePair: CompareFunction = async (input, control) => {
   // one that hardly showed it, beside one that shows it clearly
   if (savedAs(cleans[1]) === 'encoded' && savedAs(cleans[0]) === 'light')
     cleans[0] = fitClean(prepared[0], { pixels: startPixels(prepared[0]), other: 'encoded' });
+  // a hand that laid them over each other has said that it is one part
+  const apart = hand
+    ? null
+    : twoParts(cleans[0], cleans[1], () => fitClean(prepared[1], { pixels: startPixels(prepared[1]) }));
+  if (apart) return no(apart);
   const settled = reconciled(cleans);
   const singles = settled.map((c) => c.fit);
   const ratioSd = Math.hypot(scales[0].relative, scales[1].relative, 3e-4);

@@ -62,18 +62,47 @@ describe('a tip outside the frame', () => {
           [24, 1.5],
           [-24, 3],
         ]) {
-          const { baseline, later } = randomFrontSpecs(330100 + towards, { ...BARS, light });
+          const { later } = randomFrontSpecs(330100 + towards, { ...BARS, light });
           const cut = pushedOut(later, towards, lean, beyond);
           const picture = renderFront(cut);
           const what = `${light}, lean ${lean}, ${beyond} R beyond`;
           expect(await examined(picture, cut.umPerPx), what).toBe('tip-outside-frame');
-          if (lean === 24 && towards % 90 === 0)
-            expect(await compared(renderFront(baseline), picture, cut.umPerPx), what).toBe(
-              'tip-outside-frame',
-            );
         }
     },
     120_000,
+  );
+});
+
+describe('a tip outside the frame of the later picture', () => {
+  it.each([0, 90])(
+    'is called so (towards %i degrees)',
+    async (towards) => {
+      const { baseline, later } = randomFrontSpecs(330200 + towards, { ...BARS, light: 'backlit' });
+      const cut = pushedOut(later, towards, 24, 1.5);
+      expect(await compared(renderFront(baseline), renderFront(cut), cut.umPerPx)).toBe('tip-outside-frame');
+    },
+    60_000,
+  );
+});
+
+describe('another part', () => {
+  it.each([
+    [330601, 0.82],
+    [330602, 1.2],
+    [330603, 0.88],
+    [330604, 1.4],
+  ])(
+    'with the same flanks and shank is told by how far its apex reaches (seed %i, radius times %f)',
+    async (seed, times) => {
+      const { baseline, later } = randomFrontSpecs(seed, { ...BARS, light: 'backlit', laterFlatsUm: [0, 8] });
+      const tip = { ...later.tip, radiusUm: times * later.tip.radiusUm };
+      const other = { ...later, tip, interiorSeed: later.interiorSeed + 1 };
+      const first = renderFront(baseline);
+      expect(await compared(first, renderFront(other), other.umPerPx)).toBe('not-the-same-part');
+      // worn itself it is still the same
+      expect(await compared(first, renderFront(later), later.umPerPx)).toBe('answered');
+    },
+    60_000,
   );
 });
 
