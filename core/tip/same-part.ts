@@ -29,10 +29,13 @@ const ODD_ELLIPSE = 0.18;
 /** Ellipses that differ by more show that the known shape did not suit the later capture. */
 const ELLIPSE_APART = 0.055;
 const ODD_WALL = (5 * Math.PI) / 180;
-/** In radii; a flat of 1.2 R. */
-const DEEPEST = 0.2;
-/** What a plain tip may be off its fit, um; silhouettes of other parts stay below 0.1, a lump taken for shape left 1.1. */
-const MOST_OPEN = 0.5;
+/** In radii: deeper than a flat of 0.95 R, the widest that a stylus is let to have. */
+const DEEPEST = 0.13;
+/**
+ * What a plain tip may be off its fit, um. Silhouettes of other parts stay below 0.14, lumps taken for shape left 0.47 and more;
+ * lit parts mostly below 0.5, lumps on them 0.78 and more.
+ */
+const MOST_OPEN = { dark: 0.3, lit: 0.6 };
 
 export function reachOf({ fit, offsets }: CleanSingle): Reach {
   const { fitted, problem, prepared } = fit;
@@ -77,8 +80,7 @@ function flanksDiffer(a: CleanSingle, b: CleanSingle): boolean {
 function isPlain({ fit, offsets, runs }: CleanSingle): boolean {
   const { p } = fit.fitted;
   const zone = tipZone(p);
-  // what a lit part's shading leaves open is as large as a small lump: there the departures decide alone
-  const open = fit.prepared.darkPart ? Math.max(MOST_OPEN, 5 * offsets.noise) : Infinity;
+  const open = fit.prepared.darkPart ? Math.max(MOST_OPEN.dark, 5 * offsets.noise) : MOST_OPEN.lit;
   return (
     looksLikeTip(fit) &&
     Math.abs(p[1]) < ODD_ELLIPSE &&
@@ -116,10 +118,10 @@ export function twoParts(
   if (!asked || !looksLikeTip(baseline.fit)) return null;
   const own = ownLater();
   if (!looksLikeTip(own.fit)) return null;
-  // nothing on the tip changes shank and flanks
-  const above = shanks || flanksDiffer(baseline, own);
+  // nothing on the tip changes the shank, nor the flanks where it is not taken for a part of them
+  const flanks = flanksDiffer(baseline, later) && flanksDiffer(baseline, own) && isPlain(own);
   const tips = isPlain(baseline) && isPlain(own) && reachesDiffer(baseline, own, SURE);
-  if (!above && !tips) return null;
+  if (!shanks && !flanks && !tips) return null;
   return refuse(
     'not-the-same-part',
     'Each picture shows a clean tip, but not the same one: flank angle, shank width, or how far the apex reaches beyond the flanks differ by more than wear can change them. Check that both pictures show the same stylus, in the same view, and that both scales are right.',
