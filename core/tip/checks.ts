@@ -71,6 +71,12 @@ function tooCoarse(radiusPx: number, which: string): Outcome<never> {
   );
 }
 
+/** Is the edge too wide for the tip's size? */
+export function isSoft({ fitted: { p } }: SingleFit): boolean {
+  const edge = edgeWidth(p[SIGMA], p[WEIGHT]);
+  return edge > Math.min(18, 0.95 * p[0]) || !(edge > 0);
+}
+
 export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
   const p = fit.fitted.p;
   const edge = edgeWidth(p[SIGMA], p[WEIGHT]);
@@ -84,7 +90,7 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
     );
   // another thing is no soft tip: softness is spoken of where a blurred tip explains the picture
   if (!isExplained(fit) || !hasCone(fit)) return noTip(which);
-  const soft = edge > Math.min(18, 0.95 * p[0]) || !(edge > 0);
+  const soft = isSoft(fit);
   // an edge no wider than the pixels make it is no matter of focus
   if (soft && edge < 5 * fit.prepared.umPerPx) return tooCoarse(radiusPx, which);
   if (soft)

@@ -1,5 +1,5 @@
 import { refuse, type Outcome } from '../../shared/index.ts';
-import { looksLikeTip, shankRatio } from './checks.ts';
+import { isSoft, looksLikeTip, shankRatio } from './checks.ts';
 import type { CleanSingle } from './clean-single.ts';
 import { misfitInflation } from './report-pair.ts';
 import { tipZone } from './suspect.ts';
@@ -115,9 +115,11 @@ export function twoParts(
     !looksLikeTip(later.fit) ||
     Math.abs(later.fit.fitted.p[1] - baseline.fit.fitted.p[1]) > ELLIPSE_APART ||
     later.runs.some((run) => Math.abs(run.at) < zone);
-  if (!asked || !looksLikeTip(baseline.fit)) return null;
+  // a soft picture widens shanks and rounds tips; it is refused for that
+  const sound = ({ fit }: CleanSingle): boolean => looksLikeTip(fit) && !isSoft(fit);
+  if (!asked || !sound(baseline) || isSoft(later.fit)) return null;
   const own = ownLater();
-  if (!looksLikeTip(own.fit)) return null;
+  if (!sound(own)) return null;
   // nothing on the tip changes the shank, nor the flanks where it is not taken for a part of them
   const flanks = flanksDiffer(baseline, later) && flanksDiffer(baseline, own) && isPlain(own);
   const tips = isPlain(baseline) && isPlain(own) && reachesDiffer(baseline, own, SURE);

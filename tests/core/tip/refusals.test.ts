@@ -106,6 +106,25 @@ describe('another part', () => {
   );
 });
 
+describe('a hopelessly soft picture of the same part', () => {
+  it.each(['backlit', 'ring'] as const)(
+    'is refused for its softness and for nothing else (%s)',
+    async (light) => {
+      for (const [seed, blurSigmaUm] of [
+        [330701, 8.5],
+        [330702, 13],
+        [330703, 20],
+      ]) {
+        const { baseline, later } = randomFrontSpecs(seed, { ...BARS, largestRadiusUm: 18, light });
+        const soft = { ...later, camera: { ...later.camera, blurSigmaUm } };
+        const code = await compared(renderFront(baseline), renderFront(soft), soft.umPerPx);
+        expect(code, `seed ${seed}`).toBe('too-blurred');
+      }
+    },
+    60_000,
+  );
+});
+
 describe('a burnt-out tip', () => {
   it.each([330301, 330302, 330303])(
     'lit from the front is refused for its exposure (seed %i)',
