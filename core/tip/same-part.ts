@@ -22,8 +22,13 @@ const SURE = 4;
 const DOUBTED = 1;
 /** Degrees between the half angles. A part pitched by 10 degrees shows half a degree. */
 const MOST_FLANK = 1.2;
-/** Logarithm of the shanks' ratio; sound pairs stay below 0.018. */
-const MOST_SHANK = 0.045;
+/**
+ * Logarithm of the shanks' ratio. Sound pairs stay below 0.018, but a stated scale may be wrong by some 5 per cent, which is
+ * warned of and no other part.
+ */
+const MOST_SHANK = 0.08;
+/** More of the reach may differ where no shank tells whether the scales do, and a little for the shank's own error. */
+const SCALES_APART = { shankSeen: 0.02, unseen: 0.07 };
 /** A fit that takes a lump or a bite for shape shows it by an ellipse that tips are not made with. */
 const ODD_ELLIPSE = 0.18;
 /** Ellipses that differ by more show that the known shape did not suit the later capture. */
@@ -59,13 +64,17 @@ export function reachOf({ fit, offsets }: CleanSingle): Reach {
   return { um, standard: variance > 0 ? Math.sqrt(variance) * inflation : Infinity };
 }
 
-/** Do the two reaches differ by more than they are uncertain? */
+/**
+ * Do the two reaches differ by more than they are uncertain? In units of the shanks where they were seen and are alike: a wrong
+ * scale stretches both.
+ */
 function reachesDiffer(a: CleanSingle, b: CleanSingle, sure: number): boolean {
   const [p, q] = [reachOf(a), reachOf(b)];
-  const apart = Math.abs(p.um - q.um);
-  return (
-    apart > sure * Math.hypot(p.standard, q.standard) && apart > LEAST_REACH_SHARE * Math.min(p.um, q.um)
-  );
+  const ratio = shankRatio(a.fit.prepared, b.fit.prepared);
+  const seen = ratio !== null && Math.abs(Math.log(ratio)) < MOST_SHANK;
+  const apart = Math.abs(p.um - q.um / (seen ? ratio : 1));
+  const share = LEAST_REACH_SHARE + (seen ? SCALES_APART.shankSeen : SCALES_APART.unseen);
+  return apart > sure * Math.hypot(p.standard, q.standard) && apart > share * Math.min(p.um, q.um);
 }
 
 function flanksDiffer(a: CleanSingle, b: CleanSingle): boolean {

@@ -106,6 +106,26 @@ describe('another part', () => {
   );
 });
 
+describe('the same part at a scale that is not quite right', () => {
+  it.each([0.95, 1.05])('is answered and warned of (stated %d times too large)', async (wrong) => {
+    for (const seed of [330701, 330702]) {
+      const specs = randomFrontSpecs(seed, { ...BARS, light: 'backlit', laterFlatsUm: [8, 12] });
+      const [baseline, later] = [renderFront(specs.baseline), renderFront(specs.later)];
+      const report = await comparePair(
+        {
+          view: 'front',
+          baseline,
+          later,
+          baselineScale: scaleOf(baseline.truth.umPerPx),
+          laterScale: scaleOf(wrong * later.truth.umPerPx),
+        },
+        control,
+      );
+      expect(report.warnings?.map((warning) => warning.code)).toContain('scales-disagree');
+    }
+  });
+});
+
 describe('a hopelessly soft picture of the same part', () => {
   it.each(['backlit', 'ring'] as const)(
     'is refused for its softness and for nothing else (%s)',
