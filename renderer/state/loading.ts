@@ -93,14 +93,14 @@ export function createLoading(store: DaybookStore, host: HostClient): Loading {
   const readPage = pageReader(host);
   const loadShelf = async (): Promise<void> => {
     const isNewest = shelfAsked();
-    // All at once: one after the other, the first screen waited for two ways there and back, and for a drawing in between.
-    const shelf = Promise.all([host.call('stylus.list', {}), host.call('history.state', {})]);
-    shelf.catch(() => undefined);
     const info = await host.call('app.info', {});
     store.setState({ info });
-    // Without an open collection nothing else is answered; the window shows the ways to get it back.
+    // Without an open collection there is nothing else to ask for; the window shows the ways to get it back.
     if (info.trouble !== null && !info.isCopy) return;
-    const [cards, history] = await shelf;
+    const [cards, history] = await Promise.all([
+      host.call('stylus.list', {}),
+      host.call('history.state', {}),
+    ]);
     if (isNewest()) store.setState({ cards, history });
   };
   const loadPage = async (id: string): Promise<void> => {
