@@ -72,8 +72,9 @@ export async function startServer(
     throw error;
   }
   try {
-    onAddress(loopback.url);
     begin();
+    // Loading begins only when this has returned: the browser goes first.
+    onAddress(loopback.url);
     const host = await opening;
     const close = async () => {
       await loopback.close();
@@ -82,6 +83,11 @@ export async function startServer(
     return { url: loopback.url, collectionFolder: host.collectionFolder, close };
   } catch (error) {
     await loopback.close();
+    // A window that could not be started leaves an open collection behind.
+    await opening.then(
+      (host) => host.close(),
+      () => undefined,
+    );
     throw error;
   }
 }
