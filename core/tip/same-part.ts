@@ -12,7 +12,7 @@ import { axesOf, support, wedgeOf } from './wedge.ts';
  * to about 0.1 um from a silhouette, far better than the radius, which trades with the ellipse. A chip or residue on the apex moves it as well,
  * but then the outline departs from a rounded wedge; another part's does not.
  */
-export type Reach = { readonly um: number; readonly standard: number };
+type Reach = { readonly um: number; readonly standard: number };
 
 /** Of the reach: what a fit with an odd ellipse, fluff or a small chip may be wrong by, in the laboratory up to 0.044. */
 const LEAST_REACH_SHARE = 0.055;
@@ -42,7 +42,7 @@ const DEEPEST = 0.13;
  */
 const MOST_OPEN = { dark: 0.3, lit: 0.6 };
 
-export function reachOf({ fit, offsets }: CleanSingle): Reach {
+function reachOf({ fit, offsets }: CleanSingle): Reach {
   const { fitted, problem, prepared } = fit;
   const n = problem.size;
   const at = (p: ArrayLike<number>): number => {
