@@ -20,14 +20,45 @@ export function toGrey(picture: DecodedPicture): GreyImage {
     throw new RangeError(`picture: ${width} x ${height} x ${channels} does not fit ${data.length} samples`);
   const full = data instanceof Uint16Array ? 65535 : 255;
   const out = new Float32Array(n);
+  const clipped =
+    channels === 3 ? luma(data, full, out) : full === 255 ? bytes(data, out) : plain(data, full, out);
+  return { width, height, data: out, clippedFraction: clipped / n };
+}
+
+const CLIPPED = 0.99;
+const BYTES = Float32Array.from({ length: 256 }, (_, i) => i / 255);
+
+// One loop for each kind of file, each returning how many pixels are clipped: a loop that asks at every pixel takes four
+// times as long.
+function bytes(data: DecodedPicture['data'], out: Float32Array): number {
+  let clipped = 0;
+  for (let i = 0; i < out.length; i++) {
+    const value = data[i];
+    out[i] = BYTES[value];
+    if (value > 252) clipped++;
+  }
+  return clipped;
+}
+
+function plain(data: DecodedPicture['data'], full: number, out: Float32Array): number {
+  let clipped = 0;
+  for (let i = 0; i < out.length; i++) {
+    const grey = data[i] / full;
+    out[i] = grey;
+    if (grey >= CLIPPED) clipped++;
+  }
+  return clipped;
+}
+
+function luma(data: DecodedPicture['data'], full: number, out: Float32Array): number {
   const [red, green, blue] = [0.299 / full, 0.587 / full, 0.114 / full];
   let clipped = 0;
-  for (let i = 0, j = 0; i < n; i++, j += channels) {
-    const grey = channels === 1 ? data[j] / full : red * data[j] + green * data[j + 1] + blue * data[j + 2];
+  for (let i = 0, j = 0; i < out.length; i++, j += 3) {
+    const grey = red * data[j] + green * data[j + 1] + blue * data[j + 2];
     out[i] = grey;
-    if (grey >= 0.99) clipped++;
+    if (grey >= CLIPPED) clipped++;
   }
-  return { width, height, data: out, clippedFraction: clipped / n };
+  return clipped;
 }
 
 /** Light of a value encoded by sRGB, both 0..1: IEC 61966-2-1 (from memory). */

@@ -7,45 +7,48 @@ import { refuse, answer, type Outcome } from '../../shared/index.ts';
 import { isCutByFrame } from './cut-by-frame.ts';
 import { enlarged, shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
-/** The field's level at every pixel: a quadratic surface is straight enough between every eighth pixel of a row. */
-function fieldPlane(background: Background, width: number, height: number): Float32Array {
-  const plane = new Float32Array(width * height);
+/**
+ * How far every pixel differs from the field. The field's quadratic surface is straight enough between every eighth
+ * pixel of a row.
+ */
+function differencesFrom(
+  background: Background,
+  image: GreyImage,
+): { apart: Float32Array; brighter: boolean; contrast: number } {
+  const { width, height } = image;
+  const apart = blurPlane(image.data, width, height, 1.2);
   const run = 8;
   for (let y = 0; y < height; y++) {
     let level = background.at(0, y);
     for (let x = 0; x < width; x += run) {
       const next = background.at(x + run, y);
       const slope = (next - level) / run;
-      const end = Math.min(run, width - x);
-      for (let k = 0; k < end; k++) plane[y * width + x + k] = level + slope * k;
+      const begin = y * width + x;
+      const end = begin + Math.min(run, width - x);
+      for (let i = begin; i < end; i++) apart[i] -= level + slope * (i - begin);
       level = next;
     }
   }
-  return plane;
+  const least = Math.max(0.05, 6 * background.noise);
+  const strong: number[] = [];
+  let brighter = 0;
+  for (let i = 0; i < apart.length; i += 17)
+    if (Math.abs(apart[i]) > least) {
+      strong.push(Math.abs(apart[i]));
+      if (apart[i] > 0) brighter++;
+    }
+  return { apart, brighter: brighter > strong.length / 2, contrast: strong.length ? median(strong) : 0 };
 }
 
 /** 0/255 mask of what differs from the field; threshold relative to the part's own contrast. */
 export function partMask(image: GreyImage, background: Background): { mask: Uint8Array; contrast: number } {
-  const { width, height } = image;
-  const smooth = blurPlane(image.data, width, height, 1.2);
-  const field = fieldPlane(background, width, height);
-  const difference = new Float32Array(width * height);
-  for (let i = 0; i < difference.length; i++) difference[i] = Math.abs(smooth[i] - field[i]);
-  const strong: number[] = [];
-  let brighter = 0;
-  for (let i = 0; i < difference.length; i += 17)
-    if (difference[i] > Math.max(0.05, 6 * background.noise)) {
-      strong.push(difference[i]);
-      if (smooth[i] > field[i]) brighter++;
-    }
-  const contrast = strong.length ? median(strong) : 0;
+  const { apart, brighter, contrast } = differencesFrom(background, image);
   // A part lit from the front has sides much darker than its middle; a silhouette is dark all over.
-  const threshold =
-    brighter > strong.length / 2
-      ? Math.max(0.12 * contrast, 2.5 * background.noise, 0.018)
-      : Math.max(0.35 * contrast, 4 * background.noise, 0.03);
-  const mask = new Uint8Array(width * height);
-  for (let i = 0; i < mask.length; i++) if (difference[i] > threshold) mask[i] = 255;
+  const threshold = brighter
+    ? Math.max(0.12 * contrast, 2.5 * background.noise, 0.018)
+    : Math.max(0.35 * contrast, 4 * background.noise, 0.03);
+  const mask = new Uint8Array(apart.length);
+  for (let i = 0; i < mask.length; i++) if (apart[i] > threshold || apart[i] < -threshold) mask[i] = 255;
   return { mask, contrast };
 }
 

@@ -17,8 +17,9 @@ export function startWorker(workerFile: string, heapMb: number = HEAP_MB): Worke
     // Nothing that a library prints may reach the command line's standard output.
     stdout: true,
     stderr: true,
-    // A comparison makes some 20 MB of short-lived numbers; in the usual 3 MB they are collected ten times a pair.
-    resourceLimits: { maxOldGenerationSizeMb: heapMb, maxYoungGenerationSizeMb: 48 },
+    // A comparison makes some 20 MB of short-lived numbers: less than this and they are collected ten times a pair, more and
+    // the process keeps growing by that much for its first hundred pairs and is no faster.
+    resourceLimits: { maxOldGenerationSizeMb: heapMb, maxYoungGenerationSizeMb: 24 },
   });
   // Nobody waits for a thread that has nothing to do.
   worker.unref();

@@ -32,9 +32,10 @@ async function pixelsOf(open: OpenPicture): Promise<DecodedPicture> {
   const channels = info.channels as number;
   if (channels !== 1 && channels !== 3) throw new Error(`decoded to ${channels} channels`);
   const count = info.width * info.height * channels;
-  // Copied: small buffers come from a shared pool, and 16-bit samples must start at an even address.
-  const copy = new Uint8Array(data);
-  const samples = wide ? new Uint16Array(copy.buffer, 0, count) : copy;
+  // Small buffers come from a shared pool, and 16-bit samples must start at an even address: those are copied.
+  const own =
+    data.byteOffset === 0 && data.byteLength === data.buffer.byteLength ? data : new Uint8Array(data);
+  const samples = wide ? new Uint16Array(own.buffer, 0, count) : new Uint8Array(own.buffer, 0, count);
   if (samples.length !== count) throw new Error('decoded to an unexpected length');
   return { width: info.width, height: info.height, channels, data: samples };
 }
