@@ -18,6 +18,7 @@ import { KAPPA, POSE, SIGMA, WEIGHT } from './tip/capture-model.ts';
 import { prepareCapture } from './tip/prepare.ts';
 import { arcUsed, misfitInflation, radiusOf } from './tip/report-pair.ts';
 import { edgeWidth } from './tip/sharpness.ts';
+import { isSilhouette } from './tip/silhouette.ts';
 import { suspicionsOf } from './tip/suspect.ts';
 import { glare } from './tip/glare.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
@@ -88,8 +89,8 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   const { problem, fitted } = fit;
   const p = fitted.p;
   const wedge = wedgeOf(p);
-  const inflation = misfitInflation({ offsets: [offsets] }, fit.prepared.darkPart);
   const { model, map } = problem.parts[0];
+  const inflation = misfitInflation({ offsets: [offsets] }, isSilhouette(fit.prepared, model, p));
   const doubt = (side: Side): number => glare(fit.prepared, model, p, side);
   const walls = readWalls(problem, fitted, map, inflation, { left: doubt('left'), right: doubt('right') });
   const flat = (side: Side): FlatSingle => {

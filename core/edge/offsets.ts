@@ -21,6 +21,12 @@ export type Offsets = {
 const REACH_OUT = 14;
 const REACH_IN = 14;
 
+/**
+ * A part lit from the front has an edge of its own brightness everywhere. Where it is fainter by this than along most of the
+ * outline, half the step is found in the part's shading as easily as at its edge, and nothing is said about that place.
+ */
+const FAINT = 0.4;
+
 export function edgeOffsets(
   prepared: Prepared,
   model: CaptureModel,
@@ -35,8 +41,28 @@ export function edgeOffsets(
   const modelled = pointModel(model, p, false);
   const delta = new Float64Array(n);
   const tilt = frameOf(prepared, p);
+  const outline = Array.from(s, (at) => outlineAt(wedge, axes, at));
+  // Of the model's edge and of what the picture shows behind it, whichever is less.
+  const step = s.map((at, i) => {
+    if (prepared.darkPart) return 1;
+    const { x, y, nx, ny } = outline[i];
+    const away = (t: number, grey: number): number => {
+      const q = tilt(x + t * nx, y + t * ny);
+      return Math.abs(
+        (Number.isNaN(grey) ? sample(prepared, q.x, q.y) : grey) - prepared.background.at(q.x, q.y),
+      );
+    };
+    let most = 0;
+    for (let t = 0; t >= -REACH_IN; t -= 1) most = Math.max(most, away(t, NaN));
+    return Math.min(away(0, interiorLevel(model, p, at)), most);
+  });
+  const faint = prepared.darkPart ? 0 : FAINT * median(Array.from(step).filter(Number.isFinite));
   for (let i = 0; i < n; i++) {
-    const o = outlineAt(wedge, axes, s[i]);
+    const o = outline[i];
+    if (step[i] < faint) {
+      delta[i] = NaN;
+      continue;
+    }
     const level = interiorLevel(model, p, s[i]);
     const seen = crossing((t) => {
       const q = tilt(o.x + t * o.nx, o.y + t * o.ny);

@@ -17,6 +17,7 @@ import { contourOf } from '../tip/contour.ts';
 import { fitPair, localParameters, turnSd } from '../tip/pair.ts';
 import { poseOf, weighAlong, wrapDeg } from '../tip/pose.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
+import { isSilhouette } from '../tip/silhouette.ts';
 import { OFFSET_STEP_UM, suspicionsOf, tipZone } from '../tip/suspect.ts';
 import { SIDES, type Side } from '../tip/walls.ts';
 import { wedgeOf } from '../tip/wedge.ts';
@@ -73,6 +74,11 @@ export function compareProfiles(
       'not-the-same-part',
       'The two shanks are not equally wide. Check that both pictures show the same stylus, in the same view, and that both scales are right.',
     );
+  const silhouettes = fits.every(({ prepared, problem, fitted }) =>
+    isSilhouette(prepared, problem.parts[0].model, fitted.p),
+  );
+  // The same light does not fall twice: what it does to an edge is as large as a flat, and no shape tells the two apart.
+  if (!silhouettes) return why('both pictures have to be taken against the light, which they were not');
   const p0 = fits[0].fitted.p;
   const { knots } = fits[0].problem.parts[0].model;
   const reach = knots[knots.length - 1];

@@ -31,6 +31,8 @@ export type Registered = {
 
 /** Floors, um: what an honest picture of an honest wedge may still leave. */
 const CHANGE_FLOOR = 0.9;
+/** Lit from the front: what a lamp a little elsewhere makes of a shaded edge. */
+const LIT_CHANGE_FLOOR = 2.2;
 const SHAPE_FLOOR = 1.6;
 /** Contours of one part that differ by more than this on the flanks cannot be compared, um. */
 const WORST_RESIDUAL = 1.2;
@@ -58,15 +60,28 @@ function look(pair: PairFit): Seen {
     departuresOf(pair.captures[i], pair.problem.parts[i].model, parameters[i], SHAPE_FLOOR),
   );
   const change = differenceOf(departures[0].offsets, departures[1].offsets);
-  const threshold = Math.max(CHANGE_FLOOR, 5 * change.noise);
+  const lit = pair.captures.some(({ darkPart }) => !darkPart);
+  const threshold = Math.max(lit ? LIT_CHANGE_FLOOR : CHANGE_FLOOR, 5 * change.noise);
+  const runs = runsBeyond(change.s, change.value, threshold, 2);
+  const odd = departures[0].runs;
   return {
     parameters,
     offsets: [departures[0].offsets, departures[1].offsets],
     change,
-    runs: [...runsBeyond(change.s, change.value, threshold, 2), ...oddCuts(parameters)],
-    baselineRuns: departures[0].runs,
+    runs: [
+      ...(lit ? runs.filter((run) => !odd.some((other) => meet(run, other))) : runs),
+      ...oddCuts(pair, parameters),
+    ],
+    baselineRuns: odd,
   };
 }
+
+/**
+ * Where the baseline of a part lit from the front departs from its own fit already, its shading is not understood there; the
+ * shading of the later picture, lit from a little elsewhere, then departs in another way, and nothing need have changed.
+ */
+const meet = (a: Run, b: Run): boolean => a.from < b.to + BESIDE && b.from < a.to + BESIDE;
+const BESIDE = 3;
 
 /**
  * Grooves have walls at 45 degrees, and a stylus in its cartridge leans by a few; a new loss that lies elsewhere on the tip
@@ -76,12 +91,19 @@ const MOST_TILT = (6.5 * Math.PI) / 180;
 /** More than the depth that a fit may give one wall by mistake, um. */
 const LEAST_CUT = 0.5;
 
+/** Or than so many of its standard deviations: what glints and dark rims hide can have any depth. */
+const SURE_CUT = 8;
+
 /** Cuts of the later capture that no groove makes, as the chips that they must be. */
-function oddCuts([baseline, later]: readonly [Float64Array, Float64Array]): Run[] {
+function oddCuts(
+  { fitted, problem, maps }: PairFit,
+  [baseline, later]: readonly [Float64Array, Float64Array],
+): Run[] {
   const wedge = wedgeOf(later);
   return SIDES.flatMap((side, k) => {
     const [tilt, depth] = [later[4 + k], later[6 + k]];
-    if (Math.abs(tilt) < MOST_TILT || depth - baseline[6 + k] < LEAST_CUT) return [];
+    const sd = Math.sqrt(Math.max(0, fitted.covariance[maps[1][6 + k] * (problem.size + 1)]));
+    if (Math.abs(tilt) < MOST_TILT || depth - baseline[6 + k] < Math.max(LEAST_CUT, SURE_CUT * sd)) return [];
     const half = wedge.radius * Math.asin(Math.min(1, flatWidth(wedge, side) / (2 * wedge.radius)));
     const at = (k === 0 ? -1 : 1) * wedge.radius * (Math.PI / 4 - tilt);
     return [{ from: at - half, to: at + half, extreme: -depth, at }];

@@ -18,6 +18,7 @@ import { contourOf } from './contour.ts';
 import { glare } from './glare.ts';
 import { poseOf, wrapDeg } from './pose.ts';
 import { edgeWidth } from './sharpness.ts';
+import { isSilhouette } from './silhouette.ts';
 import { suspicionsOf } from './suspect.ts';
 import {
   measuredWidth,
@@ -43,7 +44,10 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const { pair } = r;
   const { problem, fitted, maps } = pair;
   const wedges = r.parameters.map(wedgeOf) as [Wedge, Wedge];
-  const inflation = misfitInflation(r, pair.captures[0].darkPart && pair.captures[1].darkPart);
+  const silhouettes = pair.captures.every((one, i) =>
+    isSilhouette(one, problem.parts[i].model, r.parameters[i]),
+  );
+  const inflation = misfitInflation(r, silhouettes);
   const walls = ([0, 1] as const).map((i) => {
     const doubt = (side: Side): number =>
       glare(pair.captures[i], problem.parts[i].model, r.parameters[i], side);
@@ -92,6 +96,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     suspicions: chips,
     warnings: [
       ...warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
+      ...(silhouettes ? [] : [NOT_BACKLIT]),
       ...hidden.flatMap((sides, i) => sides.map((side) => hiddenWall(side, i))),
     ],
     drawing: {
@@ -112,10 +117,10 @@ const MOST_FLAT = 1.12;
  * is seen in the offsets. The least factors come from the laboratory's table and from no theory: a wedge with a smooth
  * inside is not the whole truth, least of all for a part lit from the front, with dark rims and glints.
  */
-export function misfitInflation(r: { offsets: readonly { noise: number }[] }, dark: boolean): number {
+export function misfitInflation(r: { offsets: readonly { noise: number }[] }, silhouettes: boolean): number {
   const worst = Math.max(...r.offsets.map((o) => o.noise));
   const seen = Math.min(3, Math.max(1, worst / 0.12));
-  return (dark ? LEAST_DARK : LEAST_LIT) * seen;
+  return (silhouettes ? LEAST_DARK : LEAST_LIT) * seen;
 }
 const LEAST_DARK = 1.2;
 const LEAST_LIT = 2.4;
@@ -314,6 +319,12 @@ const hiddenWall = (side: Side, picture: number): Warning => ({
 const HIDDEN = 0.8;
 const hiddenArea = (w: Wedge): number => (HIDDEN * w.radius) ** 3 / (12 * w.radius) / 3;
 
+const NOT_BACKLIT: Warning = {
+  code: 'not-backlit',
+  message:
+    'At least one capture is no silhouette: light comes off the part itself, right up to its edge. Backlit pictures give sharper outlines and smaller uncertainties.',
+};
+
 function warningsOf(r: Registered, b: UsedScale, l: UsedScale, kappaSd: number): Warning[] {
   const warnings: Warning[] = [];
   const [sb, sl] = [0, 1].map((i) => edgeWidth(r.parameters[i][SIGMA], r.parameters[i][WEIGHT]));
@@ -335,12 +346,6 @@ function warningsOf(r: Registered, b: UsedScale, l: UsedScale, kappaSd: number):
       code: 'baseline-departs',
       message:
         'The baseline itself departs from a smooth outline in places (dirt, a chip, or an unusual shape); they were left out.',
-    });
-  if (!r.pair.captures[0].darkPart || !r.pair.captures[1].darkPart)
-    warnings.push({
-      code: 'not-backlit',
-      message:
-        'At least one capture shows a bright part on a darker field. Backlit pictures give sharper outlines and smaller uncertainties.',
     });
   if (!r.pair.fitted.converged)
     warnings.push({

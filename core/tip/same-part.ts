@@ -2,6 +2,7 @@ import { refuse, type Outcome } from '../../shared/index.ts';
 import { isSoft, looksLikeTip, shankRatio } from './checks.ts';
 import type { CleanSingle } from './clean-single.ts';
 import { misfitInflation } from './report-pair.ts';
+import { isSilhouette } from './silhouette.ts';
 import { tipZone } from './suspect.ts';
 import { axesOf, support, wedgeOf } from './wedge.ts';
 
@@ -60,7 +61,8 @@ function reachOf({ fit, offsets }: CleanSingle): Reach {
   });
   let variance = 0;
   slopes.forEach((a, i) => slopes.forEach((b, j) => (variance += a * b * fitted.covariance[i * n + j])));
-  const inflation = misfitInflation({ offsets: [offsets] }, prepared.darkPart);
+  const silhouette = isSilhouette(prepared, problem.parts[0].model, fitted.p);
+  const inflation = misfitInflation({ offsets: [offsets] }, silhouette);
   return { um, standard: variance > 0 ? Math.sqrt(variance) * inflation : Infinity };
 }
 
