@@ -19,6 +19,7 @@ import { prepareCapture } from './tip/prepare.ts';
 import { arcUsed, misfitInflation, radiusOf } from './tip/report-pair.ts';
 import { edgeWidth } from './tip/sharpness.ts';
 import { isSilhouette } from './tip/silhouette.ts';
+import { mirrorLine, NO_WIDE_LIGHT, wideBacklight, wideLightOf, withoutMirror } from './tip/wide-light.ts';
 import { suspicionsOf } from './tip/suspect.ts';
 import { glare } from './tip/glare.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
@@ -69,14 +70,15 @@ export const examineCapture: ExamineFunction = async (input, control) => {
   if (!believed.ok) return no(believed);
   control.progress('Measuring', 0.9);
   control.check();
+  const { light, ...numbers } = numbersOf(clean, scale);
   const report: ExaminationAnswer = {
     ok: true,
     ...(input.id === undefined ? {} : { id: input.id }),
     reportVersion: REPORT_VERSION,
     engineVersion: ENGINE_VERSION,
     unit: 'um',
-    ...numbersOf(clean, scale),
-    warnings: [...checked.value, ...believed.value],
+    ...numbers,
+    warnings: [...checked.value, ...believed.value, ...wideBacklight([light])],
     timingMs: control.now() - started,
   };
   return input.repeatability === undefined
@@ -90,15 +92,22 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   const p = fitted.p;
   const wedge = wedgeOf(p);
   const { model, map } = problem.parts[0];
-  const inflation = misfitInflation({ offsets: [offsets] }, isSilhouette(fit.prepared, model, p));
+  const silhouette = isSilhouette(fit.prepared, model, p);
+  const inflation = misfitInflation({ offsets: [offsets] }, silhouette);
   const doubt = (side: Side): number => glare(fit.prepared, model, p, side);
-  const walls = readWalls(problem, fitted, map, inflation, { left: doubt('left'), right: doubt('right') });
+  const read = readWalls(problem, fitted, map, inflation, { left: doubt('left'), right: doubt('right') });
+  const light = silhouette ? wideLightOf(fit.prepared, p) : NO_WIDE_LIGHT;
+  const bare = {
+    left: withoutMirror(wedge, read.left, light),
+    right: withoutMirror(wedge, read.right, light),
+  };
+  const walls = { left: bare.left.wall, right: bare.right.wall };
   const flat = (side: Side): FlatSingle => {
-    const budget = wallBudget(wedge, walls[side], {
-      scale: scale.relative,
-      scaleNote: scale.note,
-      pose: POSE_RELATIVE,
-    });
+    const relative = { scale: scale.relative, scaleNote: scale.note, pose: POSE_RELATIVE };
+    const budget = [
+      ...wallBudget(wedge, walls[side], relative),
+      ...(silhouette ? mirrorLine(wedge, walls[side], bare[side].moved) : []),
+    ];
     return {
       widthUm: measuredWidth(wedge, walls[side], budget),
       decisionThresholdUm: walls[side].thresholdWidth,
@@ -110,6 +119,7 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   };
   const finite = Array.from(offsets.delta).filter(Number.isFinite);
   return {
+    light,
     sharpness: { edgeUm: edgeWidth(p[SIGMA], p[WEIGHT]) },
     tip: {
       ...radiusOf(wedge.radius, fitted.covariance[0], inflation, scale),

@@ -19,6 +19,15 @@ import { glare } from './glare.ts';
 import { poseOf, wrapDeg } from './pose.ts';
 import { edgeWidth } from './sharpness.ts';
 import { isSilhouette } from './silhouette.ts';
+import {
+  LIGHT_SOURCE,
+  mirrorLine,
+  NO_WIDE_LIGHT,
+  wideBacklight,
+  wideLightOf,
+  withoutMirror,
+  type WideLight,
+} from './wide-light.ts';
 import { suspicionsOf } from './suspect.ts';
 import {
   measuredWidth,
@@ -48,11 +57,21 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     isSilhouette(one, problem.parts[i].model, r.parameters[i]),
   );
   const inflation = misfitInflation(r, silhouettes);
-  const walls = ([0, 1] as const).map((i) => {
+  const read = ([0, 1] as const).map((i) => {
     const doubt = (side: Side): number =>
       glare(pair.captures[i], problem.parts[i].model, r.parameters[i], side);
     return readWalls(problem, fitted, maps[i], inflation, { left: doubt('left'), right: doubt('right') });
   });
+  const lights = silhouettes ? lightsBehind(r) : [NO_WIDE_LIGHT, NO_WIDE_LIGHT];
+  const bare = read.map((both, i) => ({
+    left: withoutMirror(wedges[i], both.left, lights[i]),
+    right: withoutMirror(wedges[i], both.right, lights[i]),
+  }));
+  const walls = bare.map(({ left, right }) => ({ left: left.wall, right: right.wall }));
+  const mirrors = bare.map(({ left, right }, i) => ({
+    left: silhouettes ? mirrorLine(wedges[i], left.wall, left.moved) : [],
+    right: silhouettes ? mirrorLine(wedges[i], right.wall, right.moved) : [],
+  }));
   const hidden = walls.map((both, i) => SIDES.filter((side) => isHidden(wedges[i], both[side])));
   if (hidden.every((sides) => sides.length === SIDES.length))
     return refuse(
@@ -68,7 +87,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       'Together the two captures ask for a flat wider than the tip has room for: they show two different parts, or something large broke off or covers the tip in one of them. Check that both are of one stylus, clean the tip and take the picture again; if it stays, look at each picture by itself.',
     );
   const flats = Object.fromEntries(
-    SIDES.map((side) => [side, flatPair(r, side, wedges, walls, [baselineScale, laterScale])]),
+    SIDES.map((side) => [side, flatPair(r, side, wedges, walls, mirrors, [baselineScale, laterScale])]),
   ) as Record<Side, FlatPair>;
   const chips = suspicionsOf(r.runs, r.parameters[1]);
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + r.parameters[1][KAPPA]));
@@ -96,7 +115,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     suspicions: chips,
     warnings: [
       ...warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
-      ...(silhouettes ? [] : [NOT_BACKLIT]),
+      ...(silhouettes ? wideBacklight(lights) : [NOT_BACKLIT]),
       ...hidden.flatMap((sides, i) => sides.map((side) => hiddenWall(side, i))),
     ],
     drawing: {
@@ -130,17 +149,20 @@ function flatPair(
   side: Side,
   wedges: [Wedge, Wedge],
   walls: Record<Side, WallFit>[],
+  mirrors: Record<Side, BudgetLine[]>[],
   scales: [UsedScale, UsedScale],
 ): FlatPair {
   const relative = scales.map((s) => ({ scale: s.relative, scaleNote: s.note, pose: POSE_RELATIVE }));
-  const budgets = [0, 1].map((i) =>
-    wallBudget(wedges[i], walls[i][side], relative[i], r.beside[i as 0 | 1][side]),
-  );
+  const budgets = [0, 1].map((i) => [
+    ...wallBudget(wedges[i], walls[i][side], relative[i], r.beside[i as 0 | 1][side]),
+    ...mirrors[i][side],
+  ]);
+  const mirror = Math.hypot(...mirrors.flatMap((one) => one[side]).map(({ standard }) => standard));
   const measured = [0, 1].map((i) => measuredWidth(wedges[i], walls[i][side], budgets[i]));
   return {
     baselineUm: measured[0],
     laterUm: measured[1],
-    ...changeOf(r, side, measured, budgets, walls),
+    ...changeOf(r, side, measured, budgets, walls, mirror),
     decisionThresholdUm: walls[1][side].thresholdWidth,
     detectionLimitUm: walls[1][side].limitWidth,
     detected: walls[1][side].detected,
@@ -152,6 +174,16 @@ function flatPair(
   };
 }
 
+/** The line that mirrorLine made, of either picture. */
+const ofLight = (budgets: BudgetLine[][]): BudgetLine =>
+  budgets.flat().find(({ source }) => source === LIGHT_SOURCE)!;
+
+/** A person's light is mostly the same in both pictures: where one does not tell, the other does. */
+function lightsBehind({ pair, parameters }: Registered): [WideLight, WideLight] {
+  const [a, b] = pair.captures.map((one, i) => wideLightOf(one, parameters[i]));
+  return [a.shift > 0 ? a : b, b.shift > 0 ? b : a];
+}
+
 /** Later minus baseline: fit noise with its correlation, the scale only on the difference, pose for each. */
 function changeOf(
   r: Registered,
@@ -159,6 +191,7 @@ function changeOf(
   measured: Measured[],
   budgets: BudgetLine[][],
   walls: Record<Side, WallFit>[],
+  mirror: number,
 ): { changeUm: Measured; changeBudget: BudgetLine[] } {
   const { maps, fitted, problem } = r.pair;
   const k = side === 'left' ? 6 : 7;
@@ -179,6 +212,7 @@ function changeOf(
     { ...budgets[1][1], standard: scale, note: both ? 'of the difference only' : 'of both widths' },
     { ...budgets[1][2], standard: pose, note: 'of both pictures' },
     ...besideLine(Math.hypot(r.beside[0][side], r.beside[1][side])),
+    ...(mirror > 0 ? [{ ...ofLight(budgets), standard: mirror, note: 'of both pictures' }] : []),
   ];
   if (both) return { changeUm: measuredFrom(change, lines), changeBudget: lines };
   const end = (m: Measured, which: 'low' | 'high'): number => Math.abs((m[which] ?? m.value) - m.value);

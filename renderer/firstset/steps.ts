@@ -21,7 +21,7 @@ export const STEPS: readonly Step[] = [
       'The microscope looks level at the cartridge’s front, along the groove; the lamp stands behind the tip and shines towards the microscope.',
     hold: [
       'Sight line level with the record’s surface and along the groove, the cantilever running away from you.',
-      'Light from behind, so that the tip is dark on a bright ground without glare.',
+      'Light from behind, so that the tip is dark on a bright ground without glare: a small lamp some way off, no screen and no paper close behind.',
       'Tip and a good piece of the shank inside the frame.',
     ],
     why: 'Flats of both groove walls are seen edge-on in this view only. Two degrees of turn hide a fifth of their depth.',

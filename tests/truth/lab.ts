@@ -92,6 +92,16 @@ export const CONDITIONS: readonly Condition[] = [
     share: 0.06,
     second: { light: 'solid', ...SECOND_BARS, unchanged: true, laterFlatsUm: [8, 17] },
   },
+  {
+    name: 'wide light behind',
+    share: 0.08,
+    second: { light: 'wide', ...SECOND_BARS, laterFlatsUm: [6, 17] },
+  },
+  {
+    name: 'wide light behind, unchanged',
+    share: 0.06,
+    second: { light: 'wide', ...SECOND_BARS, unchanged: true, laterFlatsUm: [6, 17] },
+  },
   { name: 'second renderer, chip', share: 0.03, second: { light: 'backlit', ...SECOND_BARS, chip: true } },
   {
     name: 'second renderer, residue',
