@@ -1,4 +1,5 @@
 import type { CompareFunction, CompareInput, Control, GivenScale } from './index.ts';
+import { withPlanes, type Planes } from './image/planes.ts';
 import { ENGINE_VERSION } from './version.ts';
 import {
   answer,
@@ -78,7 +79,14 @@ function refused(
  * number that it does not believe: a refusal carries a code and a sentence. Without scales the answer is in per cent
  * of the baseline's shank width.
  */
-export const comparePair: CompareFunction = async (input, control) => {
+export const comparePair: CompareFunction = (input, control) =>
+  withPlanes((planes) => comparePictures(input, control, planes));
+
+async function comparePictures(
+  input: CompareInput,
+  control: Control,
+  planes: Planes,
+): Promise<ComparisonReport> {
   const started = control.now();
   const no = (o: Outcome<unknown>): ComparisonReport => refused(input, o, started, control);
   const unseen = noOutlineIn(input.view);
@@ -100,7 +108,7 @@ export const comparePair: CompareFunction = async (input, control) => {
     );
     control.check();
     const given = hand && i === 1 ? locatedByHand(prepared[0].located, hand) : undefined;
-    let found = prepareCapture(pictures[i], scales[i].umPerPx, given);
+    let found = prepareCapture(pictures[i], scales[i].umPerPx, given, planes);
     if (found.ok && i === 1 && withoutScale)
       found = { ok: true, value: rescaled(prepared[0], found.value, hand && scaleRatioOf(hand)) };
     if (!found.ok)
@@ -180,7 +188,7 @@ export const comparePair: CompareFunction = async (input, control) => {
       ),
     );
   return comparisonWithRepeatability(inPercentOf(answerInUm, shank), before, after);
-};
+}
 
 /** Joint fit of two captures that are rounded wedges, and what it says. */
 function wedgePair(

@@ -1,4 +1,5 @@
 import type { DecodedPicture } from '../index.ts';
+import type { Planes } from './planes.ts';
 
 /** One plane, row-major, 0 = black, 1 = full scale of the file. Pixel centres on whole numbers. */
 export type GreyImage = {
@@ -13,13 +14,13 @@ export type GreyImage = {
  * Grey plane of a decoded picture. Colour is averaged with the weights of ITU-R BT.601 (the luma that JPEG stores,
  * so that the chroma's coarser sampling does not enter). Throws a RangeError that names what does not fit.
  */
-export function toGrey(picture: DecodedPicture): GreyImage {
+export function toGrey(picture: DecodedPicture, planes?: Planes): GreyImage {
   const { width, height, channels, data } = picture;
   const n = width * height;
   if (!(width > 0 && height > 0) || data.length !== n * channels)
     throw new RangeError(`picture: ${width} x ${height} x ${channels} does not fit ${data.length} samples`);
   const full = data instanceof Uint16Array ? 65535 : 255;
-  const out = new Float32Array(n);
+  const out = planes?.take(n) ?? new Float32Array(n);
   const clipped =
     channels === 3 ? luma(data, full, out) : full === 255 ? bytes(data, out) : plain(data, full, out);
   return { width, height, data: out, clippedFraction: clipped / n };

@@ -2,6 +2,7 @@ import type { DecodedPicture } from '../index.ts';
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { estimateBackground, median, type Background } from '../image/background.ts';
 import { toGrey, toLight, type GreyImage } from '../image/grey.ts';
+import type { Planes } from '../image/planes.ts';
 import { locateTip, NOTHING_SEEN, type Located } from './locate.ts';
 import type { Prepared } from './single.ts';
 
@@ -10,10 +11,15 @@ const MOST_CLIPPED = 0.7;
 
 /**
  * Grey plane, field, tip: everything that must be known before a fit. Refuses with the reason. A tip that is `given` is
- * believed and not searched.
+ * believed and not searched. With `planes` what is prepared lasts no longer than they do.
  */
-export function prepareCapture(picture: DecodedPicture, umPerPx: number, given?: Located): Outcome<Prepared> {
-  const image = toGrey(picture);
+export function prepareCapture(
+  picture: DecodedPicture,
+  umPerPx: number,
+  given?: Located,
+  planes?: Planes,
+): Outcome<Prepared> {
+  const image = toGrey(picture, planes);
   const background = estimateBackground(image);
   const located = given === undefined ? locateTip(image, background) : answer(given);
   // a drawing or a page on white is no burnt-out tip
