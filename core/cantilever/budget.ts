@@ -34,6 +34,8 @@ const DISAGREED = 0.25;
 const END_PIECE = 0.5;
 /** An end piece that tells more than this is seen to be a lump or a diamond, degrees. */
 const MOST_BELIEVED_DEG = 2;
+/** Of the bend that one bowed edge alone would look like. */
+const ONE_EDGE = 0.5;
 /** What must still be seen of the straight piece behind a bend, as a fraction of the chord. */
 const STRAIGHT_AFTER = 0.08;
 
@@ -84,6 +86,7 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
       standard: Math.hypot(
         DISAGREED * found.edgeDifference,
         END_PIECE * doubtAtTheEnd(found) * Math.min(MOST_BELIEVED_DEG, found.endDifference),
+        found.lit ? ONE_EDGE * bowOfOneEdge(found) : 0,
       ),
       type: 'B',
       degreesOfFreedom: null,
@@ -99,6 +102,15 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
  */
 function drawnEdge({ sigma, frame, root, tip }: Followed): number {
   return (4 * fromHalfWidth(DRAWN * sigma) * DEGREE) / ((tip - root) * frame.length);
+}
+
+/**
+ * Bend that a bow of one edge alone would look like, degrees. Half of it moves the axis and half of it is a bulge, so both edges
+ * agree about the bend as long as a bulge is let be. Tubes that flare have one of their own; but of a tube lit from the front
+ * dirt and shade at the ends of an edge make one more often, and then the tube is straight.
+ */
+function bowOfOneEdge({ fit, frame, root, tip }: Followed): number {
+  return (4 * Math.abs(fit.model.bulge) * DEGREE) / ((tip - root) * frame.length);
 }
 
 /** Propagates the fit's covariance to the bend between root and tip, degrees. */

@@ -49,7 +49,7 @@ export function edgeOffsets(
     const away = (t: number, grey: number): number => {
       const q = tilt(x + t * nx, y + t * ny);
       return Math.abs(
-        (Number.isNaN(grey) ? sample(prepared, q.x, q.y) : grey) - prepared.background.at(q.x, q.y),
+        (Number.isNaN(grey) ? greyAt(prepared, q.x, q.y) : grey) - prepared.background.at(q.x, q.y),
       );
     };
     let most = 0;
@@ -67,7 +67,7 @@ export function edgeOffsets(
     const seen = crossing((t) => {
       const q = tilt(o.x + t * o.nx, o.y + t * o.ny);
       const field = prepared.background.at(q.x, q.y);
-      return (sample(prepared, q.x, q.y) - field) / (level - field || 1);
+      return (greyAt(prepared, q.x, q.y) - field) / (level - field || 1);
     }, prepared.umPerPx * 0.5);
     const made = crossingNear(
       (t) => {
@@ -111,8 +111,8 @@ function interiorLevel(model: CaptureModel, p: ArrayLike<number>, s: number): nu
   return p[INTERIOR + i] * (1 - f) + p[INTERIOR + i + 1] * f;
 }
 
-/** Bilinear sample of a lightly smoothed neighbourhood (five taps), grey. */
-function sample(prepared: Prepared, x: number, y: number): number {
+/** Grey value between pixels, bilinear; NaN at the frame's rim and beyond. */
+export function greyAt(prepared: Prepared, x: number, y: number): number {
   const { width, height, data } = prepared.image;
   if (x < 1 || y < 1 || x > width - 3 || y > height - 3) return NaN;
   const i = Math.floor(x);

@@ -1,5 +1,5 @@
 import type { BudgetLine, Warning } from '../../shared/index.ts';
-import { frameOf } from '../edge/offsets.ts';
+import { frameOf, greyAt } from '../edge/offsets.ts';
 import { median } from '../image/background.ts';
 import { SIGMA } from './capture-model.ts';
 import { normalCdf } from './normal-table.ts';
@@ -67,10 +67,10 @@ function edgeLight(t: number, sigma: number, radius: number, grazing: number): n
   return light;
 }
 
-/** Levels between which either half of an edge is measured. */
+/** Levels between which an edge's width is measured: the mirrored band of a diamond is brighter than the lower one up to its end. */
 const [BRIGHT, DARK] = [0.85, 0.22];
 
-/** By how much the dark half of an edge is longer than its bright half, in the unit of `at`; NaN for no whole edge. */
+/** Width of an edge in the unit of `at`; NaN where it does not pass both levels. */
 function width(light: ArrayLike<number>, at: (index: number) => number): number {
   const crossing = (level: number): number => {
     for (let i = 1; i < light.length; i++)
@@ -176,7 +176,7 @@ function piecesOf(prepared: Prepared, p: ArrayLike<number>): Piece[] {
     const first = wedge.radius * (Math.PI / 2 - half) + 2 * p[SIGMA];
     for (let s = first; ; s += PIECE) {
       const middle = outlineAt(wedge, axes, side * (s + PIECE / 2));
-      if (-middle.y > end) break;
+      if (!(-middle.y <= end)) break;
       const sum = new Float64Array(count);
       let lines = 0;
       for (let d = 0; d < PIECE; d += umPerPx, lines++) {
@@ -184,7 +184,7 @@ function piecesOf(prepared: Prepared, p: ArrayLike<number>): Piece[] {
         for (let i = 0; i < count; i++) {
           const t = i * step - before;
           const q = place(o.x - t * o.nx, o.y - t * o.ny);
-          sum[i] += sampleAt(prepared, q.x, q.y) / prepared.background.at(q.x, q.y);
+          sum[i] += greyAt(prepared, q.x, q.y) / prepared.background.at(q.x, q.y);
         }
       }
       const light = sum.map((v) => v / lines);
@@ -198,18 +198,6 @@ function piecesOf(prepared: Prepared, p: ArrayLike<number>): Piece[] {
     }
   }
   return out;
-}
-
-/** Bilinear; NaN outside the picture. */
-function sampleAt({ image: { width, height, data } }: Prepared, x: number, y: number): number {
-  const [i, j] = [Math.floor(x), Math.floor(y)];
-  if (i < 0 || j < 0 || i >= width - 1 || j >= height - 1) return NaN;
-  const [u, v] = [x - i, y - j];
-  const k = j * width + i;
-  return (
-    (1 - v) * ((1 - u) * data[k] + u * data[k + 1]) +
-    v * ((1 - u) * data[k + width] + u * data[k + width + 1])
-  );
 }
 
 /**

@@ -55,6 +55,16 @@ describe('a bend is measured', () => {
     expect(found.said).not.toContain('leaning-diamond');
   }, 120_000);
 
+  it('or refused, but not invented, where dirt and a pressed end bow one edge only', async () => {
+    const straight = await measured(randomCantileverRaster(7063, { bendDeg: 0 }));
+    expect(straight.toward).toBe('none');
+    for (const found of [straight, await measured(randomCantileverRaster(7034))])
+      expect(found.refused || Math.abs(found.error) <= found.expanded).toBe(true);
+    // a tube that flares bulges as well, and keeps its answer
+    const flared = await measured(randomCantileverRaster(7025));
+    expect(Math.abs(flared.error)).toBeLessThan(0.1);
+  }, 120_000);
+
   it('behind whose rim a lamp is mirrored or the limb is dark, and which looks twice as blurred as it is', async () => {
     expect(await left(randomCantileverRaster(180012, { bendDeg: 0 }))).toBeGreaterThan(0);
     expect(await left(randomCantileverRaster(170019))).toBeGreaterThan(-0.05);
