@@ -19,7 +19,7 @@ import { prepareCapture } from './tip/prepare.ts';
 import { arcUsed, misfitInflation, radiusOf } from './tip/report-pair.ts';
 import { edgeWidth } from './tip/sharpness.ts';
 import { isSilhouette } from './tip/silhouette.ts';
-import { mirrorLine, NO_WIDE_LIGHT, wideBacklight, wideLightOf, withoutMirror } from './tip/wide-light.ts';
+import { wideBacklight, wideLightOf, withoutMirror } from './tip/wide-light.ts';
 import { suspicionsOf } from './tip/suspect.ts';
 import { glare } from './tip/glare.ts';
 import { measuredWidth, POSE_RELATIVE, readWalls, wallBudget, type Side } from './tip/walls.ts';
@@ -78,7 +78,7 @@ export const examineCapture: ExamineFunction = async (input, control) => {
     engineVersion: ENGINE_VERSION,
     unit: 'um',
     ...numbers,
-    warnings: [...checked.value, ...believed.value, ...wideBacklight([light])],
+    warnings: [...checked.value, ...believed.value, ...(light ? wideBacklight([light]) : [])],
     timingMs: control.now() - started,
   };
   return input.repeatability === undefined
@@ -96,18 +96,11 @@ function numbersOf(clean: CleanSingle, scale: UsedScale) {
   const inflation = misfitInflation({ offsets: [offsets] }, silhouette);
   const doubt = (side: Side): number => glare(fit.prepared, model, p, side);
   const read = readWalls(problem, fitted, map, inflation, { left: doubt('left'), right: doubt('right') });
-  const light = silhouette ? wideLightOf(fit.prepared, p) : NO_WIDE_LIGHT;
-  const bare = {
-    left: withoutMirror(wedge, read.left, light),
-    right: withoutMirror(wedge, read.right, light),
-  };
-  const walls = { left: bare.left.wall, right: bare.right.wall };
+  const light = silhouette ? wideLightOf(fit.prepared, p) : null;
+  const { walls, lines } = withoutMirror(wedge, read, light);
   const flat = (side: Side): FlatSingle => {
     const relative = { scale: scale.relative, scaleNote: scale.note, pose: POSE_RELATIVE };
-    const budget = [
-      ...wallBudget(wedge, walls[side], relative),
-      ...(silhouette ? mirrorLine(wedge, walls[side], bare[side].moved) : []),
-    ];
+    const budget = [...wallBudget(wedge, walls[side], relative), ...lines[side]];
     return {
       widthUm: measuredWidth(wedge, walls[side], budget),
       decisionThresholdUm: walls[side].thresholdWidth,

@@ -46,15 +46,13 @@ export function edgeOffsets(
   const step = s.map((at, i) => {
     if (prepared.darkPart) return 1;
     const { x, y, nx, ny } = outline[i];
-    const away = (t: number, grey: number): number => {
-      const q = tilt(x + t * nx, y + t * ny);
-      return Math.abs(
-        (Number.isNaN(grey) ? greyAt(prepared, q.x, q.y) : grey) - prepared.background.at(q.x, q.y),
-      );
-    };
     let most = 0;
-    for (let t = 0; t >= -REACH_IN; t -= 1) most = Math.max(most, away(t, NaN));
-    return Math.min(away(0, interiorLevel(model, p, at)), most);
+    for (let t = 0; t >= -REACH_IN; t -= 1) {
+      const q = tilt(x + t * nx, y + t * ny);
+      most = Math.max(most, Math.abs(greyAt(prepared, q.x, q.y) - prepared.background.at(q.x, q.y)));
+    }
+    const q = tilt(x, y);
+    return Math.min(Math.abs(interiorLevel(model, p, at) - prepared.background.at(q.x, q.y)), most);
   });
   const faint = prepared.darkPart ? 0 : FAINT * median(Array.from(step).filter(Number.isFinite));
   for (let i = 0; i < n; i++) {

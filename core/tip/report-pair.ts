@@ -19,15 +19,7 @@ import { glare } from './glare.ts';
 import { poseOf, wrapDeg } from './pose.ts';
 import { edgeWidth } from './sharpness.ts';
 import { isSilhouette } from './silhouette.ts';
-import {
-  LIGHT_SOURCE,
-  mirrorLine,
-  NO_WIDE_LIGHT,
-  wideBacklight,
-  wideLightOf,
-  withoutMirror,
-  type WideLight,
-} from './wide-light.ts';
+import { mirrorOfBoth, wideBacklight, wideLightOf, withoutMirror, type WideLight } from './wide-light.ts';
 import { suspicionsOf } from './suspect.ts';
 import {
   measuredWidth,
@@ -62,16 +54,10 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
       glare(pair.captures[i], problem.parts[i].model, r.parameters[i], side);
     return readWalls(problem, fitted, maps[i], inflation, { left: doubt('left'), right: doubt('right') });
   });
-  const lights = silhouettes ? lightsBehind(r) : [NO_WIDE_LIGHT, NO_WIDE_LIGHT];
-  const bare = read.map((both, i) => ({
-    left: withoutMirror(wedges[i], both.left, lights[i]),
-    right: withoutMirror(wedges[i], both.right, lights[i]),
-  }));
-  const walls = bare.map(({ left, right }) => ({ left: left.wall, right: right.wall }));
-  const mirrors = bare.map(({ left, right }, i) => ({
-    left: silhouettes ? mirrorLine(wedges[i], left.wall, left.moved) : [],
-    right: silhouettes ? mirrorLine(wedges[i], right.wall, right.moved) : [],
-  }));
+  const lights = silhouettes ? lightsBehind(r) : null;
+  const bare = read.map((both, i) => withoutMirror(wedges[i], both, lights && lights[i]));
+  const walls = bare.map((one) => one.walls);
+  const mirrors = bare.map((one) => one.lines);
   const hidden = walls.map((both, i) => SIDES.filter((side) => isHidden(wedges[i], both[side])));
   if (hidden.every((sides) => sides.length === SIDES.length))
     return refuse(
@@ -115,7 +101,7 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
     suspicions: chips,
     warnings: [
       ...warningsOf(r, baselineScale, laterScale, sd(maps[1][KAPPA])),
-      ...(silhouettes ? wideBacklight(lights) : [NOT_BACKLIT]),
+      ...(lights ? wideBacklight(lights) : [NOT_BACKLIT]),
       ...hidden.flatMap((sides, i) => sides.map((side) => hiddenWall(side, i))),
     ],
     drawing: {
@@ -157,7 +143,7 @@ function flatPair(
     ...wallBudget(wedges[i], walls[i][side], relative[i], r.beside[i as 0 | 1][side]),
     ...mirrors[i][side],
   ]);
-  const mirror = Math.hypot(...mirrors.flatMap((one) => one[side]).map(({ standard }) => standard));
+  const mirror = mirrorOfBoth(mirrors.flatMap((one) => one[side]));
   const measured = [0, 1].map((i) => measuredWidth(wedges[i], walls[i][side], budgets[i]));
   return {
     baselineUm: measured[0],
@@ -174,10 +160,6 @@ function flatPair(
   };
 }
 
-/** The line that mirrorLine made, of either picture. */
-const ofLight = (budgets: BudgetLine[][]): BudgetLine =>
-  budgets.flat().find(({ source }) => source === LIGHT_SOURCE)!;
-
 /** A person's light is mostly the same in both pictures: where one does not tell, the other does. */
 function lightsBehind({ pair, parameters }: Registered): [WideLight, WideLight] {
   const [a, b] = pair.captures.map((one, i) => wideLightOf(one, parameters[i]));
@@ -191,7 +173,7 @@ function changeOf(
   measured: Measured[],
   budgets: BudgetLine[][],
   walls: Record<Side, WallFit>[],
-  mirror: number,
+  mirror: BudgetLine[],
 ): { changeUm: Measured; changeBudget: BudgetLine[] } {
   const { maps, fitted, problem } = r.pair;
   const k = side === 'left' ? 6 : 7;
@@ -212,7 +194,7 @@ function changeOf(
     { ...budgets[1][1], standard: scale, note: both ? 'of the difference only' : 'of both widths' },
     { ...budgets[1][2], standard: pose, note: 'of both pictures' },
     ...besideLine(Math.hypot(r.beside[0][side], r.beside[1][side])),
-    ...(mirror > 0 ? [{ ...ofLight(budgets), standard: mirror, note: 'of both pictures' }] : []),
+    ...mirror,
   ];
   if (both) return { changeUm: measuredFrom(change, lines), changeBudget: lines };
   const end = (m: Measured, which: 'low' | 'high'): number => Math.abs((m[which] ?? m.value) - m.value);

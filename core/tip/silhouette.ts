@@ -2,7 +2,7 @@ import { median } from '../image/background.ts';
 import { INTERIOR, type CaptureModel } from './capture-model.ts';
 import type { Prepared } from './single.ts';
 
-/** Part of the field's light that may still come off the edge of a silhouette: between 0 and 0.33 for every rendered one. */
+/** Part of the field's light that may still come off the edge of a silhouette: between 0 and 0.33 in some 400 rendered ones. */
 const MOST_LIGHT = 0.45;
 
 /**

@@ -4,7 +4,7 @@ import { median } from '../image/background.ts';
 import { SIGMA } from './capture-model.ts';
 import { normalCdf } from './normal-table.ts';
 import type { Prepared } from './single.ts';
-import type { WallFit } from './walls.ts';
+import type { Side, WallFit } from './walls.ts';
 import { axesOf, depthOfWidth, flatWidth, lostArea, outlineAt, wedgeOf, type Wedge } from './wedge.ts';
 
 /**
@@ -29,7 +29,7 @@ export type WideLight = {
 };
 
 export const NO_WIDE_LIGHT: WideLight = { grazing: 0, shift: 0 };
-/** Diamond, visible light (Peter, Z. Phys. 15 (1923) 358: 2.417 at 589 nm). */
+/** Refractive index of diamond at 589 nm, recalled from memory. */
 const INDEX = 2.417;
 /** No light behind a part reaches further round it, radians. */
 const MOST_GRAZING = 0.4;
@@ -208,27 +208,36 @@ const SHIFT_RELATIVE = 0.4;
 /** Shift that no flank shows: light up to 12 degrees about the axis (m = 0.0033), rectangular from none. */
 const UNSEEN_SHIFT = 0.0033 / (2 * Math.sqrt(3));
 
-/** A wall as it is when its rim mirrors nothing and the arc's does; `moved`: by how much wider that makes the flat, um. */
-export function withoutMirror(
-  wedge: Wedge,
-  wall: WallFit,
-  { shift }: WideLight,
-): { readonly wall: WallFit; readonly moved: number } {
+export type Bare = {
+  readonly walls: Record<Side, WallFit>;
+  /** What the light behind the part leaves in doubt of each width; nothing where it is next to nothing. */
+  readonly lines: Record<Side, BudgetLine[]>;
+};
+
+/** Walls as they are when their own rims mirror nothing and the arc's does; as they were for a part that is no silhouette (null). */
+export function withoutMirror(wedge: Wedge, walls: Record<Side, WallFit>, light: WideLight | null): Bare {
+  if (light === null) return { walls, lines: { left: [], right: [] } };
+  const left = bareWall(wedge, walls.left, light);
+  const right = bareWall(wedge, walls.right, light);
+  return { walls: { left: left.wall, right: right.wall }, lines: { left: left.lines, right: right.lines } };
+}
+
+function bareWall(wedge: Wedge, wall: WallFit, { shift }: WideLight): { wall: WallFit; lines: BudgetLine[] } {
+  if (shift === 0) return { wall, lines: mirrorLine(wedge, wall, 0) };
   const hidden = shift * wedge.radius;
   const widened = (width: number): number =>
     flatWidth(wedge, wall.side, depthOfWidth(wedge, wall.side, width) + hidden);
   const width = widened(wall.width);
-  const moved = width - wall.width;
-  if (shift === 0) return { wall, moved };
   const [thresholdWidth, limitWidth] = [widened(wall.thresholdWidth), widened(wall.limitWidth)];
   const limits = { thresholdWidth, limitWidth, thresholdDepth: wall.thresholdDepth + hidden };
-  if (!wall.detected) return { wall: { ...wall, ...limits }, moved };
   const depth = wall.depth + hidden;
-  return { wall: { ...wall, ...limits, width, depth, area: lostArea(wedge, wall.side, depth) }, moved };
+  const seen = wall.detected ? { width, depth, area: lostArea(wedge, wall.side, depth) } : {};
+  const bare = { ...wall, ...limits, ...seen };
+  return { wall: bare, lines: mirrorLine(wedge, bare, width - wall.width) };
 }
 
-/** What the light behind the part leaves in doubt of a width, um; nothing where it is next to nothing. */
-export function mirrorLine(wedge: Wedge, wall: WallFit, moved: number): BudgetLine[] {
+/** `moved`: by how much wider the flat is than it looks, um. */
+function mirrorLine(wedge: Wedge, wall: WallFit, moved: number): BudgetLine[] {
   const unseen = (UNSEEN_SHIFT * 4 * wedge.radius ** 2) / Math.max(wall.width, 0.25 * wedge.radius);
   const seen = wall.detected ? SHIFT_RELATIVE * moved : moved / Math.sqrt(3);
   const standard = moved > 0 ? seen : unseen;
@@ -237,10 +246,17 @@ export function mirrorLine(wedge: Wedge, wall: WallFit, moved: number): BudgetLi
     moved > 0
       ? 'the rim mirrors a light behind it that is far too wide: what that hides of a flat'
       : 'a rim that mirrors light up to 12 degrees about the axis, which no flank shows; rectangular';
-  return [{ source: LIGHT_SOURCE, standard, type: 'B', degreesOfFreedom: null, note }];
+  return [{ source: 'light behind the part', standard, type: 'B', degreesOfFreedom: null, note }];
+}
+
+/** The same of the difference of two widths. */
+export function mirrorOfBoth(lines: readonly BudgetLine[]): BudgetLine[] {
+  const [first] = lines;
+  if (first === undefined) return [];
+  const standard = Math.hypot(...lines.map((line) => line.standard));
+  return [{ ...first, standard, note: 'of both pictures' }];
 }
 const LEAST_LINE = 0.02;
-export const LIGHT_SOURCE = 'light behind the part';
 
 export function wideBacklight(lights: readonly WideLight[]): Warning[] {
   const grazing = Math.max(...lights.map((one) => one.grazing));
