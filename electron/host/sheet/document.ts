@@ -26,9 +26,10 @@ figure img, figure svg { width: 100%; display: block; border: 0.75pt solid #555;
 .figures + .figures { margin-top: 6pt; }
 figcaption { font-size: 8pt; color: #333; margin-top: 2pt; }
 svg text { font: 4.6px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
-.baseline-line, .later-line, .profile-line, .bar, .grid { fill: none; vector-effect: non-scaling-stroke; }
-.baseline-line { stroke: #b36b00; stroke-width: 0.7px; }
-.later-line { stroke: #004b7a; stroke-width: 0.7px; stroke-dasharray: 4 2.5; }
+.baseline-line, .later-line, .line-edge, .profile-line, .bar, .grid { fill: none; vector-effect: non-scaling-stroke; }
+.line-edge { stroke: #fff; stroke-width: 2.2px; }
+.baseline-line { stroke: #b36b00; stroke-width: 0.9px; }
+.later-line { stroke: #004b7a; stroke-width: 0.9px; stroke-dasharray: 4 2.5; }
 .profile-line { stroke: #111; stroke-width: 1.2px; }
 .bar { stroke: #111; stroke-width: 2px; }
 .grid { stroke: #bbb; stroke-width: 0.5px; }

@@ -61,21 +61,27 @@ export function overlayFigure(
   const box = [leftUm - umPerPx / 2, topUm - umPerPx / 2, width, height].map(round);
   return html`<svg viewBox="${box.join(' ')}" role="img" aria-label="Both captures laid over each other">
     <image href="${dataUri(picture)}" x="${box[0]}" y="${box[1]}" width="${box[2]}" height="${box[3]}" />
+    ${[drawing.baselineContour, drawing.laterContour].map(
+      // a light edge, or the lines would be lost on the dark tip
+      (contour) => html`<path d="${path(contour)}" class="line-edge" />`,
+    )}
     <path d="${path(drawing.baselineContour)}" class="baseline-line" />
     <path d="${path(drawing.laterContour)}" class="later-line" />
     ${scaleBar(window, unit)}
   </svg>`;
 }
 
-/** Even steps for an axis. */
-function ticks(low: number, high: number, count: number): number[] {
+/** A round step of which about `count` go into a range. */
+function roundStep(low: number, high: number, count: number): number {
   const raw = (high - low) / count;
   const power = 10 ** Math.floor(Math.log10(raw));
-  const step = power * ([1, 2, 5, 10].find((factor) => factor * power >= raw) ?? 10);
-  const first = Math.ceil(low / step) * step;
-  return Array.from({ length: Math.floor((high - first) / step + 1e-9) + 1 }, (_, i) => first + i * step);
+  return power * ([1, 2, 5, 10].find((factor) => factor * power >= raw) ?? 10);
 }
 
+const withMinus = (value: number): string => `${Number(value.toFixed(3))}`.replace('-', '\u2212');
+
+/** The outermost angles stand inside the axis, clear of what is written beside it. */
+const ANCHOR: Readonly<Record<number, string>> = { 0: 'end', 180: 'start' };
 const PLOT = { width: 120, height: 84, left: 14, right: 4, top: 4, bottom: 14 } as const;
 
 /** The recession profile around the tip: distance gone against the angle, with its uncertainty as a grey band. */
@@ -86,24 +92,30 @@ export function profileFigure(profile: Drawing['profile'], unit: Unit): Markup |
   const lowest = Math.min(-0.2, ...shown.map(([, gone, u]) => gone - u));
   const x = (angle: number) =>
     PLOT.width - PLOT.right - (angle / 180) * (PLOT.width - PLOT.left - PLOT.right);
+  const step = roundStep(lowest, highest, 4);
+  const [low, high] = [Math.floor(lowest / step), Math.ceil(highest / step)];
   const y = (gone: number) =>
-    PLOT.top + ((highest - gone) / (highest - lowest)) * (PLOT.height - PLOT.top - PLOT.bottom);
+    PLOT.top + ((high - gone / step) / (high - low)) * (PLOT.height - PLOT.top - PLOT.bottom);
+  const marks = Array.from({ length: high - low + 1 }, (_, i) => (low + i) * step);
   const line = (shift: (u: number) => number): Point[] =>
     shown.map(([angle, gone, u]) => [x(angle), y(gone + shift(u))]);
   const band = [...line((u) => u), ...line((u) => -u).toReversed()];
   return html`<svg viewBox="0 0 ${PLOT.width} ${PLOT.height}" role="img" aria-label="Recession profile">
     <path d="${path(band)}Z" class="band" />
-    ${ticks(lowest, highest, 4).map(
+    ${marks.map(
       (value) =>
         html`<path d="M${PLOT.left} ${round(y(value))}H${PLOT.width - PLOT.right}" class="grid" />
           <text x="${PLOT.left - 1}" y="${round(y(value) + 1.6)}" text-anchor="end"
-            >${Number(value.toFixed(3))}</text
+            >${withMinus(value)}</text
           >`,
     )}
     ${[0, 45, 90, 135, 180].map(
       (angle) =>
         html`<path d="M${round(x(angle))} ${PLOT.top}V${PLOT.height - PLOT.bottom}" class="grid" />
-          <text x="${round(x(angle))}" y="${PLOT.height - PLOT.bottom + 5}" text-anchor="middle"
+          <text
+            x="${round(x(angle))}"
+            y="${PLOT.height - PLOT.bottom + 5}"
+            text-anchor="${ANCHOR[angle] ?? 'middle'}"
             >${angle}°</text
           >`,
     )}
