@@ -1,1 +1,1 @@
-export const ENGINE_VERSION = '0.3.16';
+export const ENGINE_VERSION = '0.3.17';

@@ -130,8 +130,11 @@ function weigh(r: Float64Array, { partner, side }: Points, spread: Spread): Floa
 /** Robust standard deviation of all residuals, and of either edge's: one may lie in the shade. px */
 type Spread = { readonly all: number; readonly right: number; readonly left: number };
 
-/** Edges are taken to differ by no more than this either way: what they share is known better than what sets them apart. */
-const MOST_APART = 2;
+/**
+ * Edges are taken to differ from their common spread by no more than this either way, which is known better than what
+ * sets them apart. Far enough for an edge that lies in the dark to say next to nothing beside a clear one.
+ */
+const MOST_APART = 4;
 
 function spreadOf(r: Float64Array, side: Int8Array, quantile: number, least: number): Spread {
   const all = Math.max(least, robustSpread(r, quantile));

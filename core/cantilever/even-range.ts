@@ -23,10 +23,26 @@ const HOP = 0.3;
 const LEAST_RUN = 20;
 
 /**
- * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than 3 %
- * (1 px at least) for good, then back by twice the blur. What lies across on the way is stepped over.
+ * Departure from the taper up to which a width is even: part of it, and px at least; and up to which part of that half
+ * of the widths may scatter: beyond it even is not told from uneven.
  */
-export function evenRange(edges: EdgePoints, sigma: number, joint: Joint | null): EvenRange | null {
+export type Evenness = { readonly part: number; readonly px: number; readonly scatter: number };
+/** A bend seen askew changes the width a little. */
+const EVEN: Evenness = { part: 0.03, px: 1, scatter: Infinity };
+/** Where nothing is bent by much, what departs by more is a flare, and its two sides are seldom alike. */
+export const QUITE_EVEN: Evenness = { part: 0.015, px: 0.7, scatter: 0.25 };
+
+const allowed = ({ part, px }: Evenness, width: number): number => Math.max(px, part * width);
+/**
+ * Sections over which the width follows one straight taper: from the middle outwards until it departs by more than
+ * `most` for good, then back by twice the blur. What lies across on the way is stepped over.
+ */
+export function evenRange(
+  edges: EdgePoints,
+  sigma: number,
+  joint: Joint | null,
+  most: Evenness = EVEN,
+): EvenRange | null {
   const w = widths(edges);
   const n = w.length;
   const middleOnes = Array.from(w.keys()).filter((k) => k > 0.15 * n && k < 0.7 * n && w[k] > 0);
@@ -38,10 +54,11 @@ export function evenRange(edges: EdgePoints, sigma: number, joint: Joint | null)
   );
   if (taper === null) return null;
   const [a, b] = taper.p;
+  const scatter = Array.from(taper.rest, Math.abs).toSorted((x, y) => x - y)[taper.rest.length >> 1];
+  if (scatter > most.scatter * allowed(most, a + b * (n / 2))) return null;
   // Next to a joint nothing was measured on purpose.
   const left = (k: number): boolean => joint !== null && Math.abs(k - joint.after) <= 2 * sigma + 3;
-  const off = (k: number): boolean =>
-    !left(k) && !(Math.abs(w[k] - a - b * k) < Math.max(1, 0.03 * (a + b * k)));
+  const off = (k: number): boolean => !left(k) && !(Math.abs(w[k] - a - b * k) < allowed(most, a + b * k));
   // A fibre across the tube or a lump on it is left behind again; a pressed end, a collar or the block are not.
   const skipped: [number, number][] = [];
   const margin = Math.ceil(2 * sigma);

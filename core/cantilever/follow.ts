@@ -1,10 +1,10 @@
 import { type AxisFit, fitAxis, type FitPoints } from './axis-fit.ts';
-import { type AxisModel, type Frame, footOn, halfAt, headingAt, toFrame, traceAxis } from './axis-model.ts';
+import { type AxisModel, type Frame, footOn, halfAt, toFrame, traceAxis } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
-import { bendBudget, bendOf, CORRELATION, ENOUGH_TWICE, UNSEEN_DEG } from './budget.ts';
-import { edgeBends } from './edgewise.ts';
+import { bendBudget, bendOf, ENOUGH_TWICE } from './budget.ts';
 import { endPiece, type EndPoints } from './end-piece.ts';
 import { type EvenRange, evenRange } from './even-range.ts';
+import { bestOf, ENOUGH_POINTS, evenStretch } from './even-stretch.ts';
 import { type Joint, withoutJoint } from './joint.ts';
 import { oneEdge } from './one-edge.ts';
 import { type Base, withOwnWidths } from './own-width.ts';
@@ -129,24 +129,6 @@ function search(edges: EdgePoints, frame: Frame): AxisFit | null {
   return best && fitAxis(edges, frame, best.model, 4);
 }
 
-/** Points that tell one start from another. */
-const ENOUGH_POINTS = 300;
-
-/** The start that explains most points. */
-function bestOf(
-  points: FitPoints,
-  frame: Frame,
-  models: readonly AxisModel[],
-  rounds: number,
-): AxisFit | null {
-  let best: AxisFit | null = null;
-  for (const model of models) {
-    const fit = fitAxis(points, frame, model, rounds);
-    if (fit !== null && (best === null || fit.cost < best.cost)) best = fit;
-  }
-  return best;
-}
-
 function refine(
   image: GreyImage,
   frame: Frame,
@@ -158,10 +140,10 @@ function refine(
   const clear = steps && withoutRimLight(image, sections, steps);
   const sigma = clear?.sigma ?? blur;
   const { edges, joint } = withoutJoint(clear, sections, sigma);
-  const widest = edges && evenRange(edges, sigma, joint);
-  if (!edges || widest === null) return null;
-  const agreed = agreeingPart(edges, widest, frame, start, { firstFraction, step });
-  if (agreed === null) return null;
+  if (edges === null) return null;
+  const stretch = evenStretch(edges, joint, frame, start, sigma, { firstFraction, step });
+  if (stretch === null) return null;
+  const { agreed, widest } = stretch;
   const { even, difference } = agreed;
   const ends = even.to < widest.to ? null : endPiece(edges, even.to, even.taper, sigma);
   const even0: Base = { points: agreed.trimmed, fit: agreed.plain, reached: even.to };
@@ -185,7 +167,7 @@ function refine(
       agreed.plain.weight.filter((w) => w > 0.1).length /
       Math.max(1, 2 * (even.to - even.from - lengthSkipped(even))),
     edgeDifference: difference,
-    leftOut: 1 - (even.to - even.from) / (widest.to - widest.from),
+    leftOut: stretch.leftOut,
     endDifference: 0,
   });
   const evenAlone = foundOn(even0, even0.points, even0.fit);
@@ -272,73 +254,6 @@ function surer(without: Followed, withEnds: Followed): Followed {
   if (!proved && alone < (twoEdges ? GOOD_ALONE_DEG.bothEdges : GOOD_ALONE_DEG.oneEdge))
     return { ...without, endSections: withEnds.endSections, endDifference, seen };
   return { ...(alone < together ? without : withEnds), endDifference };
-}
-
-/** Parts of the even stretch left out at either end while the edges disagree about the bend: of its length. */
-const CUTS = [0, 0.07, 0.14, 0.21, 0.28, 0.35];
-const MOST_CUT = 0.42;
-/** Edges that agree within this many of their own deviations, or degrees, are left alone. */
-const AGREED = 3.5;
-const AGREED_DEG = 0.15;
-
-type Agreed = { even: EvenRange; trimmed: EdgePoints; plain: AxisFit; difference: number };
-
-/**
- * The even stretch, or so much of it that both edges tell the same bend: a lump or a highlight at one end bends one edge
- * only. Of several parts the one that leaves least in doubt.
- */
-function agreeingPart(
-  edges: EdgePoints,
-  widest: EvenRange,
-  frame: Frame,
-  start: AxisModel,
-  { firstFraction, step }: { firstFraction: number; step: number },
-): Agreed | null {
-  // Parts are compared by every few points; what is chosen is fitted with all.
-  const part = (
-    even: EvenRange,
-    from: AxisModel | null,
-  ): (Agreed & { doubt: number; sure: boolean }) | null => {
-    const trimmed = pickSections(edges, even);
-    const stride = from === null ? Math.max(1, Math.floor((2 * trimmed.x.length) / ENOUGH_POINTS)) : 1;
-    const points = stride > 1 ? every(trimmed, stride) : trimmed;
-    const plain =
-      from === null
-        ? bestOf(points, frame, starts(trimmed, frame).slice(0, 2), 4)
-        : fitAxis(points, frame, from, 6);
-    const bends = plain && edgeBends(plain, points.side, frame);
-    if (plain === null || bends === null) return null;
-    const unseen = 1 - (even.to - even.from) / (widest.to - widest.from);
-    const degrees = (rad: number): number => (rad * 180) / Math.PI;
-    const difference = Math.abs(degrees(bends.difference));
-    const scatter = (CORRELATION * degrees(bends.standard)) / Math.sqrt(stride);
-    const beyond = [
-      [firstFraction + even.to * step, firstFraction + widest.to * step],
-      [firstFraction + widest.from * step, firstFraction + even.from * step],
-    ].reduce(
-      (sum, [a, b]) => sum + Math.abs(degrees(headingAt(plain.model, b) - headingAt(plain.model, a))),
-      0,
-    );
-    return {
-      even,
-      trimmed,
-      plain,
-      difference,
-      doubt: Math.hypot(difference / 2, scatter, 0.3 * beyond, UNSEEN_DEG * unseen),
-      sure: difference < Math.max(AGREED_DEG, AGREED * scatter),
-    };
-  };
-  let best = part(widest, start);
-  if (best === null || best.sure) return best;
-  const length = widest.to - widest.from;
-  for (const tip of CUTS)
-    for (const root of CUTS) {
-      if (tip + root === 0 || tip + root > MOST_CUT) continue;
-      const from = Math.round(widest.from + root * length);
-      const here = part({ ...widest, from, to: Math.round(widest.to - tip * length) }, null);
-      if (here !== null && here.doubt < best.doubt) best = here;
-    }
-  return part(best.even, best.plain.model);
 }
 
 /**

@@ -151,11 +151,20 @@ function unsure(axis: Followed): Reason | null {
   const { expanded } = bendBudget(axis).combined;
   // What bends where nothing could be used is seen by nobody, and no scatter tells of it.
   const unseen = axis.endSections < LEAST_END ? (axis.tip - axis.even) / (axis.tip - axis.root) : 0;
-  if (expanded <= MOST_DOUBT_DEG && unseen <= MOST_UNSEEN) return null;
+  const tooWide = expanded > MOST_DOUBT_DEG || undecided(axis);
+  if (!tooWide && unseen <= MOST_UNSEEN) return null;
+  const told = tooWide ? expanded : MOST_DOUBT_DEG;
   return refuse(
     'cantilever-not-found',
-    `The edges do not tell the bend to better than ${MOST_DOUBT_DEG.toFixed(1)} degrees: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
+    `The edges do not tell the bend to better than ${told.toFixed(1)} degrees, which leaves open whether it is bent: too little of the tube has two clean, even edges. Show more of it, light it evenly or from behind, and brush off what sticks to it.`,
   ).reason;
+}
+
+/** An angle that neither proves a bend nor rules out one that would be suspected tells nothing that anyone could act on. */
+function undecided(axis: Followed): boolean {
+  const { standard, expanded } = bendBudget(axis).combined;
+  const bend = Math.abs(bendOf(axis.fit.model, axis.root, axis.tip));
+  return bend <= DECISION_FACTOR * standard && bend + expanded >= SUSPECT_BEND_DEG;
 }
 
 function report(found: Found, input: CantileverInput) {

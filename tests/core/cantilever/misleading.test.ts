@@ -41,6 +41,19 @@ describe('a bend is measured', () => {
     expect(await left(randomCantileverRaster(150018))).toBeGreaterThan(0);
   }, 120_000);
 
+  it('of a straight tube whose two sides do not flare alike, without the flare', async () => {
+    // off by 0.39 degrees with it
+    expect(await left(randomCantileverRaster(31005, { bendDeg: 0 }))).toBeGreaterThan(0);
+    // bent ones, which a width taken askew must not cut where they bend: off by 1.1 and 0.95 degrees if it does
+    for (const seed of [31054, 31078])
+      expect(await left(randomCantileverRaster(seed)), `${seed}`).toBeGreaterThan(-0.05);
+  }, 120_000);
+
+  it('by the clear edge, where the other one lies in the dark', async () => {
+    // off by 0.55 degrees where both count nearly alike
+    expect(await left(randomCantileverRaster(31081, { bendDeg: 0 }))).toBeGreaterThan(0);
+  }, 120_000);
+
   it('of a straight tube whose edges wave with the blocks of its file', async () => {
     expect(await left(randomCantileverRaster(160011, { bendDeg: 0 }))).toBeGreaterThan(0);
   }, 120_000);
@@ -83,6 +96,14 @@ describe('a bend is measured', () => {
 });
 
 describe('no bend is told', () => {
+  it('that neither proves one nor rules one out', async () => {
+    const picture = await throughFile(randomCantileverRaster(7067, { bendDeg: 0 }));
+    const { view, umPerPx } = picture.truth;
+    const scale = { umPerPx, standardUmPerPx: 0.001 * umPerPx };
+    const report = await measureCantilever({ view, picture, scale }, plainControl);
+    expect(report.ok ? '' : report.reason.message).toMatch(/leaves open whether it is bent/);
+  }, 120_000);
+
   it('where the tube turns up to where glue and diamond begin', async () => {
     const found = await measured(randomCantileverVaried(150079));
     expect(found.refused || Math.abs(found.error) < found.expanded).toBe(true);
