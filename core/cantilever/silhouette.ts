@@ -1,4 +1,4 @@
-import { estimateBackground } from '../image/background.ts';
+import { coarser, estimateBackground, levelAt } from '../image/background.ts';
 import type { GreyImage } from '../image/grey.ts';
 
 /**
@@ -41,10 +41,11 @@ export function findSilhouette(
   const factor = Math.max(1, Math.round(Math.max(image.width, image.height) / MASK_EDGE));
   const width = Math.floor(image.width / factor);
   const height = Math.floor(image.height / factor);
+  const surface = coarser(background.surface, factor, factor);
   const signed = new Float32Array(width * height);
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
-      const level = background.at((x + 0.5) * factor - 0.5, (y + 0.5) * factor - 0.5);
+      const level = levelAt(surface, x, y);
       signed[y * width + x] = blockMean(image, x * factor, y * factor, factor) - level;
     }
   const least = wanted === 'lenient' ? 0.012 : 0.02;

@@ -43,19 +43,21 @@ export function blurPlane(data: Float32Array, width: number, height: number, sig
   });
 }
 
-/** Area-averaged reduction to `toWidth` x `toHeight`. */
-export function reducePlane(
+/** Area-averaged reduction to `toWidth` x `toHeight`, blurred as by `blurPlane`. */
+export function reduceAndBlur(
   data: Float32Array,
   width: number,
   height: number,
   toWidth: number,
   toHeight: number,
+  sigmaPx: number,
 ): Float32Array {
   return scoped((keep) => {
     const source = keep(matOf(data, width, height));
-    const target = keep(new cv.Mat());
-    cv.resize(source, target, new cv.Size(toWidth, toHeight), 0, 0, cv.INTER_AREA);
-    return target.data32F.slice();
+    const small = keep(new cv.Mat());
+    cv.resize(source, small, new cv.Size(toWidth, toHeight), 0, 0, cv.INTER_AREA);
+    cv.GaussianBlur(small, small, new cv.Size(0, 0), sigmaPx, sigmaPx, cv.BORDER_REPLICATE);
+    return small.data32F.slice();
   });
 }
 

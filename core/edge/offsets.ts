@@ -1,8 +1,9 @@
-import type { CaptureModel } from '../tip/capture-model.ts';
-import { INTERIOR, KAPPA, pointModel, POSE, SIGMA } from '../tip/capture-model.ts';
+import { median } from '../fit/select.ts';
+import { levelAt } from '../image/background.ts';
+import { INTERIOR, type CaptureModel } from '../tip/capture-model.ts';
 import type { Prepared } from '../tip/single.ts';
 import { axesOf, outlineAt, wedgeOf, type Wedge } from '../tip/wedge.ts';
-import { median } from '../image/background.ts';
+import { columnOf, frameOf, greyAt, modelEdges, pictureEdge, REACH_IN, rowOf } from './read-edges.ts';
 
 /**
  * How far the picture's edge lies outside (+) or inside (-) the fitted outline, position by position. Both edges are
@@ -17,9 +18,6 @@ export type Offsets = {
   /** Robust standard deviation of one reading, um. */
   readonly noise: number;
 };
-
-const REACH_OUT = 14;
-const REACH_IN = 14;
 
 /**
  * A part lit from the front has an edge of its own brightness everywhere. Where it is fainter by this than along most of the
@@ -38,9 +36,8 @@ export function edgeOffsets(
   const last = model.knots[model.knots.length - 1];
   const n = Math.max(3, Math.floor((2 * last) / stepUm) + 1);
   const s = Float64Array.from({ length: n }, (_, i) => -last + (2 * last * i) / (n - 1));
-  const modelled = pointModel(model, p, false);
-  const delta = new Float64Array(n);
-  const tilt = frameOf(prepared, p);
+  const frame = frameOf(prepared, p);
+  const { surface } = prepared.background;
   const outline = Array.from(s, (at) => outlineAt(wedge, axes, at));
   // Of the model's edge and of what the picture shows behind it, whichever is less.
   const step = s.map((at, i) => {
@@ -48,56 +45,30 @@ export function edgeOffsets(
     const { x, y, nx, ny } = outline[i];
     let most = 0;
     for (let t = 0; t >= -REACH_IN; t -= 1) {
-      const q = tilt(x + t * nx, y + t * ny);
-      most = Math.max(most, Math.abs(greyAt(prepared, q.x, q.y) - prepared.background.at(q.x, q.y)));
+      const column = columnOf(frame, x + t * nx, y + t * ny);
+      const row = rowOf(frame, x + t * nx, y + t * ny);
+      most = Math.max(most, Math.abs(greyAt(prepared, column, row) - levelAt(surface, column, row)));
     }
-    const q = tilt(x, y);
-    return Math.min(Math.abs(interiorLevel(model, p, at) - prepared.background.at(q.x, q.y)), most);
+    const field = levelAt(surface, columnOf(frame, x, y), rowOf(frame, x, y));
+    return Math.min(Math.abs(interiorLevel(model, p, at) - field), most);
   });
   const faint = prepared.darkPart ? 0 : FAINT * median(Array.from(step).filter(Number.isFinite));
-  for (let i = 0; i < n; i++) {
-    const o = outline[i];
-    if (step[i] < faint) {
-      delta[i] = NaN;
-      continue;
-    }
-    const level = interiorLevel(model, p, s[i]);
-    const seen = crossing((t) => {
-      const q = tilt(o.x + t * o.nx, o.y + t * o.ny);
-      const field = prepared.background.at(q.x, q.y);
-      return (greyAt(prepared, q.x, q.y) - field) / (level - field || 1);
-    }, prepared.umPerPx * 0.5);
-    const made = crossingNear(
-      (t) => {
-        const x = o.x + t * o.nx;
-        const y = o.y + t * o.ny;
-        const q = tilt(x, y);
-        const field = prepared.background.at(q.x, q.y);
-        return (modelled(x, y, field).grey - field) / (level - field || 1);
-      },
-      prepared.umPerPx * 0.5,
-      4 * p[SIGMA] - wornDepth(wedge, s[i]),
-    );
-    delta[i] = seen - made;
-  }
+  const read = Array.from(s, (_, i) => i).filter((i) => !(step[i] < faint));
+  const places = read.map((i) => ({
+    foot: outline[i],
+    level: interiorLevel(model, p, s[i]),
+    worn: wornDepth(wedge, s[i]),
+  }));
+  const made = modelEdges({ prepared, model, p }, places);
+  const delta = new Float64Array(n).fill(NaN);
+  places.forEach(({ foot, level }, k) => {
+    delta[read[k]] = pictureEdge(prepared, frame, foot, level) - made[k];
+  });
   const smooth = movingMean(delta, Math.max(1, Math.round(1.5 / stepUm)));
   const finite = Array.from(smooth).filter(Number.isFinite);
   const centre = median(finite);
   const noise = Math.max(0.03, 1.4826 * median(finite.map((v) => Math.abs(v - centre))));
   return { s, delta: smooth, noise };
-}
-
-/** Tip frame (um) to picture (px) for one capture's parameters. */
-export function frameOf(
-  prepared: Prepared,
-  p: ArrayLike<number>,
-): (x: number, y: number) => { x: number; y: number } {
-  const k = prepared.umPerPx * (1 + p[KAPPA]);
-  const c = Math.cos(p[POSE + 2]) / k;
-  const sn = Math.sin(p[POSE + 2]) / k;
-  const x0 = p[POSE] / prepared.umPerPx;
-  const y0 = p[POSE + 1] / prepared.umPerPx;
-  return (x, y) => ({ x: x0 + c * x + sn * y, y: y0 - sn * x + c * y });
 }
 
 function interiorLevel(model: CaptureModel, p: ArrayLike<number>, s: number): number {
@@ -107,42 +78,6 @@ function interiorLevel(model: CaptureModel, p: ArrayLike<number>, s: number): nu
   const i = Math.floor(at);
   const f = at - i;
   return p[INTERIOR + i] * (1 - f) + p[INTERIOR + i + 1] * f;
-}
-
-/** Grey value between pixels, bilinear; NaN at the frame's rim and beyond. */
-export function greyAt(prepared: Prepared, x: number, y: number): number {
-  const { width, height, data } = prepared.image;
-  if (x < 1 || y < 1 || x > width - 3 || y > height - 3) return NaN;
-  const i = Math.floor(x);
-  const j = Math.floor(y);
-  const fx = x - i;
-  const fy = y - j;
-  const k = j * width + i;
-  return (
-    (1 - fy) * ((1 - fx) * data[k] + fx * data[k + 1]) +
-    fy * ((1 - fx) * data[k + width] + fx * data[k + width + 1])
-  );
-}
-
-/** First t, coming from outside, at which the profile rises through one half and stays there for one step. */
-function crossing(profile: (t: number) => number, step: number, from = REACH_OUT): number {
-  let before = profile(from);
-  for (let t = from - step; t >= -REACH_IN; t -= step) {
-    const now = profile(t);
-    if (Number.isNaN(now)) return NaN;
-    if (now >= 0.5 && before < 0.5 && profile(t - step) >= 0.5)
-      return t + (step * (now - 0.5)) / (now - before || 1);
-    before = now;
-  }
-  return NaN;
-}
-
-/**
- * The same for the model, which is smooth and empty outside: on the same places, begun at `from` instead of far out.
- */
-function crossingNear(profile: (t: number) => number, step: number, from: number): number {
-  const steps = Math.max(0, Math.floor((REACH_OUT - from) / step));
-  return crossing(profile, step, REACH_OUT - steps * step);
 }
 
 function movingMean(values: Float64Array, half: number): Float64Array {

@@ -2,21 +2,25 @@
  * Small dense symmetric systems for the fits. Matrices are row-major Float64Array of n x n.
  */
 
-/**
- * Cholesky factor (lower, in place of a copy) of the lower triangle of `a`; null when the matrix is not positive
- * definite. What is zero at the beginning of a row stays zero in the factor and is passed over, so an order of the
- * parameters that begins with what hangs together least is several times faster.
- */
+/** Cholesky factor (lower) of the lower triangle of `a`; null when the matrix is not positive definite. */
 export function cholesky(a: Float64Array, n: number): Float64Array | null {
-  const l = new Float64Array(n * n);
+  return factorise(a.slice(), n);
+}
+
+/**
+ * The same in place of the lower triangle; what stands above it is left alone. What is zero at the beginning of a row stays
+ * zero in the factor and is passed over, so an order of the parameters that begins with what hangs together least is several
+ * times faster.
+ */
+function factorise(l: Float64Array, n: number): Float64Array | null {
   const first = new Int32Array(n);
   for (let i = 0; i < n; i++) {
     const row = i * n;
     let from = 0;
-    while (from < i && a[row + from] === 0) from++;
+    while (from < i && l[row + from] === 0) from++;
     first[i] = from;
     for (let j = from; j <= i; j++) {
-      let sum = a[row + j];
+      let sum = l[row + j];
       for (let k = Math.max(from, first[j]); k < j; k++) sum -= l[row + k] * l[j * n + k];
       if (i === j) {
         if (!(sum > 0)) return null;
@@ -54,7 +58,7 @@ export function invertSymmetric(a: Float64Array, n: number): Float64Array | null
   for (let i = 0; i < n; i++) d[i] = a[i * n + i] > 0 ? 1 / Math.sqrt(a[i * n + i]) : 1;
   const scaled = new Float64Array(n * n);
   for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) scaled[i * n + j] = a[i * n + j] * d[i] * d[j];
-  const l = cholesky(scaled, n);
+  const l = factorise(scaled, n);
   if (!l) return null;
   const out = new Float64Array(n * n);
   const unit = new Float64Array(n);
@@ -85,7 +89,7 @@ export function invertBlock(
   const scaled = new Float64Array(n * n);
   for (let i = 0; i < n; i++)
     for (let j = 0; j <= i; j++) scaled[i * n + j] = a[order[i] * n + order[j]] * d[order[i]] * d[order[j]];
-  const l = cholesky(scaled, n);
+  const l = factorise(scaled, n);
   if (!l) return null;
   const m = keep.length;
   const from = n - m;

@@ -1,10 +1,10 @@
 import type { GreyImage } from './grey.ts';
 import { solveSymmetric } from '../fit/normal-equations.ts';
+import { median } from '../fit/select.ts';
 
 /** Illumination of the empty field: a quadratic surface in normalised coordinates, with its noise. */
 export type Background = {
-  /** Level at a pixel. */
-  readonly at: (x: number, y: number) => number;
+  readonly surface: Surface;
   /** Standard deviation of one pixel about the surface, in grey (0..1). */
   readonly noise: number;
   /** Part of the field's pixels at full scale. */
@@ -13,15 +13,38 @@ export type Background = {
   readonly rimShare: number;
 };
 
-const TERMS = 6;
+/**
+ * Terms of the surface over -1..1 across the frame that it was found in, and how many of that frame's pixels go to one of
+ * the picture that is asked about. Numbers and no function of their own: every loop over pixels asks for levels, and is
+ * compiled anew whenever it meets another function.
+ */
+export type Surface = {
+  readonly terms: Float64Array;
+  readonly width: number;
+  readonly height: number;
+  readonly across: number;
+  readonly down: number;
+};
 
-/** Median of a list (sorted copy). NaN for an empty list. */
-export function median(values: ArrayLike<number>): number {
-  const sorted = Float64Array.from(values).sort();
-  const n = sorted.length;
-  if (n === 0) return NaN;
-  return n % 2 ? sorted[(n - 1) / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2;
+/** Level of the field at a pixel. */
+export function levelAt({ terms, width, height, across, down }: Surface, x: number, y: number): number {
+  // pixel centres on whole numbers: centre x of a reduced picture lies at (x + 1/2) f - 1/2 of the whole one
+  const u = (2 * (across === 1 ? x : (x + 0.5) * across - 0.5)) / width - 1;
+  const v = (2 * (down === 1 ? y : (y + 0.5) * down - 0.5)) / height - 1;
+  return valueOf(terms, u, v);
 }
+
+const valueOf = (c: Float64Array, u: number, v: number): number =>
+  c[0] + c[1] * u + c[2] * v + c[3] * u * u + c[4] * u * v + c[5] * v * v;
+
+/** The same surface for a picture of which one pixel covers `across` x `down` of the surface's. */
+export const coarser = (surface: Surface, across: number, down: number): Surface => ({
+  ...surface,
+  across,
+  down,
+});
+
+const TERMS = 6;
 
 /** Places (-1..1 across the frame) and values, side by side. */
 type Samples = { readonly u: Float64Array; readonly v: Float64Array; readonly value: Float64Array };
@@ -87,8 +110,6 @@ export function estimateBackground(image: GreyImage): Background {
   const rim = rimSamples(image, block);
   const level = commonLevel(Array.from(rim.value));
   let c: Float64Array = Float64Array.from([level, 0, 0, 0, 0, 0]);
-  const value = (u: number, v: number): number =>
-    c[0] + c[1] * u + c[2] * v + c[3] * u * u + c[4] * u * v + c[5] * v * v;
   let width0 = 0.12;
   for (let round = 0; round < 12; round++) {
     c = fitSurface(rim, c, width0, Infinity, round < 6 ? 3 : TERMS);
@@ -97,7 +118,8 @@ export function estimateBackground(image: GreyImage): Background {
   // All field pixels on a coarse grid, those near the surface only.
   const grid = gridSamples(image, Math.max(2, Math.round(Math.min(width, height) / 80)));
   for (let round = 0; round < 4; round++) c = fitSurface(grid, c, 0.02, 4, TERMS);
-  return { at: (x, y) => value((2 * x) / width - 1, (2 * y) / height - 1), ...fieldNoise(image, value, rim) };
+  const surface = { terms: c, width, height, across: 1, down: 1 };
+  return { surface, ...fieldNoise(image, surface, rim) };
 }
 
 /** Means of a pixel and its four neighbours, every `step` pixels. */
@@ -135,7 +157,7 @@ function commonLevel(values: number[]): number {
 
 function fieldNoise(
   image: GreyImage,
-  value: (u: number, v: number) => number,
+  surface: Surface,
   rim: Samples,
 ): { noise: number; clipped: number; rimShare: number } {
   const { width, height, data } = image;
@@ -147,7 +169,7 @@ function fieldNoise(
   for (let y = 2; y + 2 < height; y += step)
     for (let x = 2; x + 2 < width; x += step) {
       const i = y * width + x;
-      const level = value((2 * x) / width - 1, (2 * y) / height - 1);
+      const level = levelAt(surface, x, y);
       if (Math.abs(data[i] - level) > 0.08) continue;
       field++;
       if (data[i] >= 0.995) clipped++;
@@ -155,7 +177,8 @@ function fieldNoise(
     }
   const noise = differences.length ? 1.4826 * median(differences) : 0;
   const near = Math.max(0.03, 3 * noise);
-  const on = rim.value.filter((seen, i) => Math.abs(seen - value(rim.u[i], rim.v[i])) < near).length;
+  const { terms } = surface;
+  const on = rim.value.filter((seen, i) => Math.abs(seen - valueOf(terms, rim.u[i], rim.v[i])) < near).length;
   return {
     noise: Math.max(noise, 1e-4),
     clipped: clipped / Math.max(1, field),

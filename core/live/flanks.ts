@@ -1,5 +1,5 @@
 import type { Part } from './part.ts';
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { valueAt, type Plane } from './planes.ts';
 
 /**

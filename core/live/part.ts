@@ -1,5 +1,6 @@
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
-import { estimateBackground, median, type Background } from '../image/background.ts';
+import { coarser, estimateBackground, levelAt, type Background } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { enlarged, shapeOfTip, type Located, type Rim } from '../tip/outline-shape.ts';
 import { factorFor, reduceBy, type Plane } from './planes.ts';
 
@@ -21,8 +22,9 @@ export function partIn(plane: Plane): Outcome<Part> {
   const factor = factorFor(plane.width, plane.height, EDGE_PX);
   const small = reduceBy(plane, factor);
   const background = fieldOf(small);
-  const field = (x: number, y: number): number =>
-    background.at((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5);
+  const { across, down } = background.surface;
+  const surface = coarser(background.surface, across / factor, down / factor);
+  const field = (x: number, y: number): number => levelAt(surface, x, y);
   const mask = maskOf(small, background);
   if (mask === null)
     return refuse(
@@ -41,7 +43,7 @@ function fieldOf(small: Plane): Background {
   const coarse = estimateBackground({ ...reduceBy(small, factor), clippedFraction: 0 });
   return {
     ...coarse,
-    at: (x, y) => coarse.at((x + 0.5) / factor - 0.5, (y + 0.5) / factor - 0.5),
+    surface: coarser(coarse.surface, 1 / factor, 1 / factor),
     // The coarse pixels are means of many.
     noise: coarse.noise * factor,
   };
@@ -54,7 +56,7 @@ function maskOf({ width, height, data }: Plane, background: Background): Uint8Ar
   let brighter = 0;
   for (let y = 0, i = 0; y < height; y++)
     for (let x = 0; x < width; x++, i++) {
-      const level = background.at(x, y);
+      const level = levelAt(background.surface, x, y);
       const d = Math.abs(data[i] - level);
       difference[i] = d;
       if (i % 17 === 0 && d > Math.max(0.05, 6 * background.noise)) {

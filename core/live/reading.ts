@@ -1,5 +1,5 @@
 import { answer, type Outcome } from '../../shared/index.ts';
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { edgeWidthOf } from './edge-width.ts';
 import { flanksOf, type Flanks } from './flanks.ts';
 import { partIn, type Part } from './part.ts';

@@ -8,7 +8,7 @@ import {
 } from '../../shared/index.ts';
 import type { UsedScale } from '../compare.ts';
 import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { combineBudget, DECISION_FACTOR, MISS_FACTOR } from '../uncertainty/index.ts';
 import { KAPPA, POSE, SIGMA, WEIGHT, type Band } from '../tip/capture-model.ts';
 import { isExplained, shankRatio } from '../tip/checks.ts';

@@ -1,6 +1,6 @@
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
 import { runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { fitPair, localParameters, type PairFit } from '../tip/pair.ts';
 import { FOOT, type CleanSingle } from '../tip/clean-single.ts';
 import { departuresOf, maskOut, tipZone } from '../tip/suspect.ts';

@@ -1,8 +1,6 @@
-import type { Background } from '../image/background.ts';
-import type { GreyImage } from '../image/grey.ts';
 import { EDGE_SIZE, edgeModel } from './blurred-edge.ts';
 import { depthProfiles, HUMP, PROFILE_SIZE, RAMP, RIM } from './interior.ts';
-import { placer, SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
+import { SHAPE_SIZE, wedgeOf, wornPlacer } from './wedge.ts';
 
 /**
  * Grey values of one capture around its tip as a function of shape, pose, blur and a smooth interior; see
@@ -47,59 +45,6 @@ export type CaptureModel = {
   /** Scale for the field's tilt terms, um. */
   readonly length: number;
 };
-
-/**
- * Everything in a band around the outline: `out`/`inside` um away, flanks up to `reach` um along the outline; evenly
- * thinned to at most `most` pixels.
- */
-export function bandOf(
-  image: GreyImage,
-  background: Background,
-  umPerPx: number,
-  shape: ArrayLike<number>,
-  pose: { x: number; y: number; rotation: number },
-  limits: { outside: number; inside: number; reach: number; most: number },
-): Band {
-  const wedge = wedgeOf(shape);
-  const placeOf = placer(wedge);
-  const c = Math.cos(pose.rotation);
-  const s = Math.sin(pose.rotation);
-  const r = limits.reach + wedge.radius + limits.outside;
-  const x0 = Math.max(0, Math.floor((pose.x - r) / umPerPx));
-  const x1 = Math.min(image.width - 1, Math.ceil((pose.x + r) / umPerPx));
-  const y0 = Math.max(0, Math.floor((pose.y - r) / umPerPx));
-  const y1 = Math.min(image.height - 1, Math.ceil((pose.y + r) / umPerPx));
-  const picked: number[] = [];
-  for (let j = y0; j <= y1; j++)
-    for (let i = x0; i <= x1; i++) {
-      const dx = i * umPerPx - pose.x;
-      const dy = j * umPerPx - pose.y;
-      const place = placeOf(c * dx - s * dy, s * dx + c * dy);
-      if (place.t > limits.outside || place.t < -limits.inside || Math.abs(place.s) > limits.reach) continue;
-      picked.push(j * image.width + i);
-    }
-  const n = Math.min(picked.length, limits.most);
-  const stride = picked.length / n;
-  const band = {
-    n,
-    x: new Float64Array(n),
-    y: new Float64Array(n),
-    grey: new Float64Array(n),
-    field: new Float64Array(n),
-    index: new Int32Array(n),
-  };
-  for (let k = 0; k < n; k++) {
-    const index = picked[Math.floor(k * stride)];
-    const i = index % image.width;
-    const j = (index - i) / image.width;
-    band.x[k] = i * umPerPx;
-    band.y[k] = j * umPerPx;
-    band.grey[k] = image.data[index];
-    band.field[k] = background.at(i, j);
-    band.index[k] = index;
-  }
-  return band;
-}
 
 /** What the model says of every pixel of the band. */
 export type Evaluation = {

@@ -3,7 +3,7 @@ import { SIGMA, WEIGHT } from './capture-model.ts';
 import { edgeWidth } from './sharpness.ts';
 import type { Prepared, SingleFit } from './single.ts';
 import { axesOf, outlineAt, wedgeOf } from './wedge.ts';
-import { frameOf } from '../edge/offsets.ts';
+import { columnOf, frameOf, rowOf } from '../edge/read-edges.ts';
 
 /** What must hold before a number is believed. `which` names the picture in the sentences. */
 
@@ -83,7 +83,7 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
   const warnings: Warning[] = [];
   const radiusPx = p[0] / fit.prepared.umPerPx;
   if (radiusPx < LEAST_RADIUS_PX) return tooSmall(fit.prepared, radiusPx, which);
-  if (![...p, ...fit.fitted.covariance].every(Number.isFinite))
+  if (![p, fit.fitted.covariance].every((list) => list.every(Number.isFinite)))
     return refuse(
       'failed',
       `${which}: the outline could not be fitted with any certainty. Take the picture again, sharper and larger.`,
@@ -116,12 +116,12 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
 function arcInFrame({ prepared, fitted }: SingleFit): boolean {
   const wedge = wedgeOf(fitted.p);
   const axes = axesOf(wedge);
-  const toPicture = frameOf(prepared, fitted.p);
+  const frame = frameOf(prepared, fitted.p);
   const { width, height } = prepared.image;
   const [left, right] = [wedge.halfLeft, wedge.halfRight].map((half) => wedge.radius * (Math.PI / 2 - half));
   return Array.from({ length: 25 }, (_, i) => -left + ((left + right) * i) / 24).every((s) => {
     const o = outlineAt(wedge, axes, s);
-    const { x, y } = toPicture(o.x, o.y);
+    const [x, y] = [columnOf(frame, o.x, o.y), rowOf(frame, o.x, o.y)];
     return x > 0 && y > 0 && x < width - 1 && y < height - 1;
   });
 }

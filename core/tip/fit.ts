@@ -1,6 +1,7 @@
-import { invertBlock, solveSymmetric } from '../fit/normal-equations.ts';
+import { invertBlock } from '../fit/normal-equations.ts';
 import { emptyEvaluation, INTERIOR } from './capture-model.ts';
 import { withKernels, type BandKernel } from './kernel/band-kernel.ts';
+import { normalSystem, type NormalSystem } from './kernel/normal-system.ts';
 import type { Look, Part, Prior, Problem, Spread, Weights } from './problem.ts';
 import { spreads, weightsOf } from './weights.ts';
 
@@ -16,7 +17,8 @@ export type Fitted = {
   readonly converged: boolean;
 };
 
-type System = { readonly a: Float64Array; readonly g: Float64Array; readonly cost: number };
+/** What a step is reckoned from, beside the matrix that the bench holds. */
+type Slope = { readonly g: Float64Array; readonly cost: number };
 
 function localOf(part: Part, p: Float64Array): Float64Array {
   const out = new Float64Array(part.map.length);
@@ -24,13 +26,17 @@ function localOf(part: Part, p: Float64Array): Float64Array {
   return out;
 }
 
-/** A problem with the kernels of its captures. */
-type Bench = { readonly problem: Problem; readonly kernels: readonly BandKernel[] };
+/** A problem with the kernels of its captures, and its normal equations as they were renewed last. */
+type Bench = {
+  readonly problem: Problem;
+  readonly kernels: readonly BandKernel[];
+  readonly system: NormalSystem;
+};
 
 function onBench<T>(problem: Problem, work: (bench: Bench) => T): T {
   return withKernels(
     problem.parts.map(({ model }) => model),
-    (kernels) => work({ problem, kernels }),
+    (kernels, own) => work({ problem, kernels, system: normalSystem(own, problem.size) }),
   );
 }
 
@@ -59,11 +65,13 @@ export function costOf(
   { p, residuals }: { readonly p: Float64Array; readonly residuals: readonly Float64Array[] },
   weights: Weights,
 ): number {
+  // plain loops: a sum that a function inside closes over is a new number on the heap at every pixel
   let cost = 0;
-  residuals.forEach((residual, i) => {
+  for (let i = 0; i < residuals.length; i++) {
     const w = weights[i];
+    const residual = residuals[i];
     for (let k = 0; k < w.length; k++) cost += w[k] * residual[k] * residual[k];
-  });
+  }
   for (const prior of problem.priors) cost += (departure(prior, p) / prior.sd) ** 2;
   return cost;
 }
@@ -88,25 +96,21 @@ function gradientOf({ problem, kernels }: Bench, look: Look, weights: Weights): 
   return g;
 }
 
-/** J^T W J and the priors' share. */
-function informationOf({ problem, kernels }: Bench, weights: Weights): Float64Array {
+/** J^T W J and the priors' share, in the bench's system. */
+function renewSystem({ problem, kernels, system }: Bench, weights: Weights): void {
   const n = problem.size;
-  const a = new Float64Array(n * n);
-  problem.parts.forEach(({ model: { size }, map }, index) => {
-    const own = kernels[index].information(weights[index]);
-    for (let i = 0; i < size; i++)
-      for (let j = 0; j <= i; j++) {
-        const value = own[i * size + j];
-        if (value === 0) continue;
-        a[map[i] * n + map[j]] += value;
-        if (i !== j) a[map[j] * n + map[i]] += value;
-      }
-  });
+  system.clear();
+  problem.parts.forEach(({ map }, index) => system.add(kernels[index].information(weights[index]), map));
+  const a = system.matrix();
   for (const { terms, sd } of problem.priors) {
     const w = 1 / (sd * sd);
     for (const [i, f] of terms) for (const [j, f2] of terms) a[i * n + j] += w * f * f2;
   }
-  return a;
+}
+
+function informationOf(bench: Bench, weights: Weights): Float64Array {
+  renewSystem(bench, weights);
+  return bench.system.matrix().slice();
 }
 
 function clampTo(problem: Problem, p: Float64Array): Float64Array {
@@ -132,23 +136,6 @@ function freeSet(problem: Problem, p: Float64Array, g: Float64Array, order: read
   );
 }
 
-function stepOf({ a, g }: System, n: number, free: readonly number[], lambda: number): Float64Array | null {
-  const m = free.length;
-  const sub = new Float64Array(m * m);
-  const right = new Float64Array(m);
-  for (let i = 0; i < m; i++) {
-    const from = free[i] * n;
-    for (let j = 0; j <= i; j++) sub[i * m + j] = a[from + free[j]];
-    sub[i * m + i] += lambda * sub[i * m + i] + 1e-12;
-    right[i] = g[free[i]];
-  }
-  const part = solveSymmetric(sub, right, m);
-  if (!part) return null;
-  const step = new Float64Array(n);
-  for (let i = 0; i < m; i++) step[free[i]] = part[i];
-  return step;
-}
-
 /**
  * How hard a fit tries: rounds of new weights (one more where the last one still moved them), iterations in each, and the
  * gain of cost (chi squared, about 1 per standard deviation squared) promised by the quadratic model below which a round is
@@ -162,19 +149,6 @@ export type Effort = { readonly rounds: number; readonly most: number; readonly 
  * model's word.
  */
 const QUADRATURE_NOISE = 2;
-
-/** Decrease of the cost that the quadratic model promises for a step from `p` to `tried`. */
-function promisedGain(system: System, tried: Float64Array, p: Float64Array, n: number): number {
-  let gain = 0;
-  for (let i = 0; i < n; i++) {
-    const si = tried[i] - p[i];
-    if (si === 0) continue;
-    let row = 0;
-    for (let j = 0; j < n; j++) row += system.a[i * n + j] * (tried[j] - p[j]);
-    gain += si * (2 * system.g[i] - row);
-  }
-  return gain;
-}
 
 /**
  * Steps that promise a gain of less than this, all in all, keep the derivatives of where they began: 3 standard deviations
@@ -198,12 +172,13 @@ const WEIGHTS_HOLD = 0.08;
 function movedBy(before: Weights, after: Weights): number {
   let moved = 0;
   let sum = 0;
-  after.forEach((w, i) => {
+  for (let i = 0; i < after.length; i++) {
+    const [w, old] = [after[i], before[i]];
     for (let k = 0; k < w.length; k++) {
-      moved += Math.abs(w[k] - before[i][k]);
+      moved += Math.abs(w[k] - old[k]);
       sum += w[k];
     }
-  });
+  }
   return sum > 0 ? moved / sum : 0;
 }
 
@@ -214,9 +189,8 @@ export const fitProblem = (problem: Problem, start: Float64Array, effort: Effort
   onBench(problem, (bench) => fitOnBench(bench, start, effort));
 
 function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
-  const { problem } = bench;
+  const { problem, system } = bench;
   const { rounds, most, gain: enough } = effort;
-  const n = problem.size;
   const order = eliminationOrder(problem);
   let look = lookAt(bench, clampTo(problem, start), true);
   let spare: Look | undefined;
@@ -224,28 +198,25 @@ function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
   let travelled = 0;
   let sigma = spreads(problem, look);
   let weights = weightsOf(problem, look, sigma);
-  const systemHere = (tolerated: number): System => {
+  const slopeHere = (tolerated: number): Slope => {
     if (travelled > tolerated) {
       lookAt(bench, look.p, true, look);
       travelled = 0;
     }
-    return {
-      a: informationOf(bench, weights),
-      g: gradientOf(bench, look, weights),
-      cost: costOf(problem, look, weights),
-    };
+    renewSystem(bench, weights);
+    return { g: gradientOf(bench, look, weights), cost: costOf(problem, look, weights) };
   };
   let converged = false;
   let restless = false;
   for (let round = 0; round < rounds || (round === rounds && restless); round++) {
     const last = round + 1 >= rounds;
-    let system = systemHere(TANGENT_SAME);
+    let slope = slopeHere(TANGENT_SAME);
     let lambda = round === 0 ? 1e-2 : 1e-4;
     converged = false;
     for (let iteration = 0; iteration < most; iteration++) {
       const { p } = look;
-      const free = freeSet(problem, p, system.g, order);
-      const step = stepOf(system, n, free, lambda);
+      const free = freeSet(problem, p, slope.g, order);
+      const step = system.step(slope.g, free, lambda);
       if (!step) {
         lambda = Math.max(1e-6, lambda * 10);
         if (lambda > 1e8) break;
@@ -255,7 +226,10 @@ function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
         problem,
         p.map((v, i) => v + step[i]),
       );
-      const promised = promisedGain(system, tried, p, n);
+      const promised = system.promise(
+        slope.g,
+        tried.map((v, i) => v - p[i]),
+      );
       const settled = promised < (last ? enough : LOOSELY * enough);
       if (settled && !last) {
         converged = true;
@@ -264,7 +238,7 @@ function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
       const there = lookAt(bench, tried, false, spare);
       spare = there;
       const cost = costOf(problem, there, weights);
-      if (cost <= system.cost + (settled ? QUADRATURE_NOISE : 0)) {
+      if (cost <= slope.cost + (settled ? QUADRATURE_NOISE : 0)) {
         spare = look;
         look = there;
         travelled += promised;
@@ -273,12 +247,9 @@ function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
           converged = true;
           break;
         }
-        system =
-          travelled < TANGENT_HOLDS
-            ? { a: system.a, g: gradientOf(bench, look, weights), cost }
-            : systemHere(0);
+        slope = travelled < TANGENT_HOLDS ? { g: gradientOf(bench, look, weights), cost } : slopeHere(0);
       } else if (travelled > 0) {
-        system = systemHere(0);
+        slope = slopeHere(0);
       } else {
         lambda *= 8;
         if (lambda > 1e6) {
@@ -311,13 +282,13 @@ function fitOnBench(bench: Bench, start: Float64Array, effort: Effort): Fitted {
 /**
  * Covariance of all but the interior parameters, at their places in a size x size matrix, 0 elsewhere: nobody asks for the
  * interior's, and there are many of them. A matrix that cannot be inverted gives variances of 1e6: nothing is known then.
+ * What is not positive on the diagonal of `a` is made so.
  */
 function covarianceAt(problem: Problem, a: Float64Array): Float64Array {
   const n = problem.size;
-  const sub = a.slice();
-  for (let i = 0; i < n; i++) if (!(sub[i * n + i] > 0)) sub[i * n + i] = 1e-12;
+  for (let i = 0; i < n; i++) if (!(a[i * n + i] > 0)) a[i * n + i] = 1e-12;
   const keep = [...new Set(problem.parts.flatMap((part) => [...part.map.subarray(0, INTERIOR)]))];
-  const block = invertBlock(sub, n, keep, eliminationOrder(problem));
+  const block = invertBlock(a, n, keep, eliminationOrder(problem));
   const out = new Float64Array(n * n);
   keep.forEach((i, ki) => {
     if (block) keep.forEach((j, kj) => (out[i * n + j] = block[ki * keep.length + kj]));

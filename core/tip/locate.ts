@@ -1,27 +1,33 @@
 import { outerContours, type Blob } from '../cv/index.ts';
-import { blurPlane, reducePlane } from '../cv/index.ts';
+import { blurPlane, reduceAndBlur } from '../cv/index.ts';
 import type { Background } from '../image/background.ts';
-import { median } from '../image/background.ts';
+import { coarser, levelAt } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import type { GreyImage } from '../image/grey.ts';
 import { refuse, answer, type Outcome } from '../../shared/index.ts';
 import { isCutByFrame } from './cut-by-frame.ts';
 import { enlarged, shapeOfTip, type Located, type Rim } from './outline-shape.ts';
 
+/** Against single pixels' noise, px. */
+const SMOOTHING = 1.2;
+
+/** A picture to search, smoothed. */
+type Smooth = { readonly width: number; readonly height: number; readonly data: Float32Array };
+
 /**
- * How far every pixel differs from the field. The field's quadratic surface is straight enough between every eighth
+ * How far every pixel differs from the field, in place of the picture's values. The field's quadratic surface is straight enough between every eighth
  * pixel of a row.
  */
 function differencesFrom(
   background: Background,
-  image: GreyImage,
-): { apart: Float32Array; brighter: boolean; contrast: number } {
-  const { width, height } = image;
-  const apart = blurPlane(image.data, width, height, 1.2);
+  { width, height, data: apart }: Smooth,
+): { brighter: boolean; contrast: number } {
+  const { surface } = background;
   const run = 8;
   for (let y = 0; y < height; y++) {
-    let level = background.at(0, y);
+    let level = levelAt(surface, 0, y);
     for (let x = 0; x < width; x += run) {
-      const next = background.at(x + run, y);
+      const next = levelAt(surface, x + run, y);
       const slope = (next - level) / run;
       const begin = y * width + x;
       const end = begin + Math.min(run, width - x);
@@ -37,12 +43,13 @@ function differencesFrom(
       strong.push(Math.abs(apart[i]));
       if (apart[i] > 0) brighter++;
     }
-  return { apart, brighter: brighter > strong.length / 2, contrast: strong.length ? median(strong) : 0 };
+  return { brighter: brighter > strong.length / 2, contrast: strong.length ? median(strong) : 0 };
 }
 
-/** 0/255 mask of what differs from the field; threshold relative to the part's own contrast. */
-export function partMask(image: GreyImage, background: Background): { mask: Uint8Array; contrast: number } {
-  const { apart, brighter, contrast } = differencesFrom(background, image);
+/** 0/255 mask of what differs from the field, which the picture's values are replaced by; threshold relative to the part's own contrast. */
+function partMask(smooth: Smooth, background: Background): { mask: Uint8Array; contrast: number } {
+  const { brighter, contrast } = differencesFrom(background, smooth);
+  const apart = smooth.data;
   // A part lit from the front has sides much darker than its middle; a silhouette is dark all over.
   const threshold = brighter
     ? Math.max(0.12 * contrast, 2.5 * background.noise, 0.018)
@@ -99,15 +106,17 @@ const QUICK_EDGE_PX = 640;
 const LEAST_QUICK_RADIUS_PX = 4.5;
 
 function searchReduced(image: GreyImage, background: Background, factor: number): Outcome<Located> {
-  if (factor <= 1.2) return searchTip(image, background);
+  if (factor <= 1.2) {
+    const data = blurPlane(image.data, image.width, image.height, SMOOTHING);
+    return searchTip({ ...image, data }, background);
+  }
   const width = Math.round(image.width / factor);
   const height = Math.round(image.height / factor);
-  const data = reducePlane(image.data, image.width, image.height, width, height);
+  const data = reduceAndBlur(image.data, image.width, image.height, width, height, SMOOTHING);
   const fx = image.width / width;
   const fy = image.height / height;
-  // pixel centres on whole numbers: centre x of the small picture lies at (x + 1/2) f - 1/2 of the large one
-  const at = (x: number, y: number): number => background.at((x + 0.5) * fx - 0.5, (y + 0.5) * fy - 0.5);
-  const found = searchTip({ ...image, width, height, data }, { ...background, at });
+  const surface = coarser(background.surface, fx, fy);
+  const found = searchTip({ width, height, data }, { ...background, surface });
   return found.ok ? answer(enlarged(found.value, (fx + fy) / 2)) : found;
 }
 
@@ -116,9 +125,9 @@ export const NOTHING_SEEN = refuse(
   'Nothing stands out from the field. Put the tip into the picture, sharpen and light it, and take it again.',
 );
 
-function searchTip(image: GreyImage, background: Background): Outcome<Located> {
-  const { width, height } = image;
-  const { mask, contrast } = partMask(image, background);
+function searchTip(smooth: Smooth, background: Background): Outcome<Located> {
+  const { width, height } = smooth;
+  const { mask, contrast } = partMask(smooth, background);
   if (contrast < Math.max(0.06, 5 * background.noise)) return NOTHING_SEEN;
   const small = Math.min(width, height);
   // Fluff and fibres spoil the flanks of the plain mask; opening removes them but rounds the apex, so it is tried only

@@ -1,5 +1,5 @@
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 
 /** First idea of where the tip lies, pixels and radians; good to a few pixels and a degree or two. */
 export type Located = {

@@ -1,6 +1,7 @@
 import type { DecodedPicture } from '../index.ts';
 import { answer, refuse, type Outcome } from '../../shared/index.ts';
-import { estimateBackground, median, type Background } from '../image/background.ts';
+import { estimateBackground, levelAt, type Background, type Surface } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { toGrey, toLight, type GreyImage } from '../image/grey.ts';
 import type { Planes } from '../image/planes.ts';
 import { locateTip, NOTHING_SEEN, type Located } from './locate.ts';
@@ -33,7 +34,7 @@ export function prepareCapture(
 }
 
 function preparedFrom(image: GreyImage, background: Background, l: Located, umPerPx: number): Prepared {
-  const { dark, contrast } = polarity(image, background.at, l);
+  const { dark, contrast } = polarity(image, background.surface, l);
   return {
     image,
     background,
@@ -41,7 +42,7 @@ function preparedFrom(image: GreyImage, background: Background, l: Located, umPe
     umPerPx,
     darkPart: dark,
     contrast,
-    fieldAtTip: background.at(l.xPx, l.yPx),
+    fieldAtTip: levelAt(background.surface, l.xPx, l.yPx),
     linearised: false,
   };
 }
@@ -58,7 +59,7 @@ export function linearised(prepared: Prepared): Prepared {
 /** Is the part darker than the field, and by how much, a few pixels inside its rim. */
 function polarity(
   image: GreyImage,
-  field: (x: number, y: number) => number,
+  field: Surface,
   l: { xPx: number; yPx: number; rotation: number; radiusPx: number },
 ): { dark: boolean; contrast: number } {
   const differences: number[] = [];
@@ -72,7 +73,7 @@ function polarity(
       const x = Math.round(l.xPx + c * u + s * v);
       const y = Math.round(l.yPx - s * u + c * v);
       if (x < 0 || y < 0 || x >= image.width || y >= image.height) continue;
-      differences.push(image.data[y * image.width + x] - field(x, y));
+      differences.push(image.data[y * image.width + x] - levelAt(field, x, y));
     }
   const middle = differences.length ? median(differences) : 0;
   return {

@@ -1,4 +1,4 @@
-import { median } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { INTERIOR, type CaptureModel } from './capture-model.ts';
 import type { Prepared } from './single.ts';
 

@@ -1,7 +1,8 @@
-import { median, type Background } from '../image/background.ts';
+import { type Background } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import type { GreyImage } from '../image/grey.ts';
+import { bandOf } from './band.ts';
 import {
-  bandOf,
   FIELD,
   INTERIOR,
   KAPPA,
@@ -85,12 +86,8 @@ export function captureModel(
 ): CaptureModel {
   const reach = flankReach(prepared.located, prepared.umPerPx);
   const side = Math.max(4.2 * sigma, 3 * prepared.umPerPx);
-  const band = bandOf(prepared.image, prepared.background, prepared.umPerPx, shape, pose, {
-    outside: side,
-    inside: side,
-    reach,
-    most,
-  });
+  const around = { shape, pose, outside: side, inside: side, reach };
+  const band = bandOf(prepared.image, prepared.background, prepared.umPerPx, around, most);
   const knots = knotsFor(reach, shape[0]);
   return {
     umPerPx: prepared.umPerPx,

@@ -1,6 +1,7 @@
 import type { BudgetLine, Warning } from '../../shared/index.ts';
-import { frameOf, greyAt } from '../edge/offsets.ts';
-import { median } from '../image/background.ts';
+import { columnOf, frameOf, greyAt, rowOf, type Foot, type Frame } from '../edge/read-edges.ts';
+import { levelAt } from '../image/background.ts';
+import { median } from '../fit/select.ts';
 import { SIGMA } from './capture-model.ts';
 import { normalCdf } from './normal-table.ts';
 import type { Prepared } from './single.ts';
@@ -161,10 +162,33 @@ export function wideLightOf(prepared: Prepared, p: ArrayLike<number>): WideLight
   return { grazing, shift: shiftOf(grazing) };
 }
 
+/**
+ * Adds what a line across the edge shows, as parts of the field's light: from `before` um outside of it, a `step` at a time.
+ * A function of its own, which is all that is worth compiling of what calls it.
+ */
+function addLine(
+  light: Float64Array,
+  prepared: Prepared,
+  frame: Frame,
+  foot: Foot,
+  step: number,
+  before: number,
+): void {
+  const { surface } = prepared.background;
+  for (let i = 0; i < light.length; i++) {
+    const t = i * step - before;
+    const x = foot.x - t * foot.nx;
+    const y = foot.y - t * foot.ny;
+    const column = columnOf(frame, x, y);
+    const row = rowOf(frame, x, y);
+    light[i] += greyAt(prepared, column, row) / levelAt(surface, column, row);
+  }
+}
+
 function piecesOf(prepared: Prepared, p: ArrayLike<number>): Piece[] {
   const wedge = wedgeOf(p);
   const axes = axesOf(wedge);
-  const place = frameOf(prepared, p);
+  const frame = frameOf(prepared, p);
   const { umPerPx } = prepared;
   const end = prepared.located.flankPx * umPerPx - PIECE;
   const step = umPerPx / 2;
@@ -177,17 +201,11 @@ function piecesOf(prepared: Prepared, p: ArrayLike<number>): Piece[] {
     for (let s = first; ; s += PIECE) {
       const middle = outlineAt(wedge, axes, side * (s + PIECE / 2));
       if (!(-middle.y <= end)) break;
-      const sum = new Float64Array(count);
+      const light = new Float64Array(count);
       let lines = 0;
-      for (let d = 0; d < PIECE; d += umPerPx, lines++) {
-        const o = outlineAt(wedge, axes, side * (s + d));
-        for (let i = 0; i < count; i++) {
-          const t = i * step - before;
-          const q = place(o.x - t * o.nx, o.y - t * o.ny);
-          sum[i] += greyAt(prepared, q.x, q.y) / prepared.background.at(q.x, q.y);
-        }
-      }
-      const light = sum.map((v) => v / lines);
+      for (let d = 0; d < PIECE; d += umPerPx, lines++)
+        addLine(light, prepared, frame, outlineAt(wedge, axes, side * (s + d)), step, before);
+      for (let i = 0; i < count; i++) light[i] /= lines;
       const outside = median(light.subarray(0, Math.max(3, Math.floor(p[SIGMA] / step))));
       const inside = median(light.subarray(count - Math.floor(4 / step)));
       if (!(outside - inside > 0.4)) continue;

@@ -6,8 +6,13 @@ type Code = {
   readonly memory: WebAssembly.Memory;
   readonly firstFree: () => number;
   readonly evaluate: (...numbers: readonly number[]) => void;
+  readonly pick: (...numbers: readonly number[]) => number;
   readonly information: (...numbers: readonly number[]) => void;
   readonly gradient: (...numbers: readonly number[]) => void;
+  readonly gather: (...numbers: readonly number[]) => void;
+  readonly addTriangle: (...numbers: readonly number[]) => void;
+  readonly step: (...numbers: readonly number[]) => number;
+  readonly promise: (...numbers: readonly number[]) => number;
 };
 
 /** The memory that the compiled code works in, handed out from the bottom and taken back in one piece. */

@@ -1,19 +1,8 @@
-import {
-  INTERIOR,
-  KAPPA,
-  FIELD,
-  kindsOf,
-  POSE,
-  SHADE,
-  SIGMA,
-  TONE,
-  WEIGHT,
-  type CaptureModel,
-  type Evaluation,
-} from '../capture-model.ts';
-import { edgeParts, type EdgeParts } from '../blurred-edge.ts';
-import { axesOf, sidesOf, wedgeOf, type Side, type Tangent } from '../wedge.ts';
+import { INTERIOR, kindsOf, SIGMA, type CaptureModel, type Evaluation } from '../capture-model.ts';
+import { edgeParts } from '../blurred-edge.ts';
 import { arena, type Arena } from './arena.ts';
+import type { Triangle } from './normal-system.ts';
+import { NUMBERS, writeNumbers } from './numbers.ts';
 
 /**
  * The model of one capture over its whole band, and the sums that a fit needs of its derivatives, reckoned in
@@ -22,8 +11,8 @@ import { arena, type Arena } from './arena.ts';
 export type BandKernel = {
   /** The model at the local parameters `p`, written to `out`; with `slopes` the derivatives are kept for the two below. */
   readonly evaluate: (p: ArrayLike<number>, slopes: boolean, out: Evaluation) => void;
-  /** J^T W J by the capture's own parameters, lower triangle of size x size; `weights`: one a pixel, 0 or more. */
-  readonly information: (weights: Float64Array) => Float64Array;
+  /** J^T W J by the capture's own parameters; `weights`: one a pixel, 0 or more. */
+  readonly information: (weights: Float64Array) => Triangle;
   /** J^T W r by the same; `residual`: one a pixel. */
   readonly gradient: (weights: Float64Array, residual: Float64Array) => Float64Array;
 };
@@ -31,18 +20,22 @@ export type BandKernel = {
 const F64 = 8;
 const I32 = 4;
 /** As in `assembly/band.ts`. */
-const NUMBERS = 72;
 const WORK = 70;
 const BLOCK = 32;
 const KINK = 11;
 
-/** Kernels for some captures at once; none of them may be used after `work` has ended. */
+/** Kernels for some captures at once; neither they nor what `work` takes from the arena may be used after it has ended. */
 export function withKernels<T>(
   models: readonly CaptureModel[],
-  work: (kernels: readonly BandKernel[]) => T,
+  work: (kernels: readonly BandKernel[], own: Arena) => T,
 ): T {
   const own = arena();
-  return own.inside(() => work(models.map((model) => bandKernel(model, own))));
+  return own.inside(() =>
+    work(
+      models.map((model) => bandKernel(model, own)),
+      own,
+    ),
+  );
 }
 
 function bandKernel(model: CaptureModel, own: Arena): BandKernel {
@@ -68,6 +61,7 @@ function bandKernel(model: CaptureModel, own: Arena): BandKernel {
   const work = room(WORK);
   const block = room(columns * BLOCK + columns);
   const sums = room(intervals * columns * columns);
+  const triangle = room(size * size);
 
   /** The pixels by the interval between knots in which they lie. */
   const sortPixels = (): void => {
@@ -88,7 +82,7 @@ function bandKernel(model: CaptureModel, own: Arena): BandKernel {
       own.inside(() => {
         const parts = edgeParts(p, p[SIGMA], slopes);
         const { nodes } = parts;
-        own.float64(numbers, NUMBERS).set(numbersOf(model, p, parts));
+        writeNumbers(own.float64(numbers, NUMBERS), model, p, parts);
         const inner = own.float64(inside, size - INTERIOR);
         for (let i = 0; i < inner.length; i++) inner[i] = p[INTERIOR + i];
         const outline = own.take((nodes.y.length + nodes.dy.length) * F64);
@@ -122,18 +116,8 @@ function bandKernel(model: CaptureModel, own: Arena): BandKernel {
     information: (weights) => {
       own.float64(weight, n).set(weights);
       own.code.information(columns, intervals, order, begins, rows, weight, block, sums);
-      const found = own.float64(sums, intervals * columns * columns);
-      const a = new Float64Array(size * size);
-      for (let index = 0; index < intervals; index++)
-        for (let i = 0; i < columns; i++) {
-          const pi = placeOf(i, index);
-          const from = (index * columns + i) * columns;
-          for (let j = 0; j <= i; j++) {
-            const pj = placeOf(j, index);
-            a[Math.max(pi, pj) * size + Math.min(pi, pj)] += found[from + j];
-          }
-        }
-      return a;
+      own.code.gather(columns, intervals, knots.length, sums, size, triangle);
+      return { address: triangle, size };
     },
     gradient: (weights, r) => {
       own.float64(weight, n).set(weights);
@@ -146,63 +130,4 @@ function bandKernel(model: CaptureModel, own: Arena): BandKernel {
       return g;
     },
   };
-}
-
-/** The list of a model's numbers, in the order of `assembly/band.ts`. */
-function numbersOf(model: CaptureModel, p: ArrayLike<number>, { far, nodes, line }: EdgeParts): number[] {
-  const wedge = wedgeOf(p);
-  const { a, b } = axesOf(wedge);
-  const { knots } = model;
-  const last = knots.length - 1;
-  const tangent = ({ cos, sin, h, byEllipse, byAngle }: Tangent) => [cos, sin, h, byEllipse, byAngle];
-  const side = ({ arc, depth, footX, footY, flank, plane }: Side) => [
-    arc,
-    depth,
-    footX,
-    footY,
-    ...tangent(flank),
-    ...tangent(plane),
-    0,
-    0,
-  ];
-  const flankLine = (k: 0 | 1) => [
-    Math.cos(line.half[k]),
-    Math.sin(line.half[k]),
-    line.h[k],
-    line.dhR[k],
-    line.dhE[k],
-    line.dhHalf[k],
-  ];
-  return [
-    p[POSE],
-    p[POSE + 1],
-    Math.cos(p[POSE + 2]),
-    Math.sin(p[POSE + 2]),
-    1 + p[KAPPA],
-    p[SIGMA],
-    p[WEIGHT],
-    p[TONE],
-    p[SHADE],
-    p[FIELD],
-    p[FIELD + 1],
-    p[FIELD + 2],
-    model.length,
-    model.depth,
-    knots[0],
-    (knots[last] - knots[0]) / last,
-    knots.length,
-    model.humps ? 1 : 0,
-    a,
-    b,
-    wedge.radius,
-    1 + wedge.ellipse,
-    ...far,
-    nodes.xMin,
-    nodes.step,
-    nodes.y.length,
-    nodes.kinks.length,
-    ...sidesOf(wedge).flatMap((one) => side(one)),
-    ...flankLine(0),
-    ...flankLine(1),
-  ];
 }

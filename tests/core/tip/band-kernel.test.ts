@@ -8,6 +8,7 @@ import {
   type CaptureModel,
 } from '../../../core/tip/capture-model.ts';
 import { withKernels } from '../../../core/tip/kernel/band-kernel.ts';
+import { normalSystem } from '../../../core/tip/kernel/normal-system.ts';
 import { BYTES } from '../../../core/tip/kernel/bytes.ts';
 import { compile } from '../../../electron/build/kernel.mjs';
 
@@ -107,12 +108,18 @@ describe.each([
       }
     });
     // a second capture beside it, to have them keep out of each other's memory
-    withKernels([model, modelOf(!humps, 400)], ([kernel, other]) => {
+    withKernels([model, modelOf(!humps, 400)], ([kernel, other], arena) => {
       kernel.evaluate(p, true, emptyEvaluation(model));
       const beside = modelOf(!humps, 400);
       other.evaluate(parameters(shape, beside.size), true, emptyEvaluation(beside));
       kernel.evaluate(parameters(SHAPES[0], size), false, emptyEvaluation(model));
-      const information = kernel.information(weights);
+      const system = normalSystem(arena, size);
+      system.clear();
+      system.add(
+        kernel.information(weights),
+        Int32Array.from({ length: size }, (_, i) => i),
+      );
+      const information = system.matrix().slice();
       const gradient = kernel.gradient(weights, residual);
       const scale = (i: number): number => Math.sqrt(a[i * size + i]);
       for (let i = 0; i < size; i++) {

@@ -1,5 +1,5 @@
 import { blur, flankBlur, useOutline, WIDE } from './edge';
-import { depthProfile } from './inside';
+import { depthProfiles } from './inside';
 import { at, put } from './memory';
 import { useTable } from './normal';
 
@@ -44,6 +44,83 @@ const FLANK = 4;
 const PLANE = 9;
 const FLANKS = 60; // left, right: six each
 
+/** The i-th of pairs, narrow and wide, under the sharpened blur; then its derivatives by the blur's width and by the weight. */
+function sharpened(pairs: usize, i: i32, weight: f64): f64 {
+  return (1 + weight) * at(pairs, 2 * i) - weight * at(pairs, 2 * i + 1);
+}
+function sharpenedByWidth(pairs: usize, i: i32, weight: f64): f64 {
+  return (1 + weight) * at(pairs, 2 * i) - weight * WIDE * at(pairs, 2 * i + 1);
+}
+function bySharpening(pairs: usize, i: i32): f64 {
+  return at(pairs, 2 * i) - at(pairs, 2 * i + 1);
+}
+
+/** How far up the flank a point lies from where it begins, um; 0 or less: beside the arc. `away`: distance from the axis. */
+function alongFlank(side: usize, away: f64, y0: f64): f64 {
+  return (away - at(side, FOOT_X)) * at(side, FLANK + 1) - (y0 - at(side, FOOT_Y)) * at(side, FLANK);
+}
+
+function fromFlank(side: usize, away: f64, y0: f64): f64 {
+  return away * at(side, FLANK) + y0 * at(side, FLANK + 1) - at(side, FLANK + 2);
+}
+
+function fromArc(a: f64, b: f64, away: f64, y0: f64): f64 {
+  const r = sqrt(away * away + y0 * y0);
+  const bx = b * away;
+  const ay = a * y0;
+  return r - (r > 0 ? (a * b * r) / sqrt(bx * bx + ay * ay) : a);
+}
+
+function alongArc(a: f64, b: f64, radius: f64, away: f64, y0: f64): f64 {
+  const normalAngle = Math.atan2(y0 * a * a, away * b * b);
+  return radius * min<f64>(Math.PI / 2, max<f64>(0, Math.PI / 2 - normalAngle));
+}
+
+/**
+ * Picks the pixels of a frame that lie between `inside` and `outside` of the unworn outline and no further along it than
+ * `reach`, um: writes their indices, row by row, unless `picked` is 0, and returns how many there are. Columns x0 to x1 and rows y0 to y1 are
+ * looked at. Of the model's numbers those of pose and shape count.
+ */
+export function pick(
+  p: usize,
+  umPerPx: f64,
+  width: i32,
+  x0: i32,
+  x1: i32,
+  y0: i32,
+  y1: i32,
+  outside: f64,
+  inside: f64,
+  reach: f64,
+  picked: usize,
+): i32 {
+  const poseX = at(p, POSE_X);
+  const poseY = at(p, POSE_Y);
+  const c = at(p, COS);
+  const sn = at(p, SIN);
+  const a = at(p, ACROSS);
+  const b = at(p, ALONG);
+  const radius = at(p, RADIUS);
+  let count = 0;
+  for (let j = y0; j <= y1; j++)
+    for (let i = x0; i <= x1; i++) {
+      const dx = <f64>i * umPerPx - poseX;
+      const dy = <f64>j * umPerPx - poseY;
+      const x = c * dx - sn * dy;
+      const y = sn * dx + c * dy;
+      const away = abs(x);
+      const side = p + <usize>(SIDES + (x < 0 ? 0 : SIDE)) * 8;
+      const up = alongFlank(side, away, y);
+      const t = up > 0 ? fromFlank(side, away, y) : fromArc(a, b, away, y);
+      if (t > outside || t < -inside) continue;
+      const s = up > 0 ? at(side, ARC) + up : alongArc(a, b, radius, away, y);
+      if (s > reach) continue;
+      if (picked != 0) store<i32>(picked + ((<usize>count) << 2), j * width + i);
+      count++;
+    }
+  return count;
+}
+
 /**
  * Model (grey) and t (um) of every pixel, and with `slopes` the interval of knots and INTERIOR + 2 kinds derivatives a
  * pixel. `p`: the numbers above; `inside`: interior parameters, kind by kind; `nodes`: y of each node, then eight
@@ -78,8 +155,7 @@ export function evaluate(
   );
   const narrow = work;
   const wide = work + 13 * 8;
-  const ramp = work + 26 * 8;
-  const rampWide = work + 41 * 8;
+  const profiles = work + 26 * 8; // fifteen pairs, narrow and wide
   const e = work + 56 * 8;
   const poseX = at(p, POSE_X);
   const poseY = at(p, POSE_Y);
@@ -88,6 +164,7 @@ export function evaluate(
   const zoom = at(p, ZOOM);
   const sigma = at(p, SIGMA);
   const weight = at(p, WEIGHT);
+  const sigmas = f64x2.replace_lane(f64x2.splat(sigma), 1, WIDE * sigma);
   const tone = at(p, TONE);
   const shade = at(p, SHADE);
   const length = at(p, LENGTH);
@@ -113,20 +190,9 @@ export function evaluate(
     const side = p + <usize>(SIDES + k * SIDE) * 8;
     const fc = at(side, FLANK);
     const fs = at(side, FLANK + 1);
-    const up = (away - at(side, FOOT_X)) * fs - (y0 - at(side, FOOT_Y)) * fc;
-    let s: f64;
-    let unworn: f64;
-    if (up > 0) {
-      s = at(side, ARC) + up;
-      unworn = away * fc + y0 * fs - at(side, FLANK + 2);
-    } else {
-      const r = sqrt(away * away + y0 * y0);
-      const bx = b * away;
-      const ay = a * y0;
-      unworn = r - (r > 0 ? (a * b * r) / sqrt(bx * bx + ay * ay) : a);
-      const normalAngle = Math.atan2(y0 * a * a, away * b * b);
-      s = radius * min<f64>(Math.PI / 2, max<f64>(0, Math.PI / 2 - normalAngle));
-    }
+    const up = alongFlank(side, away, y0);
+    const unworn = up > 0 ? fromFlank(side, away, y0) : fromArc(a, b, away, y0);
+    const s = up > 0 ? at(side, ARC) + up : alongArc(a, b, radius, away, y0);
     const along0 = k == 0 ? -s : s;
     // and by the worn one
     let t = unworn;
@@ -145,8 +211,7 @@ export function evaluate(
     // the blurred outline
     const far = k == 0 ? at(p, FAR_LEFT) : at(p, FAR_RIGHT);
     if (away > far) {
-      flankBlur(x0, y0, sigma, narrow, slopes);
-      flankBlur(x0, y0, WIDE * sigma, wide, slopes);
+      flankBlur(x0, y0, sigmas, narrow, wide, slopes);
     } else {
       blur(x0, y0, sigma, 1, narrow, slopes);
       blur(x0, y0, WIDE * sigma, 2, wide, slopes);
@@ -155,11 +220,10 @@ export function evaluate(
     // the inside
     const taken = t - unworn;
     const cutOff = min<f64>(depth, max<f64>(0, shade * taken));
-    depthProfile(-t, cutOff, depth, sigma, slopes, humps, ramp);
-    depthProfile(-t, cutOff, depth, WIDE * sigma, slopes, humps, rampWide);
-    const f0 = (1 + weight) * at(ramp, 0) - weight * at(rampWide, 0);
-    const f5 = humps ? (1 + weight) * at(ramp, 5) - weight * at(rampWide, 5) : 0;
-    const f10 = humps ? (1 + weight) * at(ramp, 10) - weight * at(rampWide, 10) : 0;
+    depthProfiles(-t, cutOff, depth, sigmas, slopes, humps, profiles);
+    const f0 = sharpened(profiles, 0, weight);
+    const f5 = humps ? sharpened(profiles, 5, weight) : 0;
+    const f10 = humps ? sharpened(profiles, 10, weight) : 0;
     const tilt = 1 + at(p, TILT) + (at(p, TILT + 1) * x0) / length + (at(p, TILT + 2) * y0) / length;
     const field = level0 * tilt;
     const along = min<f64>(
@@ -195,10 +259,10 @@ export function evaluate(
     for (let i = 0; i < 13; i++) put(e, i, (1 + weight) * at(narrow, i) - weight * at(wide, i));
     const eSigma = (1 + weight) * at(narrow, 3) - weight * WIDE * at(wide, 3);
     const eWeight = at(narrow, 0) - at(wide, 0);
-    const f1 = (1 + weight) * at(ramp, 1) - weight * at(rampWide, 1);
-    const f2 = (1 + weight) * at(ramp, 2) - weight * WIDE * at(rampWide, 2);
-    const f3 = at(ramp, 0) - at(rampWide, 0);
-    const f4 = (1 + weight) * at(ramp, 4) - weight * at(rampWide, 4);
+    const f1 = sharpened(profiles, 1, weight);
+    const f2 = sharpenedByWidth(profiles, 2, weight);
+    const f3 = bySharpening(profiles, 0);
+    const f4 = sharpened(profiles, 4, weight);
     let h6: f64 = 0;
     let h7: f64 = 0;
     let h8: f64 = 0;
@@ -208,14 +272,14 @@ export function evaluate(
     let r13: f64 = 0;
     let r14: f64 = 0;
     if (humps) {
-      h6 = (1 + weight) * at(ramp, 6) - weight * at(rampWide, 6);
-      h7 = (1 + weight) * at(ramp, 7) - weight * WIDE * at(rampWide, 7);
-      h8 = at(ramp, 5) - at(rampWide, 5);
-      h9 = (1 + weight) * at(ramp, 9) - weight * at(rampWide, 9);
-      r11 = (1 + weight) * at(ramp, 11) - weight * at(rampWide, 11);
-      r12 = (1 + weight) * at(ramp, 12) - weight * WIDE * at(rampWide, 12);
-      r13 = at(ramp, 10) - at(rampWide, 10);
-      r14 = (1 + weight) * at(ramp, 14) - weight * at(rampWide, 14);
+      h6 = sharpened(profiles, 6, weight);
+      h7 = sharpenedByWidth(profiles, 7, weight);
+      h8 = bySharpening(profiles, 5);
+      h9 = sharpened(profiles, 9, weight);
+      r11 = sharpened(profiles, 11, weight);
+      r12 = sharpenedByWidth(profiles, 12, weight);
+      r13 = bySharpening(profiles, 10);
+      r14 = sharpened(profiles, 14, weight);
     }
     const q = (edgeLevel - field) * g - tone * light;
     for (let i = 0; i < SHAPE; i++) put(row, i, q * at(e, 5 + i));

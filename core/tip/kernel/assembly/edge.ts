@@ -1,5 +1,5 @@
 import { at, put } from './memory';
-import { cdf, density, INV_ROOT_2PI, normalBoth, PER_UNIT, TABLE, table } from './normal';
+import { cdfs, densities, INV_ROOT_2PI, normalPair, PER_UNIT, TABLE, table } from './normal';
 
 /** The blurred outline; see `blurred-edge.ts`. */
 export const WIDE: f64 = 1.6;
@@ -129,19 +129,27 @@ export function useOutline(
   flanks = lines;
 }
 
-/** A flank far from arc and flats is a plain line. */
-export function flankBlur(x0: f64, y0: f64, sigma: f64, out: usize, slopes: bool): void {
+/** A flank far from arc and flats is a plain line; of both widths of the blur, `sigmas`, at once. */
+export function flankBlur(x0: f64, y0: f64, sigmas: v128, narrow: usize, wide: usize, slopes: bool): void {
   const k = x0 < 0 ? 0 : 1;
   const line = flanks + <usize>k * 48;
   const sign: f64 = k == 0 ? -1 : 1;
+  const away = sign * x0;
+  const t = away * at(line, 0) + y0 * at(line, 1) - at(line, 2);
+  normalPair(f64x2.div(f64x2.splat(-t), sigmas));
+  put(narrow, 0, f64x2.extract_lane(cdfs, 0));
+  put(wide, 0, f64x2.extract_lane(cdfs, 1));
+  if (!slopes) return;
+  const by = f64x2.div(densities, sigmas);
+  flankSlopes(line, k, away, y0, t, f64x2.extract_lane(by, 0), f64x2.extract_lane(sigmas, 0), narrow);
+  flankSlopes(line, k, away, y0, t, f64x2.extract_lane(by, 1), f64x2.extract_lane(sigmas, 1), wide);
+}
+
+/** `by`: the blur's density at the distance t from the line. */
+function flankSlopes(line: usize, k: i32, away: f64, y0: f64, t: f64, by: f64, sigma: f64, out: usize): void {
   const c = at(line, 0);
   const s = at(line, 1);
-  const away = sign * x0;
-  const t = away * c + y0 * s - at(line, 2);
-  normalBoth(-t / sigma);
-  put(out, 0, cdf);
-  if (!slopes) return;
-  const by = density / sigma;
+  const sign: f64 = k == 0 ? -1 : 1;
   put(out, 1, -by * sign * c);
   put(out, 2, -by * s);
   put(out, 3, (by * t) / sigma);

@@ -5,6 +5,7 @@
  * `capture-model.ts`, and a test holds the two against each other. All numbers are f64; lists are laid out by
  * `band-kernel.ts`.
  */
-export { evaluate } from './band';
+export { evaluate, pick } from './band';
 export { firstFree } from './memory';
 export { gradient, information } from './sums';
+export { addTriangle, gather, promise, step } from './system';

@@ -1,59 +1,81 @@
-import { put } from './memory';
-import { cdf, density, normalBoth } from './normal';
+import { cdfs, densities, normalPair } from './normal';
 
-/** Ramp, hump and rim of the inside by its depth, five numbers each; see `interior.ts`. d/dw is left to the caller. */
-export function depthProfile(
-  z: f64,
+/**
+ * Ramp, hump and rim of the inside by its depth, five numbers each; see `interior.ts`. d/dw is left to the caller. Of both
+ * widths of the blur side by side, `sigma` holding the two: `out` gets fifteen pairs.
+ */
+export function depthProfiles(
+  depthBelow: f64,
   e: f64,
   depth: f64,
-  sigma: f64,
+  sigma: v128,
   slopes: bool,
   hump: bool,
   out: usize,
 ): void {
   const q = e / depth;
-  const v = z + e - depth;
-  normalBoth(z / sigma);
-  const cdfZ = cdf;
-  const phiZ = density;
-  normalBoth(v / sigma);
-  const cdfV = cdf;
-  const phiV = density;
-  const a1z = z * cdfZ + sigma * phiZ;
-  const a1v = v * cdfV + sigma * phiV;
   const inv = 1 / depth;
-  const byStep = phiZ / sigma;
-  const byStepSigma = (-phiZ * z) / (sigma * sigma);
-  put(out, 0, q * cdfZ + inv * (a1z - a1v));
+  const z = f64x2.splat(depthBelow);
+  const v = f64x2.splat(depthBelow + e - depth);
+  normalPair(f64x2.div(z, sigma));
+  const cdfZ = cdfs;
+  const phiZ = densities;
+  normalPair(f64x2.div(v, sigma));
+  const cdfV = cdfs;
+  const phiV = densities;
+  const a1z = f64x2.add(f64x2.mul(z, cdfZ), f64x2.mul(sigma, phiZ));
+  const a1v = f64x2.add(f64x2.mul(v, cdfV), f64x2.mul(sigma, phiV));
+  const byStep = f64x2.div(phiZ, sigma);
+  const variance = f64x2.mul(sigma, sigma);
+  const byStepSigma = f64x2.div(f64x2.mul(f64x2.neg(phiZ), z), variance);
+  const both = times(inv, f64x2.sub(cdfZ, cdfV));
+  v128.store(out, f64x2.add(times(q, cdfZ), times(inv, f64x2.sub(a1z, a1v))));
   if (slopes) {
-    put(out, 1, q * byStep + inv * (cdfZ - cdfV));
-    put(out, 2, q * byStepSigma + inv * (phiZ - phiV));
-    put(out, 4, inv * (cdfZ - cdfV));
+    v128.store(out, f64x2.add(times(q, byStep), both), 16);
+    v128.store(out, f64x2.add(times(q, byStepSigma), times(inv, f64x2.sub(phiZ, phiV))), 32);
+    v128.store(out, both, 64);
   }
   if (!hump) return;
-  const a2z = (z * z + sigma * sigma) * cdfZ + z * sigma * phiZ;
-  const a2v = (v * v + sigma * sigma) * cdfV + v * sigma * phiV;
   const left = 1 - 2 * q;
-  put(out, 5, 4 * q * (1 - q) * cdfZ + 4 * inv * (left * a1z + a1v) - 4 * inv * inv * (a2z - a2v));
+  const half = 4 * q * (1 - q);
+  const bent = 8 * inv * inv;
+  const zPhi = f64x2.mul(f64x2.mul(z, sigma), phiZ);
+  const vPhi = f64x2.mul(f64x2.mul(v, sigma), phiV);
+  const a2z = f64x2.add(f64x2.mul(f64x2.add(f64x2.mul(z, z), variance), cdfZ), zPhi);
+  const a2v = f64x2.add(f64x2.mul(f64x2.add(f64x2.mul(v, v), variance), cdfV), vPhi);
+  const humps = f64x2.add(times(half, cdfZ), times(4 * inv, f64x2.add(times(left, a1z), a1v)));
+  v128.store(out, f64x2.sub(humps, times(4 * inv * inv, f64x2.sub(a2z, a2v))), 80);
   rim(z, e, depth, sigma, cdfZ, phiZ, slopes, out);
   if (!slopes) return;
-  const bend = 4 * inv * (left * cdfZ + cdfV) - 8 * inv * inv * (a1z - a1v);
-  put(out, 6, 4 * q * (1 - q) * byStep + bend);
-  put(
-    out,
-    7,
-    4 * q * (1 - q) * byStepSigma + 4 * inv * (left * phiZ + phiV) - 8 * inv * inv * sigma * (cdfZ - cdfV),
-  );
-  put(out, 9, bend);
+  const sums = times(4 * inv, f64x2.add(times(left, cdfZ), cdfV));
+  const bend = f64x2.sub(sums, times(bent, f64x2.sub(a1z, a1v)));
+  v128.store(out, f64x2.add(times(half, byStep), bend), 96);
+  const bySigma = times(4 * inv, f64x2.add(times(left, phiZ), phiV));
+  const spread = f64x2.mul(times(bent, sigma), f64x2.sub(cdfZ, cdfV));
+  v128.store(out, f64x2.sub(f64x2.add(times(half, byStepSigma), bySigma), spread), 112);
+  v128.store(out, bend, 144);
+}
+
+function times(factor: f64, pair: v128): v128 {
+  return f64x2.mul(f64x2.splat(factor), pair);
 }
 
 const RIM_PIECES: i32 = 5;
 
-function rim(z: f64, e: f64, depth: f64, sigma: f64, cdfZ: f64, phiZ: f64, slopes: bool, out: usize): void {
-  let value: f64 = 0;
-  let byZ: f64 = 0;
-  let bySigma: f64 = 0;
-  let byE: f64 = 0;
+function rim(
+  z: v128,
+  e: f64,
+  depth: f64,
+  sigma: v128,
+  cdfZ: v128,
+  phiZ: v128,
+  slopes: bool,
+  out: usize,
+): void {
+  let value = f64x2.splat(0);
+  let byZ = f64x2.splat(0);
+  let bySigma = f64x2.splat(0);
+  let byE = f64x2.splat(0);
   let before: f64 = 0;
   for (let i = 0; i <= RIM_PIECES; i++) {
     const steep: f64 = i < RIM_PIECES ? <f64>RIM_PIECES / (<f64>(2 * i + 1) * depth) : 0;
@@ -61,22 +83,27 @@ function rim(z: f64, e: f64, depth: f64, sigma: f64, cdfZ: f64, phiZ: f64, slope
     before = steep;
     const from = (<f64>(i * i) / <f64>(RIM_PIECES * RIM_PIECES)) * depth - e;
     if (from > 0) {
-      const v = z - from;
-      normalBoth(v / sigma);
-      value += change * (v * cdf + sigma * density);
-      byZ += change * cdf;
-      bySigma += change * density;
-      byE += change * cdf;
+      const v = f64x2.sub(z, f64x2.splat(from));
+      normalPair(f64x2.div(v, sigma));
+      const c = cdfs;
+      const phi = densities;
+      value = f64x2.add(value, times(change, f64x2.add(f64x2.mul(v, c), f64x2.mul(sigma, phi))));
+      byZ = f64x2.add(byZ, times(change, c));
+      bySigma = f64x2.add(bySigma, times(change, phi));
+      byE = f64x2.add(byE, times(change, c));
     } else {
-      value += change * (-from * cdfZ + z * cdfZ + sigma * phiZ);
-      byZ += change * ((-from * phiZ) / sigma + cdfZ);
-      bySigma += change * ((from * phiZ * z) / (sigma * sigma) + phiZ);
-      byE += change * cdfZ;
+      const step = times(-from, cdfZ);
+      const rise = f64x2.add(f64x2.add(step, f64x2.mul(z, cdfZ)), f64x2.mul(sigma, phiZ));
+      value = f64x2.add(value, times(change, rise));
+      byZ = f64x2.add(byZ, times(change, f64x2.add(f64x2.div(times(-from, phiZ), sigma), cdfZ)));
+      const shed = f64x2.div(f64x2.mul(times(from, phiZ), z), f64x2.mul(sigma, sigma));
+      bySigma = f64x2.add(bySigma, times(change, f64x2.add(shed, phiZ)));
+      byE = f64x2.add(byE, times(change, cdfZ));
     }
   }
-  put(out, 10, value);
+  v128.store(out, value, 160);
   if (!slopes) return;
-  put(out, 11, byZ);
-  put(out, 12, bySigma);
-  put(out, 14, byE);
+  v128.store(out, byZ, 176);
+  v128.store(out, bySigma, 192);
+  v128.store(out, byE, 224);
 }
