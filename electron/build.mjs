@@ -20,6 +20,22 @@ const dist = join(root, 'dist');
 /** Packages that are loaded from node_modules: native or WebAssembly parts, or CommonJS that gains nothing bundled. */
 const EXTERNAL = ['electron', 'sharp', 'opencv-wasm', '@photostructure/sqlite'];
 
+/**
+ * A CommonJS package of half a megabyte, imported, is first read through letter by letter for names that it might export, in
+ * every thread: required, it is just run. It has a default export only.
+ */
+const REQUIRED = new Set(['opencv-wasm']);
+const requirePackages = {
+  name: 'require-packages',
+  enforce: 'pre',
+  resolveId: (id) => (REQUIRED.has(id) ? `\0required:${id}` : null),
+  load: (id) =>
+    id.startsWith('\0required:')
+      ? `import { createRequire } from 'node:module';
+         export default createRequire(import.meta.url)('${id.slice('\0required:'.length)}');`
+      : null,
+};
+
 const PARTS = {
   host: {
     sources: ['electron', 'core', 'shared', 'package.json'],
@@ -92,7 +108,8 @@ async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, alo
     root,
     logLevel,
     mode: 'production',
-    ssr: { noExternal: true, external },
+    plugins: [requirePackages],
+    ssr: { noExternal: true, external: external.filter((name) => !REQUIRED.has(name)) },
     build: {
       ssr: true,
       target: 'node20',
@@ -102,7 +119,7 @@ async function bundle({ entries, outDir, format = 'es', external = EXTERNAL, alo
       reportCompressedSize: false,
       rolldownOptions: {
         input: entries,
-        external: [...external, /^node:/],
+        external: [...external.filter((name) => !REQUIRED.has(name)), /^node:/],
         // Only defines things: a module of which nothing is used is left out, the schemas and their library with it.
         ...(alone ? { treeshake: { moduleSideEffects: (id) => !DEFINES_ONLY.test(id) } } : {}),
         output: {
