@@ -17,9 +17,9 @@ export function startWorker(workerFile: string, heapMb: number = HEAP_MB): Worke
     // Nothing that a library prints may reach the command line's standard output.
     stdout: true,
     stderr: true,
-    // A comparison makes some 20 MB of short-lived numbers: less than this and they are collected ten times a pair, more and
-    // the process keeps growing by that much for its first hundred pairs and is no faster.
-    resourceLimits: { maxOldGenerationSizeMb: heapMb, maxYoungGenerationSizeMb: 24 },
+    // A comparison makes some 30 MB of short-lived numbers: with twice this the process only grows, for its first hundred
+    // pairs and by 15 MB a thread, and is no faster.
+    resourceLimits: { maxOldGenerationSizeMb: heapMb, maxYoungGenerationSizeMb: 12 },
   });
   // Nobody waits for a thread that has nothing to do.
   worker.unref();

@@ -7,6 +7,7 @@ import { decodePicture } from './pictures/decode.ts';
 import { encodePicture } from './pictures/encode.ts';
 import { inspectPicture, sharePicture, showPicture } from './pictures/inspect.ts';
 import { overlayPictures } from './pictures/overlay.ts';
+import { withPixelsRoom, type PixelsRoom } from './pictures/pixels-room.ts';
 import { bytesOf } from './pictures/source.ts';
 import type {
   EngineJobs,
@@ -55,9 +56,13 @@ function controlFor(number: number): Control {
   };
 }
 
-async function pixelsOf(source: PictureSource, label: string): Promise<Outcome<DecodedPicture>> {
+async function pixelsOf(
+  source: PictureSource,
+  label: string,
+  room?: PixelsRoom,
+): Promise<Outcome<DecodedPicture>> {
   const bytes = await bytesOf(source);
-  const decoded = bytes.ok ? await decodePicture(bytes.value) : bytes;
+  const decoded = bytes.ok ? await decodePicture(bytes.value, room) : bytes;
   if (!decoded.ok) return refuse(decoded.reason.code, `${label}: ${decoded.reason.message}`);
   return answer(decoded.value.picture);
 }
@@ -91,6 +96,35 @@ const single =
     return answer(await run({ view, picture: picture.value, scale, ...more }, control));
   };
 
+async function compare(
+  job: EngineJobs['compare']['input'],
+  control: Control,
+  room: PixelsRoom,
+): Promise<EngineJobs['compare']['output']> {
+  control.progress('Reading the pictures', 0);
+  // The decoder has threads of its own; meanwhile a first measurement loads what it measures with.
+  const [baseline, later, { comparePair }] = await Promise.all([
+    pixelsOf(job.baseline, 'The baseline picture', room),
+    pixelsOf(job.later, 'The later picture', room),
+    loadCore(),
+  ]);
+  if (!baseline.ok) return baseline;
+  if (!later.ok) return later;
+  control.check();
+  const { view, baselineScale, laterScale, baselinePoseHint, laterPoseHint } = job;
+  const { baselineRepeatability, laterRepeatability } = job;
+  const pictures = { baseline: baseline.value, later: later.value };
+  const hint =
+    laterPoseHint === undefined || baselinePoseHint === undefined ? {} : { baselinePoseHint, laterPoseHint };
+  const study = {
+    ...(baselineRepeatability ? { baselineRepeatability } : {}),
+    ...(laterRepeatability ? { laterRepeatability } : {}),
+  };
+  return answer(
+    await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint, ...study }, control),
+  );
+}
+
 type Jobs = {
   [K in JobKind]: (input: EngineJobs[K]['input'], control: Control) => Promise<EngineJobs[K]['output']>;
 };
@@ -98,32 +132,7 @@ type Jobs = {
 const jobs: Jobs = {
   examine: single(async () => (await loadCore()).examineCapture),
   cantilever: single(async () => (await loadCore()).measureCantilever),
-  compare: async (job, control) => {
-    control.progress('Reading the pictures', 0);
-    // The decoder has threads of its own; meanwhile a first measurement loads what it measures with.
-    const [baseline, later, { comparePair }] = await Promise.all([
-      pixelsOf(job.baseline, 'The baseline picture'),
-      pixelsOf(job.later, 'The later picture'),
-      loadCore(),
-    ]);
-    if (!baseline.ok) return baseline;
-    if (!later.ok) return later;
-    control.check();
-    const { view, baselineScale, laterScale, baselinePoseHint, laterPoseHint } = job;
-    const { baselineRepeatability, laterRepeatability } = job;
-    const pictures = { baseline: baseline.value, later: later.value };
-    const hint =
-      laterPoseHint === undefined || baselinePoseHint === undefined
-        ? {}
-        : { baselinePoseHint, laterPoseHint };
-    const study = {
-      ...(baselineRepeatability ? { baselineRepeatability } : {}),
-      ...(laterRepeatability ? { laterRepeatability } : {}),
-    };
-    return answer(
-      await comparePair({ view, ...pictures, baselineScale, laterScale, ...hint, ...study }, control),
-    );
-  },
+  compare: (job, control) => withPixelsRoom((room) => compare(job, control, room)),
   slide: async (job, control) => {
     control.progress('Reading the picture', 0);
     const started = control.now();
