@@ -31,7 +31,7 @@ const STRAIGHT_DEG = 1;
 /** Part of the even stretch that must be left without its flares. */
 const MOST_OF_IT = 0.75;
 
-/** Doubt that may be added by leaving out a flare, which is in no budget. */
+/** By how much the doubt may grow for leaving out a flare, whose own pull is in no budget. */
 const LITTLE_MORE = 1.2;
 
 /** First section's place and the way to the next, fractions of the frame's length. */

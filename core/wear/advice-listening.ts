@@ -69,7 +69,7 @@ const listening: Rule = {
   source: PRACTICE,
   ask: (e) => {
     const inputs = [input('listening check', e.listening.replace('-', ' ')), ...causeInputs(e, ALL)];
-    if (e.listening === 'not-done') return unknown('No listening check was made.', ...inputs);
+    if (e.listening === 'not-done') return unknown('No listening check says how it sounds now.', ...inputs);
     if (e.listening !== 'worse') return silent('Listening gives no reason to change anything.', ...inputs);
     if (e.causes.record === 'found')
       return silent(

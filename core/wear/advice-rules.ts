@@ -170,7 +170,7 @@ const limitNear: Rule = {
         e.limitHours &&
           `${Math.round(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? Math.round(e.limitHours.high) : 'perhaps never'}`,
       ),
-      input('hours now', e.hoursNow),
+      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
       input('hours a week', e.hoursPerWeek),
     ];
     const wall = worst(e);
@@ -179,7 +179,7 @@ const limitNear: Rule = {
     if (wall.detected && wall.value + wall.expanded > e.limitUm)
       return speaks('Within its uncertainty a flat may have reached your own limit.', ...inputs);
     if (e.limitHours === null || e.hoursNow === null || e.hoursPerWeek === null)
-      return unknown('When your limit will be reached is not known.', ...inputs);
+      return unknown('The date on which your limit will be reached is not known.', ...inputs);
     const weeks = (e.limitHours.low - e.hoursNow) / Math.max(1e-9, e.hoursPerWeek);
     return weeks < 26
       ? speaks('Your own limit may be reached within half a year.', ...inputs)
@@ -202,7 +202,10 @@ const hoursSpent: Rule = {
   outcome: 'order-one',
   source: `${PRACTICE}; none of it is a standard`,
   ask: (e) => {
-    const inputs = [input('hours now', e.hoursNow), input('band, h', e.hoursBand.join(' to '))];
+    const inputs = [
+      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
+      input('band, h', e.hoursBand.join(' to ')),
+    ];
     if (e.hoursNow === null) return unknown('The hours played are not known.', ...inputs);
     return e.hoursNow >= e.hoursBand[1]
       ? speaks('It has played longer than the hours at which people replace a stylus.', ...inputs)

@@ -104,5 +104,8 @@ const SENTENCES: Record<AdviceOutcome, (look: NextLook) => string> = {
   'check-set-up': () => 'Check the set-up of the cartridge before playing on.',
   'cannot-tell': () =>
     'Nobody can tell from this evidence. Take a dated picture from the front, with a scale.',
-  'play-on': (look) => `Play on, and look again by ${look.date}.`,
+  'play-on': (look) =>
+    look.overdue
+      ? `Nothing speaks against playing on, but the next look was due on ${look.date}: take a picture first.`
+      : `Play on, and look again by ${look.date}.`,
 };

@@ -237,8 +237,16 @@ function parsed(args: string[]): { given: Given; positionals: string[] } {
     const { values, positionals } = parseArgs({ args, options: OPTIONS, allowPositionals: true });
     return { given: values, positionals };
   } catch (error) {
-    throw new UsageError(error instanceof Error ? error.message : String(error));
+    throw new UsageError(error instanceof Error ? clearly(error.message, args) : String(error));
   }
+}
+
+/** Of a negative number node says that it may be an option: no figure here can be below zero. */
+function clearly(message: string, args: readonly string[]): string {
+  const at = args.findIndex((one, i) => /^-\d/.test(one) && (args[i - 1] ?? '').startsWith('--'));
+  return at > 0 && message.includes('ambiguous')
+    ? `${args[at - 1]} ${args[at]}: a number greater than zero is needed.`
+    : message;
 }
 
 export function commandOf(args: string[]): Command {

@@ -44,7 +44,7 @@ function comparisonLines(report: Answer<ComparisonReport>): string[] {
     flatPairLine('left', flats.left, unit),
     flatPairLine('right', flats.right, unit),
     `Largest recession: ${measuredText(contour.largestRecessionUm, unit)}`,
-    `Area lost: ${measuredText(contour.areaLostUm2, unit === 'µm' ? 'µm²' : unit)}`,
+    `Area lost: ${measuredText(contour.areaLostUm2, `${unit}²`)}`,
     `Tip radius: ${measuredText(tip.radiusUm, unit)}, over ${tip.arcDeg.toFixed(0)}° of arc`,
     `Laid over: turned ${registration.rotationDeg.toFixed(2)}°, scale ratio ${registration.scaleRatio.toFixed(4)}, ` +
       `residual ${withUnit(registration.residualUm.toPrecision(2), unit)}`,

@@ -2,6 +2,7 @@ import { Cancelled, Refusal } from '../../shared/index.ts';
 import type { InputOf } from '../../shared/index.ts';
 import type { Context } from './context.ts';
 import type { JobOptions } from './engine.ts';
+import { mustHaveHappened } from './happened.ts';
 import { originalFile } from './incoming.ts';
 import type { Incoming } from './incoming.ts';
 import { addCapture } from './store/captures.ts';
@@ -22,6 +23,7 @@ export async function addAll(
 ): Promise<{ ids: string[] }> {
   const { db, originals } = context.collection;
   for (const stylusId of new Set(captures.map((one) => one.stylusId))) readStylus(db, stylusId);
+  mustHaveHappened(captures.map(({ taken }) => taken?.wall));
   const tokens = captures.map((one) => one.token);
   if (new Set(tokens).size < tokens.length || captures.some((one) => (one.parts ?? []).length > 0))
     throw new Refusal('bad-input', 'A picture of the list is named twice. Choose the files again.');

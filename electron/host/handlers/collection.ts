@@ -1,5 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { mustHaveHappened } from '../happened.ts';
 import { addDemo, removeDemo } from '../demo.ts';
 import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
 import { readCapture } from '../store/captures.ts';
@@ -43,11 +44,13 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
     'capture.read': async ({ id }) => readCapture(db, id),
     'comparison.read': async ({ id }) => readComparison(db, id),
     'stylus.create': async (draft) => {
+      mustHaveHappened([draft.startDate]);
       const stylus = createStylus(db, draft);
       changed(null);
       return stylus;
     },
     'stylus.update': async ({ id, draft }) => {
+      mustHaveHappened([draft.startDate]);
       const stylus = updateStylus(db, id, draft);
       changed(id);
       return stylus;
@@ -58,12 +61,14 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
       return stylus;
     },
     'entry.add': async (draft) => {
+      mustHaveHappened([draft.date]);
       readStylus(db, draft.stylusId);
       const entry = addEntry(db, draft);
       changed(entry.stylusId);
       return entry;
     },
     'entry.update': async ({ id, draft }) => {
+      mustHaveHappened([draft.date]);
       const before = readEntry(db, id).stylusId;
       readStylus(db, draft.stylusId);
       const entry = updateEntry(db, id, draft);

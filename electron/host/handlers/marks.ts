@@ -1,5 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { mustHaveHappened } from '../happened.ts';
 import { addMark, marksOf, updateMark } from '../store/marks.ts';
 import { readStylus } from '../store/styluses.ts';
 
@@ -13,11 +14,13 @@ export function markHandlers(context: Context): Pick<HostHandlers, Names> {
       return marksOf(db, stylusId);
     },
     'mark.add': async ({ draft }) => {
+      mustHaveHappened([draft.seenOn]);
       const mark = addMark(db, draft);
       context.emit('changed', { stylusId: mark.stylusId });
       return mark;
     },
     'mark.update': async ({ id, draft }) => {
+      mustHaveHappened([draft.seenOn]);
       const mark = updateMark(db, id, draft);
       context.emit('changed', { stylusId: mark.stylusId });
       return mark;

@@ -1,6 +1,7 @@
 import { Refusal } from '../../../shared/index.ts';
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { mustHaveHappened } from '../happened.ts';
 import { makeOfferSheet } from '../sheet/offer.ts';
 import { createOffer, listOffers, offerPage, updateOffer } from '../store/offers.ts';
 
@@ -13,11 +14,13 @@ export function offerHandlers(context: Context): Pick<HostHandlers, Names> {
     'offer.list': async () => listOffers(db),
     'offer.page': async ({ id }) => offerPage(db, id),
     'offer.create': async (draft) => {
+      mustHaveHappened([draft.day]);
       const offer = createOffer(db, draft);
       context.emit('changed', { stylusId: null });
       return offer;
     },
     'offer.update': async ({ id, draft }) => {
+      mustHaveHappened([draft.day]);
       const offer = updateOffer(db, id, draft);
       context.emit('changed', { stylusId: offer.stylusId });
       return offer;

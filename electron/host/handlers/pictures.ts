@@ -5,6 +5,7 @@ import { LOOK_LIMIT_MS, originalFile } from '../incoming.ts';
 import { addAll } from '../adding.ts';
 import type { Incoming, Waiting } from '../incoming.ts';
 import { compareCaptures, measureCapture, originalOf } from '../measuring.ts';
+import { mustHaveHappened } from '../happened.ts';
 import { addCapture, readCapture, readPart, updateCapture } from '../store/captures.ts';
 import { derivedPicture } from '../store/derived.ts';
 import { readStylus } from '../store/styluses.ts';
@@ -71,6 +72,7 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
     },
     'capture.add': async (facts) => {
       readStylus(db, facts.stylusId);
+      mustHaveHappened([facts.taken?.wall]);
       const tokens = [facts.token, ...(facts.parts ?? [])] as const;
       const [found, ...parts] = incoming.take(tokens);
       try {
@@ -87,6 +89,7 @@ export function pictureHandlers(context: Context, incoming: Incoming): Pick<Host
     'capture.addAll': ({ captures, jobId }) =>
       context.jobs.run(jobId, context.timeLimitMs, (options) => addAll(context, incoming, captures, options)),
     'capture.update': async ({ id, ...facts }) => {
+      mustHaveHappened([facts.taken?.wall]);
       const capture = updateCapture(db, id, facts);
       context.emit('changed', { stylusId: capture.stylusId });
       return capture;

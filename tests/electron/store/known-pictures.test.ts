@@ -30,6 +30,8 @@ it('tells of every stylus the last picture, the baselines and one picture for ea
   const coarseOne = add(one, '2022-01-01', coarse);
   // The newest of its kind by its day; the next one came in later.
   const newest = add(one, '2024-01-01', fine);
+  // Later by the clock of the rows, which counts milliseconds.
+  await new Promise((resolve) => setTimeout(resolve, 5));
   const lastIn = add(one, '2023-01-01', fine);
   const last = add(one, '2025-01-01', null);
   const told = () => knownPictures(db).map(({ captures }) => captures.map(({ id }) => id));

@@ -1,0 +1,28 @@
+import { describe, expect, it } from 'vitest';
+import { commandOf } from '../../electron/daybook/arguments.ts';
+import { mustHaveHappened } from '../../electron/host/happened.ts';
+import { Refusal } from '../../shared/index.ts';
+
+describe('what goes into the daybook has happened', () => {
+  const today = '2025-02-28';
+
+  it('up to tomorrow, for clocks and the date line', () => {
+    for (const day of ['1950-01-01', '2025-02-28', '2025-03-01', '2025-03-01T23:59', null, undefined])
+      expect(() => mustHaveHappened([day], today), `${day}`).not.toThrow();
+  });
+
+  it('or is refused with its day, wherever in the list it stands', () => {
+    for (const day of ['2025-03-02', '2035-01-01', '2025-03-02T00:00:01'])
+      expect(() => mustHaveHappened(['2024-01-01', day], today), day).toThrow(Refusal);
+    expect(() => mustHaveHappened(['2035-01-01T10:00'], today)).toThrow(
+      '2035-01-01 lies in the future. Look at the year.',
+    );
+  });
+});
+
+describe('a number below zero on the command line', () => {
+  it('is told from an option', () => {
+    const args = ['examine', '--image', 'worn.png', '--scale', '-3', '--view', 'front'];
+    expect(() => commandOf(args)).toThrow('--scale -3: a number greater than zero is needed.');
+  });
+});
