@@ -19,7 +19,10 @@ const LOOKS: readonly (readonly [string, Media])[] = [
   ['forced colours, less motion', { colorScheme: 'dark', forcedColors: 'active', reducedMotion: 'reduce' }],
 ];
 
-/** The tree without addresses, every number as N. */
+/** Some dates are today's. */
+const DATE = /\bN (?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec) N\b/g;
+
+/** The tree without addresses, every number as N and every month as Month. */
 async function tree(part: Locator): Promise<string> {
   const text = await part.ariaSnapshot();
   return (
@@ -29,6 +32,7 @@ async function tree(part: Locator): Promise<string> {
       .join('\n')
       .replaceAll('\u00a0', ' ')
       .replaceAll(/\u2212?\d[\d.,]*/g, 'N')
+      .replaceAll(DATE, 'N Month N')
       // How many marks an axis has hangs on the values.
       .replaceAll(/\b(?:N )+(?=N\b)/g, '')
       .concat('\n')

@@ -82,7 +82,7 @@ async function registeredFigure(
 export async function examinedFigure(context: Context, capture: Capture): Promise<Markup> {
   const report = capture.examination;
   if (report?.ok !== true || report.drawing === undefined || report.tip === undefined)
-    return captureFigure(context, capture, 'Examined.');
+    return captureFigure(context, capture, report === null ? 'As it was taken.' : 'Examined.');
   const { pose } = report.drawing;
   return registeredFigure(context, capture, pose, report.tip.radiusUm.value, 'Examined, tip down.');
 }

@@ -119,7 +119,7 @@ async function stylusPart(context: Context, page: StylusPage, captures: readonly
       <p><strong>No picture was taken.</strong> Nothing was measured.</p>`;
   const main = front ?? captures.at(-1)!;
   const others = side !== undefined && side !== main ? [side] : [];
-  return html`<h2>The stylus on it, examined without an earlier picture</h2>
+  return html`<h2>The stylus on it, without an earlier picture</h2>
     <div class="figures">
       ${await examinedFigure(context, main)}${await Promise.all(
         others.map((one) => captureFigure(context, one, 'Cantilever.')),
