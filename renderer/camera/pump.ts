@@ -20,12 +20,13 @@ export function pumpFrames(track: MediaStreamTrack, onFrame: (frame: VideoFrame)
         if (stopped) value.close();
         else onFrame(value);
       }
-      if (done || stopped) return;
+      if (done) return;
+      // Not before: a frame that waits to be read would be thrown away without being closed.
+      if (stopped) return reader.cancel();
     }
   };
   run().catch(() => undefined);
   return () => {
     stopped = true;
-    reader.cancel().catch(() => undefined);
   };
 }
