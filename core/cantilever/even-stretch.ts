@@ -63,15 +63,14 @@ export function evenStretch(
   if (!all || whole === null) return null;
   const cut = ({ from, to }: EvenRange): number => Math.max(0, 1 - (to - from) / (all.to - all.from));
   const tip = place.firstFraction + (edges.sections - 1) * place.step;
-  if (Math.abs(bendOf(whole.plain.model, place.firstFraction, tip)) < STRAIGHT_DEG) {
-    const quite = evenRange(edges, sigma, joint, QUITE_EVEN);
-    if (quite !== null && 1 - cut(quite) > MOST_OF_IT) {
-      const agreed = agreeingPart(edges, quite, frame, whole.plain.model, place);
-      if (agreed !== null && doubtOf(agreed, UNSEEN_DEG * cut(quite)) < LITTLE_MORE * doubtOf(whole, 0))
-        return { agreed, widest: quite, leftOut: cut(agreed.even) };
-    }
-  }
-  return { agreed: whole, widest: all, leftOut: cut(whole.even) };
+  const withFlares = { agreed: whole, widest: all, leftOut: cut(whole.even) };
+  if (Math.abs(bendOf(whole.plain.model, place.firstFraction, tip)) >= STRAIGHT_DEG) return withFlares;
+  const quite = evenRange(edges, sigma, joint, QUITE_EVEN);
+  if (quite === null || 1 - cut(quite) <= MOST_OF_IT) return withFlares;
+  const agreed = agreeingPart(edges, quite, frame, whole.plain.model, place);
+  const doubted =
+    agreed === null || doubtOf(agreed, UNSEEN_DEG * cut(quite)) >= LITTLE_MORE * doubtOf(whole, 0);
+  return doubted ? withFlares : { agreed, widest: quite, leftOut: cut(agreed.even) };
 }
 
 /** What a part leaves in doubt, with the scatter of its edges, degrees (standard). */

@@ -98,7 +98,7 @@ export function checkFit(fit: SingleFit, which: string): Outcome<Warning[]> {
       'too-blurred',
       `${which}: the edge is ${edge.toFixed(1)}\u00a0µm wide, too soft for a tip of ${p[0].toFixed(0)}\u00a0µm radius. Focus on the tip's outline and take it again.`,
     );
-  if (!looksLikeTip(fit)) return noTip(which);
+  if (!isOfStylusSize(fit)) return noTip(which);
   if (!arcInFrame(fit))
     return refuse(
       'tip-outside-frame',
@@ -147,11 +147,12 @@ const MOST_HALF = (40 * Math.PI) / 180;
 
 /** Does the rounded wedge describe this capture? */
 export function looksLikeTip(fit: SingleFit): boolean {
-  const { fitted } = fit;
-  return (
-    isExplained(fit) && hasCone(fit) && Math.abs(fitted.p[1]) < MOST_ELLIPSE && fitted.p[0] < MOST_RADIUS_UM
-  );
+  return isExplained(fit) && hasCone(fit) && isOfStylusSize(fit);
 }
+
+/** Is the arc no flatter and no larger than any stylus'? */
+const isOfStylusSize = ({ fitted: { p } }: SingleFit): boolean =>
+  Math.abs(p[1]) < MOST_ELLIPSE && p[0] < MOST_RADIUS_UM;
 
 /** Do the flanks meet at the angle of a stylus' cone? */
 function hasCone({ fitted }: SingleFit): boolean {

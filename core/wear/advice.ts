@@ -1,3 +1,4 @@
+import { dayWords } from '../../shared/index.ts';
 import { nextLook, type NextLook } from './next-look.ts';
 import { CAUSE_NAMES, openCauses } from './advice-listening.ts';
 import { type Evidence, type Rule, RULES, type WallName } from './advice-rules.ts';
@@ -106,6 +107,6 @@ const SENTENCES: Record<AdviceOutcome, (look: NextLook) => string> = {
     'Nobody can tell from this evidence. Take a dated picture from the front, with a scale.',
   'play-on': (look) =>
     look.overdue
-      ? `Nothing speaks against playing on, but the next look was due on ${look.date}: take a picture first.`
-      : `Play on, and look again by ${look.date}.`,
+      ? `Nothing speaks against playing on, but the next look was due on ${dayWords(look.date)}: take a picture first.`
+      : `Play on, and look again by ${dayWords(look.date)}.`,
 };

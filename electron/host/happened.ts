@@ -1,5 +1,5 @@
 import { addDays } from '../../core/wear/index.ts';
-import { Refusal } from '../../shared/index.ts';
+import { dayWords, Refusal } from '../../shared/index.ts';
 import { todayHere } from './store/hours.ts';
 
 /**
@@ -12,6 +12,6 @@ export function mustHaveHappened(
 ): void {
   const last = addDays(today, 1);
   for (const day of days)
-    if ((day?.slice(0, 10) ?? '') > last)
-      throw new Refusal('bad-input', `${day?.slice(0, 10)} lies in the future. Look at the year.`);
+    if (typeof day === 'string' && day.slice(0, 10) > last)
+      throw new Refusal('bad-input', `${dayWords(day)} lies in the future. Look at the year.`);
 }

@@ -56,6 +56,7 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
       return stylus;
     },
     'stylus.retire': async ({ id, ...end }) => {
+      mustHaveHappened([end.date]);
       const stylus = retireStylus(db, id, end);
       changed(id);
       return stylus;

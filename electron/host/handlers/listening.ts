@@ -4,6 +4,7 @@ import type { HostHandlers, Recording, SoundOffered } from '../../../shared/inde
 import { adviceOn } from '../advice.ts';
 import { fitAside } from '../wear/course.ts';
 import type { Context } from '../context.ts';
+import { mustHaveHappened } from '../happened.ts';
 import type { PictureSource } from '../engine-protocol.ts';
 import { LOOK_LIMIT_MS, plainFileName } from '../incoming.ts';
 import type { InspectedSound } from '../sound/jobs.ts';
@@ -66,6 +67,7 @@ export function listeningHandlers(context: Context): Pick<HostHandlers, Names> {
   async function add({ token, ...facts }: Parameters<HostHandlers['recording.add']>[0]): Promise<Recording> {
     readStylus(db, facts.stylusId);
     readPassage(db, facts.passageId);
+    mustHaveHappened([facts.recordedOn]);
     const found = waiting.get(token);
     if (found === undefined)
       throw new Refusal('no-such-sound', 'That recording is not waiting to be added. Choose the file again.');

@@ -1,5 +1,6 @@
 import type { HostHandlers, StudyList } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { mustHaveHappened } from '../happened.ts';
 import { chooseStudies, countedStudies, createStudy, listStudies, studyPage } from '../store/studies.ts';
 import { readStylus } from '../store/styluses.ts';
 import { countOutdated, redoOutdated } from '../studies.ts';
@@ -19,6 +20,7 @@ export function studyHandlers(context: Context): Pick<HostHandlers, Names> {
     'study.page': async ({ id }) => studyPage(db, id),
     'study.create': async (draft) => {
       readStylus(db, draft.stylusId);
+      mustHaveHappened([draft.day]);
       const study = createStudy(db, draft);
       context.emit('changed', { stylusId: study.stylusId });
       return study;

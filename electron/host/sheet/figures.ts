@@ -1,6 +1,6 @@
 import type { ComparisonAnswer } from '../../../shared/index.ts';
 import type { Window } from '../pictures/overlay.ts';
-import { lengthUnit } from './format.ts';
+import { lengthUnit, withMinus } from './format.ts';
 import type { Unit } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
@@ -78,8 +78,6 @@ function roundStep(low: number, high: number, count: number): number {
   return power * ([1, 2, 5, 10].find((factor) => factor * power >= raw) ?? 10);
 }
 
-const withMinus = (value: number): string => `${Number(value.toFixed(3))}`.replace('-', '\u2212');
-
 /** The outermost angles stand inside the axis, clear of what is written beside it. */
 const ANCHOR: Readonly<Record<number, string>> = { 0: 'end', 180: 'start' };
 const PLOT = { width: 120, height: 84, left: 14, right: 4, top: 4, bottom: 14 } as const;
@@ -106,7 +104,7 @@ export function profileFigure(profile: Drawing['profile'], unit: Unit): Markup |
       (value) =>
         html`<path d="M${PLOT.left} ${round(y(value))}H${PLOT.width - PLOT.right}" class="grid" />
           <text x="${PLOT.left - 1}" y="${round(y(value) + 1.6)}" text-anchor="end"
-            >${withMinus(value)}</text
+            >${withMinus(`${Number(value.toFixed(3))}`)}</text
           >`,
     )}
     ${[0, 45, 90, 135, 180].map(

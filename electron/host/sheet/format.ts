@@ -4,13 +4,16 @@ import { dayWords, type Dated, type Measured } from '../../../shared/index.ts';
 /** Numbers and dates as they are printed. U+00A0 keeps a number and its unit on one line. */
 const SPACE = '\u00A0';
 
+/** Of a printed number: the minus sign, not a hyphen. */
+export const withMinus = (figure: string): string => figure.replace('-', '−');
+
 export type Unit = 'um' | 'percent-of-shank';
 export const lengthUnit = (unit: Unit): string => (unit === 'um' ? 'µm' : '% of the shank');
 export const areaUnit = (unit: Unit): string => (unit === 'um' ? 'µm²' : '% of the shank²');
 
 export function measured({ value, expanded }: Measured, unit: string): string {
   const rounded = roundTogether(value, expanded);
-  const figure = rounded.value.replace('-', '−');
+  const figure = withMinus(rounded.value);
   if (rounded.expanded === '') return withUnit(figure, unit);
   const both = `${figure}${SPACE}±${SPACE}${rounded.expanded}`;
   // As on screen: no space before the degree sign (SI brochure, 5.4.3), and brackets so that it belongs to both.
@@ -24,7 +27,7 @@ export const uncertainty = (expanded: number, unit: string): string =>
   `±${roundTogether(0, expanded).expanded}${SPACE}${unit}`;
 
 export const plain = (value: number, digits: number, unit: string): string =>
-  withUnit(value.toFixed(digits).replace('-', '−'), unit);
+  withUnit(withMinus(value.toFixed(digits)), unit);
 
 /** Never "0": what was not seen may still be there below the limit. */
 export const notDetected = (limit: number, unit: string): string =>
