@@ -10,7 +10,10 @@ export const WAY_WORDS: Readonly<Record<Way, { name: string; hint: string }>> = 
   edge: { name: 'Split', hint: 'Baseline on one side of a movable edge, later picture on the other' },
   panes: { name: 'Side by side', hint: 'Two panes that move together' },
   outlines: { name: 'Outlines', hint: 'Only the measured outlines' },
-  difference: { name: 'Difference', hint: 'Bright where the two pictures disagree' },
+  difference: {
+    name: 'Difference',
+    hint: 'Grey where the two pictures agree, orange or blue where they do not',
+  },
 };
 
 export type Tone = { readonly brightness: number; readonly contrast: number };
@@ -25,6 +28,7 @@ export type BenchState = {
   readonly edgeDeg: number;
   /** Where the edge stands, from -50 to 50 per cent of the stage's diagonal. */
   readonly edgePercent: number;
+  /** How much the difference is stretched; see difference.ts. */
   readonly gain: number;
   readonly outlines: boolean;
   readonly walls: boolean;
@@ -45,7 +49,7 @@ export const FRESH: BenchState = {
   showsLater: false,
   edgeDeg: 0,
   edgePercent: 0,
-  gain: 2,
+  gain: 8,
   outlines: true,
   walls: false,
   probeDeg: null,

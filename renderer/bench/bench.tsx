@@ -14,6 +14,7 @@ import { useMarking, type Marking } from '../marks/use-marking.ts';
 import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
 import { ByHand, handStore, shove, startByHand, useHandPlacing } from './by-hand.tsx';
+import { differenceWords } from './difference.ts';
 import { TINTS, type Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
@@ -216,6 +217,7 @@ function legendLines(baseline: Capture, later: Capture): readonly { colour: stri
 /** What the colours of the present way of looking mean. */
 function Legend({ baseline, later, registered }: { baseline: Capture; later: Capture; registered: boolean }) {
   const way = useStore(benchStore, (state) => state.way);
+  const gain = useStore(benchStore, (state) => state.gain);
   const silhouettes = baseline.light === 'backlit' && later.light === 'backlit';
   return (
     <p className="legend bench-legend">
@@ -234,6 +236,7 @@ function Legend({ baseline, later, registered }: { baseline: Capture; later: Cap
             : 'Grey where both agree; blue where only the baseline is bright, orange where only the later picture is.'}
         </span>
       )}
+      {way === 'difference' && <span className="hint">{differenceWords(gain)}</span>}
     </p>
   );
 }

@@ -3,6 +3,7 @@ import type { Picking } from '../marks/pick.ts';
 import type { BenchState } from './bench-state.ts';
 import { putBlend, putKept, type Blend, type Pace } from './blended.ts';
 import { drawFacets, type DrawnFacet } from './draw-facets.ts';
+import { drawDifference, turnOver } from './difference.ts';
 import { drawMarks, drawPicking, type DrawnMark } from './draw-marks.ts';
 import { bitmapMatrix, toStage, type Size, type StagePoint } from './geometry.ts';
 import { levelFor, type Layer } from './layers.ts';
@@ -94,11 +95,6 @@ const isMoving = ({ pace }: Pen): boolean => pace === 'moving';
 /** While more frames follow at once, quick counts more than smooth. */
 const byPace = (pen: Pen): Drawn => ({ smooth: !isMoving(pen) });
 
-const greyOf = (share: number): string => {
-  const level = Math.round(255 * share);
-  return `rgb(${level} ${level} ${level})`;
-};
-
 /** How the later picture is put onto the baseline, which lies on black, inside the context's clip. */
 const BLENDS: Readonly<Partial<Record<BenchState['way'], (pen: Pen, smooth: boolean) => void>>> = {
   over(pen, smooth) {
@@ -107,18 +103,9 @@ const BLENDS: Readonly<Partial<Record<BenchState['way'], (pen: Pen, smooth: bool
     pen.context.globalCompositeOperation = 'source-over';
   },
   difference(pen, smooth) {
-    const { context, scene, state, size, ratio } = pen;
-    const middle = middleOf(size);
-    context.globalCompositeOperation = 'difference';
-    drawPicture(pen, scene.later, middle, { smooth });
-    if (state.gain > 1) {
-      // Dodging divides by 1 - source. Adding the canvas to itself would copy the whole of it for the smallest strip.
-      context.globalCompositeOperation = 'color-dodge';
-      context.fillStyle = greyOf(1 - 1 / state.gain);
-      context.setTransform(ratio, 0, 0, ratio, 0, 0);
-      context.fillRect(0, 0, size.width, size.height);
-    }
-    context.globalCompositeOperation = 'source-over';
+    drawDifference({ ...pen, ...pen.scene, ...pen.state }, () =>
+      drawPicture(pen, pen.scene.later, middleOf(pen.size), { smooth }),
+    );
   },
 };
 
@@ -128,6 +115,7 @@ function drawBlended(pen: Pen): boolean {
     const there = { ...pen, context: on, ratio: own, state: { ...state, view } };
     clear(there);
     drawPicture(there, scene.baseline, middleOf(size), { tinted: state.way === 'over', smooth });
+    if (state.way === 'difference') turnOver({ ...there, view }, scene.baseline);
   };
   const paintUpper: Blend['paintUpper'] = (on, view, smooth, own) => {
     BLENDS[state.way]?.({ ...pen, context: on, ratio: own, state: { ...state, view } }, smooth);
@@ -364,9 +352,11 @@ export function viewForSaving(
   scene: Scene,
   bar: { readonly px: number; readonly label: string },
   legend: readonly { readonly colour: string; readonly text: string }[],
+  remark: string | null = null,
 ): HTMLCanvasElement {
   const canvas = document.createElement('canvas');
-  const foot = 34 + legend.length * 22;
+  const said = remark === null ? [] : remark.split(/(?<=[;.,]) /);
+  const foot = 34 + (legend.length + said.length) * 22;
   drawStage(canvas, size, state, scene, null, null, PRINT_RATIO);
   const out = document.createElement('canvas');
   const ratio = canvas.width / size.width;
@@ -388,5 +378,6 @@ export function viewForSaving(
     context.fillStyle = '#000';
     context.fillText(line.text, 34, 44 + index * 22);
   });
+  said.forEach((line, index) => context.fillText(line, 12, 44 + (legend.length + index) * 22));
   return out;
 }

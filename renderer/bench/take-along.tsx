@@ -2,6 +2,7 @@ import { lengthUnit, type ReportUnit } from '../format.ts';
 import { save } from '../save.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { benchStore } from './bench-state.ts';
+import { differenceWords } from './difference.ts';
 import { viewForSaving, type Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import type { Profile } from './profile-plot.tsx';
@@ -32,7 +33,8 @@ export function useTakingAlong({ scene, counted, size, name, legend, profile }: 
     picture: () => {
       const state = benchStore.getState();
       const bar = scaleBar(state.view.zoom, size.current.width, lengthUnit(unit, counted));
-      viewForSaving(size.current, state, scene, bar, legend).toBlob((blob) => {
+      const difference = state.way === 'difference' && !scene.single ? differenceWords(state.gain) : null;
+      viewForSaving(size.current, state, scene, bar, legend, difference).toBlob((blob) => {
         if (blob === null)
           say('The picture could not be made. Make the window smaller and try again.', 'problem');
         else save(blob, `${name}.png`);

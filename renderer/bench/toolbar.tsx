@@ -14,6 +14,7 @@ import {
   zoomBy,
   type Way,
 } from './bench-state.ts';
+import { GAINS } from './difference.ts';
 import { prefersCalm } from './turning.ts';
 
 export function WaysOfLooking() {
@@ -107,9 +108,9 @@ export function WayControls() {
     return (
       <div className="way-controls">
         <ChoiceField
-          label="Brighter by"
+          label="Stretched by"
           value={String(state.gain)}
-          choices={['1', '2', '4', '8'].map((value) => ({ value, label: `${value} ×` }))}
+          choices={GAINS.map((value) => ({ value: String(value), label: `${value} ×` }))}
           onChange={(gain) => benchStore.setState({ gain: Number(gain) })}
         />
       </div>
