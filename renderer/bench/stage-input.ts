@@ -1,4 +1,4 @@
-import { useRef, type KeyboardEvent, type PointerEvent } from 'react';
+import { useEffect, useRef, type KeyboardEvent, type PointerEvent } from 'react';
 import { imageToTip, type TipPoint } from '../../shared/geometry.ts';
 import { pointsOf, withPoints, type MarkPoint, type MarkShape } from '../../shared/index.ts';
 import { dropPoint, LEAST, moveCursor, pickStore, setPoint, stopPick } from '../marks/pick.ts';
@@ -202,6 +202,28 @@ export function onStageKey(event: KeyboardEvent, hand: StageHand): void {
   event.stopPropagation();
 }
 
+/** Where a digit is typed, or chooses by its letters, or belongs to what lies over the stage. */
+const TAKES_DIGITS =
+  'input:not([type=checkbox], [type=radio], [type=range]), select, textarea, [contenteditable], [role=dialog], [role=menu]';
+
+/** The keys 1 to 6 choose the way of looking wherever the hands are on the bench. */
+export function useWayKeys(single: boolean): void {
+  useEffect(() => {
+    if (single) return undefined;
+    const press = (event: globalThis.KeyboardEvent): void => {
+      const way = WAYS[Number(event.key) - 1];
+      if (way === undefined || event.defaultPrevented || event.altKey || event.ctrlKey || event.metaKey)
+        return;
+      if (event.target instanceof Element && event.target.closest(TAKES_DIGITS) !== null) return;
+      if (document.querySelector('[role=dialog]') !== null) return;
+      event.preventDefault();
+      chooseWay(way, prefersCalm());
+    };
+    addEventListener('keydown', press);
+    return () => removeEventListener('keydown', press);
+  }, [single]);
+}
+
 function onPickKey(event: KeyboardEvent, hand: StageHand): boolean {
   const { pick } = pickStore.getState();
   if (pick === null || event.ctrlKey || event.metaKey) return false;
@@ -253,9 +275,8 @@ function onShoveKey(event: KeyboardEvent, onShove: NonNullable<StageHand['onShov
   return true;
 }
 
-function onLookKey(event: KeyboardEvent, { scene, fit }: StageHand): boolean {
+function onLookKey(event: KeyboardEvent, { fit }: StageHand): boolean {
   const step = ARROWS[event.key];
-  const way = WAYS[Number(event.key) - 1];
   if (step !== undefined) {
     const px = PAN_PX * (event.shiftKey ? 5 : 1);
     changeView((view) => panBy(view, -step[0] * px, -step[1] * px));
@@ -266,7 +287,6 @@ function onLookKey(event: KeyboardEvent, { scene, fit }: StageHand): boolean {
   else if (event.key === ']') turnBy(-5);
   else if (event.key === ' ' && benchStore.getState().way === 'turns')
     benchStore.setState((state) => ({ turning: !state.turning }));
-  else if (way !== undefined && !scene.single) chooseWay(way, prefersCalm());
   else if (event.key === 'Escape' && pickStore.getState().selected !== null)
     pickStore.setState({ selected: null });
   else return false;

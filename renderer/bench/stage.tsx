@@ -12,7 +12,7 @@ import { benchStore, changeView } from './bench-state.ts';
 import type { Pace } from './blended.ts';
 import { drawStage, middleAt, type Scene } from './draw.ts';
 import { fitPicture, fitTip, niceLength, polarDeg, zoomAbout, type Size } from './geometry.ts';
-import { onStageKey, usePointer, type StageHand } from './stage-input.ts';
+import { onStageKey, usePointer, useWayKeys, type StageHand } from './stage-input.ts';
 import { useTurning } from './turning.ts';
 
 type StageProps = {
@@ -37,6 +37,8 @@ export function Stage(props: StageProps) {
   const picking = useStore(pickStore, ({ pick }) => pick !== null);
   const [size, setSize] = useState<Size>({ width: 640, height: 480 });
   useTurning();
+  useWayKeys(scene.single);
+  useNothingUnder();
   useStageSize(
     canvas,
     useCallback(
@@ -129,6 +131,17 @@ function useDrawing(canvas: { readonly current: HTMLCanvasElement | null }, size
 /** Where the pointer is; a store of its own, so that moving it draws nothing but the words that say so. */
 const underStore = createStore<{ readonly under: TipPoint | null }>()(() => ({ under: null }));
 const setUnder = (under: TipPoint | null): void => underStore.setState({ under });
+
+/** What the pointer read goes with the screen that it was read on. */
+function useNothingUnder(): void {
+  useEffect(
+    () => () => {
+      setUnder(null);
+      benchStore.setState({ probeDeg: null });
+    },
+    [],
+  );
+}
 
 function useStageSize(
   canvas: { readonly current: HTMLCanvasElement | null },

@@ -47,10 +47,16 @@ export function HelpDialog() {
               </tr>
             ))}
             <tr>
-              <th scope="row">On the bench, with the stage in focus</th>
+              <th scope="row">On the bench, outside of fields</th>
               <td>
-                <kbd>1</kbd> to <kbd>6</kbd> way of looking, <kbd>+</kbd> <kbd>−</kbd> size, arrows move,{' '}
-                <kbd>[</kbd> <kbd>]</kbd> turn, <kbd>0</kbd> fit, <kbd>Space</kbd> stop or start taking turns
+                <kbd>1</kbd> to <kbd>6</kbd> way of looking
+              </td>
+            </tr>
+            <tr>
+              <th scope="row">With the stage in focus</th>
+              <td>
+                <kbd>+</kbd> <kbd>−</kbd> size, arrows move, <kbd>[</kbd> <kbd>]</kbd> turn, <kbd>0</kbd> fit,{' '}
+                <kbd>Space</kbd> stop or start taking turns
               </td>
             </tr>
           </tbody>
