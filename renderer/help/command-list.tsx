@@ -26,7 +26,7 @@ export function CommandList() {
     event.preventDefault();
   };
   return (
-    <DialogFrame title="Command list" onClose={() => model.open(null)}>
+    <DialogFrame title="Command list" fleeting onClose={() => model.open(null)}>
       <input
         className="command-search"
         role="combobox"

@@ -8,7 +8,7 @@ export function HelpDialog() {
   const { open } = useModel();
   const info = useDaybook((state) => state.info);
   return (
-    <DialogFrame title="Help and cautions" wide onClose={() => open(null)}>
+    <DialogFrame title="Help and cautions" fleeting wide onClose={() => open(null)}>
       <div className="help">
         <Cautions title="Handling a stylus" lines={CAUTIONS.handling} />
         <Cautions title="Cleaning" lines={CAUTIONS.cleaning} open={false} />

@@ -8,7 +8,7 @@ export function SettingsDialog() {
   const settings = useDaybook((state) => state.settings);
   const [from, to] = settings.practiceHours;
   return (
-    <DialogFrame title="Settings" onClose={() => open(null)}>
+    <DialogFrame title="Settings" fleeting onClose={() => open(null)}>
       <div className="form">
         <ChoiceField
           label="Lengths in"

@@ -52,6 +52,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
       title="Add pictures"
       full={rows.length > 0}
       wide
+      holds={rows.length > 0}
       onClose={close}
       foot={
         <ImportFoot

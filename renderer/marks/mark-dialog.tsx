@@ -41,6 +41,8 @@ export function MarkDialog({ draft, id, sizing }: MarkDialogProps) {
   return (
     <FormDialog
       title={id === null ? 'New mark' : 'Edit mark'}
+      // Its points were set on the picture.
+      holds={id === null}
       onClose={() => open(null)}
       formId="mark-form"
       onSave={save}

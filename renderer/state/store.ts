@@ -6,6 +6,7 @@ import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast 
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
+import { isUnsaved } from './unsaved.ts';
 
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
@@ -48,7 +49,15 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     },
     follow: async (hash) => {
       const route = parseRoute(hash);
-      if (writeRoute(route) !== writeRoute(store.getState().route)) await enter(route);
+      const here = writeRoute(store.getState().route);
+      if (writeRoute(route) === here) return;
+      if (isUnsaved()) {
+        around.writeHash(here);
+        messages.say('A form is open and not saved. Save or cancel it first.');
+        return;
+      }
+      store.setState({ dialog: null });
+      await enter(route);
     },
     open: (dialog) => store.setState({ dialog }),
     set: (change) => {

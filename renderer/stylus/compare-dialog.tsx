@@ -43,6 +43,7 @@ export function CompareDialog({ page }: { readonly page: StylusPage }) {
   return (
     <DialogFrame
       title="Compare two pictures"
+      fleeting
       onClose={() => open(null)}
       foot={
         <>

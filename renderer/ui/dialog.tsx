@@ -1,5 +1,6 @@
 import { Dialog as Radix } from 'radix-ui';
-import { useState, type KeyboardEvent, type ReactNode } from 'react';
+import { useEffect, useId, useState, type KeyboardEvent, type ReactNode } from 'react';
+import { holdUnsaved } from '../state/unsaved.ts';
 import { Icon } from './icons.tsx';
 
 type DialogProps = {
@@ -7,6 +8,10 @@ type DialogProps = {
   readonly wide?: boolean;
   /** As wide as the window allows, for a table. */
   readonly full?: boolean;
+  /** Something is in it that would be lost. What was typed or chosen in its fields counts without saying so. */
+  readonly holds?: boolean;
+  /** What is typed in it takes effect at once, or is worth nothing. */
+  readonly fleeting?: boolean;
   readonly onClose: () => void;
   readonly children: ReactNode;
   /** Buttons at the foot; they stay in sight while the body scrolls. */
@@ -59,9 +64,23 @@ const closeOnEscape =
     if (event.key === 'Escape' && inside && !event.defaultPrevented) onClose();
   };
 
-export function DialogFrame({ title, wide = false, full = false, onClose, children, foot }: DialogProps) {
+export function DialogFrame(props: DialogProps) {
+  const {
+    title,
+    wide = false,
+    full = false,
+    holds = false,
+    fleeting = false,
+    onClose,
+    children,
+    foot,
+  } = props;
   // While it is drawn for the first time the focus is still where it was.
   useState(noteOutside);
+  const id = useId();
+  const [touched, setTouched] = useState(false);
+  const unsaved = holds || (touched && !fleeting);
+  useEffect(() => (unsaved ? holdUnsaved(id) : undefined), [unsaved, id]);
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
       <Radix.Portal>
@@ -72,6 +91,7 @@ export function DialogFrame({ title, wide = false, full = false, onClose, childr
           onOpenAutoFocus={focusFirstField}
           onCloseAutoFocus={giveFocusBack}
           onKeyDown={closeOnEscape(onClose)}
+          onInput={() => setTouched(true)}
         >
           <header className="dialog-head">
             <Radix.Title className="dialog-title">{title}</Radix.Title>

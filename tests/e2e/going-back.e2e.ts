@@ -1,0 +1,60 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { button, dialog, hasFocus, link } from './parts.ts';
+import { openProgram, type Program } from './program.ts';
+import { endAtFirstFailure } from './story.ts';
+
+/** The browser's Back while a dialog is open. */
+const EVERYDAY = 'Everyday stylus (demo)';
+
+describe('going back with a dialog open', () => {
+  endAtFirstFailure();
+  let program: Program;
+  beforeAll(async () => {
+    program = await openProgram('browser window');
+    const { page } = program;
+    await link(page, EVERYDAY).first().click({ timeout: 60_000 });
+    await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
+  });
+  afterAll(async () => {
+    await program?.close();
+  });
+
+  it('keeps a form in which something was typed, and says why', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await form.getByLabel('Note').fill('half of a long evening');
+    await page.goBack();
+    await page.getByText('A form is open and not saved. Save or cancel it first.').first().waitFor();
+    expect(await form.getByLabel('Note').inputValue()).toBe('half of a long evening');
+    await page.getByRole('heading', { level: 1, name: EVERYDAY, includeHidden: true }).waitFor();
+    await button(form, 'Cancel').click();
+    await form.waitFor({ state: 'detached' });
+  });
+
+  it('goes back once it is cancelled', async () => {
+    const { page } = program;
+    await page.goBack();
+    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
+    expect(await page.getByRole('dialog').count()).toBe(0);
+    await page.goForward();
+    await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
+  });
+
+  it('closes what nobody typed into, and what takes effect at once', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+l');
+    await hasFocus(dialog(page, 'Log playing time').locator('input').first());
+    await page.goBack();
+    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
+    expect(await page.getByRole('dialog').count()).toBe(0);
+    await page.goForward();
+    await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
+    await page.keyboard.press('Alt+o');
+    await dialog(page, 'Settings').getByLabel('Lengths in').selectOption('mil');
+    await page.goBack();
+    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
+    expect(await page.getByRole('dialog').count()).toBe(0);
+    expect(program.troubles).toEqual([]);
+  });
+});
