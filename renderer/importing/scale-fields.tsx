@@ -55,10 +55,9 @@ export function ScaleFields(props: ScaleFieldsProps) {
           hint={text.way === 'none' ? 'Without one, results count in per cent of the shank' : undefined}
           value={text.way}
           choices={WAYS}
-          error={text.way === 'two-points' || text.way === 'card' ? null : error}
           onChange={choose}
         />
-        {text.way === 'typed' && <Typed text={text} set={set} />}
+        {text.way === 'typed' && <Typed text={text} set={set} error={error} />}
         {text.way === 'card' && context !== null && (
           <CardChoice
             text={text}
@@ -68,7 +67,9 @@ export function ScaleFields(props: ScaleFieldsProps) {
             error={error}
           />
         )}
-        {text.way === 'carried-over' && <Carried text={text} candidates={candidates} set={set} />}
+        {text.way === 'carried-over' && (
+          <Carried text={text} candidates={candidates} set={set} error={error} />
+        )}
       </div>
       {text.way === 'two-points' && picture !== null && (
         <>
@@ -85,15 +86,22 @@ export function ScaleFields(props: ScaleFieldsProps) {
   );
 }
 
-type PartProps = { readonly text: ScaleText; readonly set: (change: Partial<ScaleText>) => void };
+type PartProps = {
+  readonly text: ScaleText;
+  readonly set: (change: Partial<ScaleText>) => void;
+  /** Shown by the field that it is about. */
+  readonly error: string | null;
+};
 
-export function Typed({ text, set }: PartProps) {
+export function Typed({ text, set, error }: PartProps) {
+  const { at } = readScale({ ...text, way: 'typed' }, []);
   return (
     <>
       <NumberField
         label="Micrometres per pixel"
         suffix="µm/px"
         value={text.typed}
+        error={at === 'typed' ? error : null}
         onChange={(typed) => set({ typed })}
       />
       <NumberField
@@ -101,39 +109,51 @@ export function Typed({ text, set }: PartProps) {
         suffix="µm/px"
         hint="95 %; empty if not known"
         value={text.typedPlusMinus}
+        error={at === 'typedPlusMinus' ? error : null}
         onChange={(typedPlusMinus) => set({ typedPlusMinus })}
       />
     </>
   );
 }
 
-function Carried({ text, candidates, set }: PartProps & { readonly candidates: readonly PictureFacts[] }) {
+function Carried({
+  text,
+  candidates,
+  set,
+  error,
+}: PartProps & { readonly candidates: readonly PictureFacts[] }) {
   if (candidates.length === 0)
     return (
-      <p className="notice">
-        No earlier picture with a scale has this frame size and this microscope’s name. A scale belongs to one
-        microscope, frame size, zoom and focus.
-      </p>
+      <>
+        <p className="notice">
+          No earlier picture with a scale has this frame size and this microscope’s name. A scale belongs to
+          one microscope, frame size, zoom and focus.
+        </p>
+        {error !== null && <p className="field-error">{error}</p>}
+      </>
     );
   return (
     <ChoiceField
       label="From"
       hint="Holds only if zoom and focus were not touched"
       value={text.carriedId}
+      error={error}
       choices={candidates.map((capture) => ({ value: capture.id, label: candidateName(capture) }))}
       onChange={(carriedId) => set({ carriedId })}
     />
   );
 }
 
-export function Distance({ text, set, error }: PartProps & { readonly error: string | null }) {
-  const read = readScale(text, []);
+export function Distance({ text, set, error }: PartProps) {
+  const read = readScale({ ...text, way: 'two-points' }, []);
+  const at = error === null ? undefined : read.at;
   return (
     <div className="form">
+      {at === 'points' && <p className="field-error field-wide">{error}</p>}
       <NumberField
         label="Their distance"
         value={text.distance}
-        error={error}
+        error={at === 'distance' ? error : null}
         onChange={(distance) => set({ distance })}
       />
       <ChoiceField
@@ -146,6 +166,7 @@ export function Distance({ text, set, error }: PartProps & { readonly error: str
         label="Plus or minus"
         hint="95 %; empty if not known"
         value={text.distancePlusMinus}
+        error={at === 'distancePlusMinus' ? error : null}
         onChange={(distancePlusMinus) => set({ distancePlusMinus })}
       />
       <p className="hint field-wide" role="status">

@@ -46,8 +46,15 @@ const UM_PER: Readonly<Record<DistanceUnit, number>> = { um: 1, mil: UM_PER_MIL,
 /** Pointing by hand: one standard deviation of where a click lands, pixels, on each point and axis. Our assumption. */
 export const POINTING_PX = 0.7;
 
-export type ReadScale = { readonly scale: Scale | null; readonly error: string | null };
-const wrong = (error: string): ReadScale => ({ scale: null, error });
+/** The field that an error is about; none when it is about the way itself. */
+export type ScaleField =
+  'typed' | 'typedPlusMinus' | 'points' | 'distance' | 'distancePlusMinus' | 'carried' | 'card';
+export type ReadScale = {
+  readonly scale: Scale | null;
+  readonly error: string | null;
+  readonly at?: ScaleField;
+};
+const wrong = (error: string, at: ScaleField): ReadScale => ({ scale: null, error, at });
 
 /** What a scale card is held against. */
 export type CardContext = {
@@ -66,7 +73,7 @@ export function readScale(
   if (text.way === 'two-points') return readTwoPoints(text);
   const from = candidates.find((capture) => capture.id === text.carriedId);
   if (from === undefined || from.scale === null)
-    return wrong('Choose the picture whose scale is to be carried over.');
+    return wrong('Choose the picture whose scale is to be carried over.', 'carried');
   return { scale: { ...from.scale, source: 'carried-over' }, error: null };
 }
 
@@ -81,17 +88,18 @@ export const wantsOf = (text: ScaleText, wants: CardContext['wants']): WantsScal
 
 function readFromCard(text: ScaleText, context: CardContext | null): ReadScale {
   const card = context?.cards.find((one) => one.id === text.cardId);
-  if (context === null || card === undefined) return wrong('Choose the scale card.');
+  if (context === null || card === undefined) return wrong('Choose the scale card.', 'card');
   const wants = wantsOf(text, context.wants);
   if (text.cardZoom.trim() !== '' && wants.zoom === null)
-    return wrong('The zoom is a number as on the wheel, or left empty.');
+    return wrong('The zoom is a number as on the wheel, or left empty.', 'card');
   if (text.cardFocus.trim() !== '' && wants.focus === null)
-    return wrong('The focus is a number as on the wheel, or left empty.');
+    return wrong('The focus is a number as on the wheel, or left empty.', 'card');
   const verdict = verdictFor(card, wants);
-  if (verdict.verdict === 'differs') return wrong(doesNotBelong(card, wants));
+  if (verdict.verdict === 'differs') return wrong(doesNotBelong(card, wants), 'card');
   if (verdict.verdict === 'unknown' && !text.untouched)
     return wrong(
       `${capital(listed(verdict.unknown))} cannot be compared. Say that the microscope was not touched in between, or choose another scale.`,
+      'card',
     );
   const { umPerPx, standardUmPerPx, source } = card.scale;
   return {
@@ -120,30 +128,42 @@ export function doesNotBelong(card: ScaleCard, wants: WantsScale): string {
 
 function readTyped({ typed, typedPlusMinus }: ScaleText): ReadScale {
   const umPerPx = parseNumber(typed);
-  if (umPerPx === null || umPerPx <= 0) return wrong('Write the micrometres of one pixel, such as 1,02.');
-  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.');
+  if (umPerPx === null || umPerPx <= 0)
+    return wrong('Write the micrometres of one pixel, above zero, such as 1,02.', 'typed');
+  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.', 'typed');
   if (typedPlusMinus.trim() === '')
     return { scale: { umPerPx, standardUmPerPx: null, source: 'typed' }, error: null };
   const expanded = parseNumber(typedPlusMinus);
   if (expanded === null || expanded < 0 || expanded >= umPerPx)
-    return wrong('The ± must be a number from 0 to less than the scale itself, or left empty.');
+    return wrong(
+      'The ± must be a number from 0 to less than the scale itself, or left empty.',
+      'typedPlusMinus',
+    );
   return { scale: { umPerPx, standardUmPerPx: expanded / 2, source: 'typed' }, error: null };
 }
 
 /** Distance over pixels; the relative uncertainties of the distance and of the pointing add in squares. */
 function readTwoPoints(text: ScaleText): ReadScale {
-  if (text.first === null || text.second === null) return wrong('Click both ends of the known distance.');
+  if (text.first === null || text.second === null)
+    return wrong('Click both ends of the known distance.', 'points');
   const px = Math.hypot(text.second.x - text.first.x, text.second.y - text.first.y);
   if (px < 10)
-    return wrong('The two points are too close together; take them as far apart as the picture allows.');
+    return wrong(
+      'The two points are too close together; take them as far apart as the picture allows.',
+      'points',
+    );
   const distance = parseNumber(text.distance);
-  if (distance === null || distance <= 0) return wrong('Write the distance between the two points.');
+  if (distance === null || distance <= 0)
+    return wrong('Write the distance between the two points.', 'distance');
   const um = distance * UM_PER[text.distanceUnit];
   const umPerPx = um / px;
-  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.');
+  if (umPerPx > 1000) return wrong('More than 1000 µm a pixel cannot be a microscope picture.', 'distance');
   const expanded = text.distancePlusMinus.trim() === '' ? 0 : parseNumber(text.distancePlusMinus);
   if (expanded === null || expanded < 0 || expanded >= distance)
-    return wrong('The ± must be a number from 0 to less than the distance, or left empty.');
+    return wrong(
+      'The ± must be a number from 0 to less than the distance, or left empty.',
+      'distancePlusMinus',
+    );
   const relative = Math.hypot(expanded / 2 / distance, (Math.SQRT2 * POINTING_PX) / px);
   return { scale: { umPerPx, standardUmPerPx: umPerPx * relative, source: 'two-points' }, error: null };
 }

@@ -243,8 +243,7 @@ function OtherWays(
     );
   return (
     <div className="form">
-      <Typed text={text.points} set={points} />
-      {error !== undefined && <p className="field-error field-wide">{error}</p>}
+      <Typed text={text.points} set={points} error={error ?? null} />
     </div>
   );
 }

@@ -1,3 +1,5 @@
+import { createElement } from 'react';
+import { renderToStaticMarkup } from 'react-dom/server';
 import { describe, expect, it } from 'vitest';
 import { dateText, readDate } from '../../renderer/importing/dates.ts';
 import {
@@ -9,6 +11,7 @@ import {
   withOffer,
   type IntakeRow,
 } from '../../renderer/importing/intake.ts';
+import { ScaleFields } from '../../renderer/importing/scale-fields.tsx';
 import { carryCandidates, NO_SCALE, readScale, type ScaleText } from '../../renderer/importing/scale.ts';
 import { readStylus, textOf } from '../../renderer/shelf/stylus-form.ts';
 import { stylusDraftSchema, type Offered } from '../../shared/index.ts';
@@ -72,6 +75,28 @@ describe('a scale', () => {
     expect(read.scale?.umPerPx).toBeCloseTo(2, 12);
     // Distance: 0.001 / 1 relative. Pointing: sqrt(2) 0.7 px / 500 px. Together 0.002218 of 2 um/px.
     expect(read.scale?.standardUmPerPx).toBeCloseTo(2 * Math.hypot(0.001, (Math.SQRT2 * 0.7) / 500), 10);
+  });
+
+  it('is refused at the field that is wrong, not at the list of ways', () => {
+    const two = { way: 'two-points', first: { x: 0, y: 0 }, second: { x: 300, y: 0 } } as const;
+    const at = (text: Partial<ScaleText>): string | undefined => readScale(scale(text), []).at;
+    expect(at({ way: 'typed', typed: '-3' })).toBe('typed');
+    expect(at({ way: 'typed', typed: '0' })).toBe('typed');
+    expect(at({ way: 'typed', typed: '1.02', typedPlusMinus: '-1' })).toBe('typedPlusMinus');
+    expect(at({ way: 'two-points' })).toBe('points');
+    expect(at({ ...two, distance: '-100' })).toBe('distance');
+    expect(at({ ...two, distance: '100', distancePlusMinus: '100' })).toBe('distancePlusMinus');
+    const markup = renderToStaticMarkup(
+      createElement(ScaleFields, {
+        context: null,
+        text: scale({ way: 'typed', typed: '-3' }),
+        candidates: [],
+        picture: null,
+        error: 'Above zero.',
+        onChange: () => undefined,
+      }),
+    );
+    expect(markup.match(/<(\w+)[^>]*aria-invalid/g)?.map((tag) => tag.slice(1, 7))).toEqual(['input ']);
   });
 
   it('refuses two points on one spot and a missing second one', () => {
