@@ -30,6 +30,11 @@ export const LIGHT_WORDS: Readonly<Record<Capture['light'], string>> = {
   'side-light': 'From one side',
   unknown: 'Not known',
 };
+/** For the columns of a table. */
+export const LIGHT_SHORT: Readonly<Record<Capture['light'], string>> = {
+  ...LIGHT_WORDS,
+  backlit: 'From behind',
+};
 
 export const ENTRY_WORDS: Readonly<Record<EntryKind, string>> = {
   playing: 'Playing time',

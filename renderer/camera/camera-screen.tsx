@@ -142,6 +142,7 @@ function Open({ page, view, studyId, live }: ScreenProps & { readonly live: Live
             {studyId === null ? (
               <ChoiceField
                 label="View"
+                wide
                 value={view}
                 choices={VIEWS}
                 onChange={(next) => go({ screen: 'camera', stylusId, view: next })}
@@ -149,7 +150,13 @@ function Open({ page, view, studyId, live }: ScreenProps & { readonly live: Live
             ) : (
               <p className="notice">Front views for the study, one for each placing.</p>
             )}
-            <ChoiceField label="Light" value={about.facts.light} choices={LIGHTS} onChange={about.setLight} />
+            <ChoiceField
+              label="Light"
+              wide
+              value={about.facts.light}
+              choices={LIGHTS}
+              onChange={about.setLight}
+            />
             {studyId === null && (
               <>
                 <TextField

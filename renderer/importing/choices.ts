@@ -1,5 +1,5 @@
 import type { Capture, View } from '../../shared/index.ts';
-import { LIGHT_WORDS, VIEW_SHORT, VIEW_WORDS } from '../words.ts';
+import { LIGHT_SHORT, LIGHT_WORDS, VIEW_SHORT, VIEW_WORDS } from '../words.ts';
 
 const choices = <T extends string>(words: Readonly<Record<T, string>>) =>
   (Object.keys(words) as T[]).map((value) => ({ value, label: words[value] }));
@@ -10,6 +10,7 @@ export const SHORT_VIEWS = VIEWS.map(({ value }) => ({
   label: VIEW_SHORT[value].charAt(0).toUpperCase() + VIEW_SHORT[value].slice(1),
 }));
 export const LIGHTS = choices<Capture['light']>(LIGHT_WORDS);
+export const SHORT_LIGHTS = choices<Capture['light']>(LIGHT_SHORT);
 export const MIRRORED = choices({ unknown: 'Not known', no: 'No', yes: 'Yes' });
 export type MirroredText = (typeof MIRRORED)[number]['value'];
 export const mirroredText = (mirrored: Capture['mirrored']): MirroredText =>

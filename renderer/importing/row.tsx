@@ -5,7 +5,7 @@ import { Icon } from '../ui/icons.tsx';
 import { useShown } from '../scales/cards.ts';
 import { formatScale, carryCandidates } from './scale.ts';
 import { CellChoice, CellDate, type StylusChoice } from './cells.tsx';
-import { LIGHTS, MIRRORED, SHORT_VIEWS } from './choices.ts';
+import { MIRRORED, SHORT_LIGHTS, SHORT_VIEWS } from './choices.ts';
 import { dateHint } from './date-fields.tsx';
 import {
   cardContext,
@@ -73,7 +73,11 @@ export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
             {row.path === row.file.name ? '' : `, in ${row.path.slice(0, -row.file.name.length - 1)}`}
           </small>
         </span>
-        {ready ? <Cells {...props} onUnfold={unfold} /> : <span role="cell" className="intake-rest" />}
+        {ready ? (
+          <Cells {...props} unfolded={unfolded} onUnfold={unfold} />
+        ) : (
+          <span role="cell" className="intake-rest" />
+        )}
         <span role="cell" className="intake-buttons">
           {ready && (
             <button
@@ -187,7 +191,7 @@ function guessWords(guessed: Guessed): string {
   return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 }
 
-type CellsProps = RowProps & { readonly onUnfold: () => void };
+type CellsProps = RowProps & { readonly unfolded: boolean; readonly onUnfold: () => void };
 
 /** Its choices are most of a row, and ticking the row changes none of them. */
 const Cells = memo(CellsOf, (a: CellsProps, b: CellsProps) => {
@@ -200,7 +204,7 @@ const Cells = memo(CellsOf, (a: CellsProps, b: CellsProps) => {
 });
 
 function CellsOf(props: CellsProps) {
-  const { row, pages, cards, styluses, tried, actions, onUnfold } = props;
+  const { row, pages, cards, styluses, tried, actions, unfolded, onUnfold } = props;
   const { answers, offer } = row;
   const { errors } = readRow(row, pages, cards);
   const set = (change: Partial<Answers>): void => actions.answer(row.key, change);
@@ -230,7 +234,7 @@ function CellsOf(props: CellsProps) {
         label="Light"
         row={row}
         value={answers.light}
-        choices={LIGHTS}
+        choices={SHORT_LIGHTS}
         guess={answers.guessed.light}
         error={null}
         onChange={(light) => set({ light: light as Answers['light'] })}
@@ -252,7 +256,7 @@ function CellsOf(props: CellsProps) {
           Scale
         </small>
         <span className={errors.scale === null ? '' : 'field-error'}>
-          {scaleWords(row, errors, pages, cards)}
+          {scaleWords(row, errors, pages, cards, unfolded)}
         </span>
         {answers.scale.way === 'none' && (
           <button type="button" className="button button-link" onClick={onUnfold}>
@@ -270,9 +274,10 @@ function scaleWords(
   errors: RowErrors,
   pages: readonly KnownPictures[],
   cards: readonly ScaleCard[],
+  unfolded: boolean,
 ): string {
   if (row.answers.scale.way === 'none') return 'none';
-  if (errors.scale !== null) return 'not usable, see More';
+  if (errors.scale !== null) return unfolded ? 'not usable, see below' : 'not usable, see More';
   const input = readRow(
     { ...row, answers: { ...row.answers, guessed: {}, view: 'front' } },
     pages,

@@ -71,7 +71,7 @@ function story(shell: Shell): void {
     await button(form, 'Add picture').click();
     await form.getByText('When was it taken?').waitFor();
     await form.getByLabel('Taken on').fill('2024-01-06');
-    await form.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
+    await form.getByLabel('Light').selectOption({ label: 'From behind' });
     await form.getByLabel('Microscope').fill('Hand-held one');
     await form.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
     await form
@@ -114,7 +114,7 @@ function story(shell: Shell): void {
     await page.dispatchEvent('main', 'drop', { dataTransfer: transfer });
     const form = dialog(page, 'Add pictures');
     await form.getByLabel('Taken on').fill('2024-07-01');
-    await form.getByLabel('Light').selectOption({ label: 'From behind (silhouette)' });
+    await form.getByLabel('Light').selectOption({ label: 'From behind' });
     await form.getByLabel('Scale', { exact: true }).selectOption({ label: 'Typed in, µm per pixel' });
     await form.getByLabel('Micrometres per pixel').fill(String(pair.truth.later.umPerPx));
     expect(await form.getByLabel('This is the baseline of its view').isChecked()).toBe(false);
