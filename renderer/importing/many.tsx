@@ -5,6 +5,7 @@ import { LIGHTS, VIEWS } from './choices.ts';
 import { answered, isGuess, type Answers, type IntakeRow } from './intake.ts';
 import { NO_SCALE } from './scale.ts';
 import type { StylusChoice } from './row.tsx';
+import { useLimit } from '../ui/limit.ts';
 
 type ManyProps = {
   readonly rows: readonly IntakeRow[];
@@ -18,6 +19,7 @@ export function ManyBar({ rows, styluses, cards, replace }: ManyProps) {
   const ready = rows.filter((row) => row.offer !== null);
   const chosen = ready.filter((row) => row.chosen);
   const [microscope, setMicroscope] = useState('');
+  const { said, limits } = useLimit(microscope, 200);
   if (ready.length < 2) return null;
   const guesses = ready.filter(isGuess).length;
   const meant = (row: IntakeRow): boolean => row.offer !== null && (chosen.length === 0 || row.chosen);
@@ -77,11 +79,7 @@ export function ManyBar({ rows, styluses, cards, replace }: ManyProps) {
         <label className="many-field">
           <span>Microscope for them</span>
           <span className="input-row">
-            <input
-              value={microscope}
-              maxLength={200}
-              onChange={(event) => setMicroscope(event.target.value)}
-            />
+            <input value={microscope} {...limits} onChange={(event) => setMicroscope(event.target.value)} />
             <button
               type="button"
               className="button"
@@ -91,6 +89,11 @@ export function ManyBar({ rows, styluses, cards, replace }: ManyProps) {
               Give
             </button>
           </span>
+          {said !== null && (
+            <small className="field-error" role="status">
+              {said}
+            </small>
+          )}
         </label>
         {chosen.length > 0 && (
           <button

@@ -1,5 +1,6 @@
 import { useId, useState, type InputHTMLAttributes, type ReactNode } from 'react';
 import { editable, parseNumber } from '../format.ts';
+import { useLimit } from './limit.ts';
 
 type FieldProps = {
   readonly label: string;
@@ -12,13 +13,16 @@ type FieldProps = {
 function Field(
   props: FieldProps & {
     readonly id: string;
+    /** What the field itself has to say, beside what the form says of it. */
+    readonly said?: string | null;
     readonly children: (described: { 'aria-describedby'?: string; 'aria-invalid'?: true }) => ReactNode;
   },
 ) {
-  const { label, hint, error, wide = false, id, children } = props;
+  const { label, hint, error, wide = false, said = null, id, children } = props;
   const hintId = hint ? `${id}-hint` : '';
   const errorId = error ? `${id}-error` : '';
-  const described = `${hintId} ${errorId}`.trim();
+  const saidId = said === null ? '' : `${id}-said`;
+  const described = [hintId, saidId, errorId].filter((one) => one !== '').join(' ');
   return (
     <div className={wide ? 'field field-wide' : 'field'}>
       <label htmlFor={id}>{label}</label>
@@ -29,6 +33,11 @@ function Field(
       {hint && (
         <p className="hint" id={hintId}>
           {hint}
+        </p>
+      )}
+      {said !== null && (
+        <p className="field-error" id={saidId} role="status">
+          {said}
         </p>
       )}
       {error && (
@@ -52,9 +61,10 @@ type TextFieldProps = FieldProps & {
 
 export function TextField({ value, onChange, type = 'text', suffix, ...rest }: TextFieldProps) {
   const id = useId();
-  const { label, hint, error, wide, ...input } = rest;
+  const { label, hint, error, wide, maxLength, ...input } = rest;
+  const { said, limits } = useLimit(value, maxLength);
   return (
-    <Field id={id} label={label} hint={hint} error={error} {...(wide ? { wide } : {})}>
+    <Field id={id} label={label} hint={hint} error={error} said={said} {...(wide ? { wide } : {})}>
       {(described) => (
         <span className="input-row">
           <input
@@ -64,6 +74,7 @@ export function TextField({ value, onChange, type = 'text', suffix, ...rest }: T
             onChange={(event) => onChange(event.target.value)}
             autoComplete="off"
             {...input}
+            {...limits}
             {...described}
           />
           {suffix !== undefined && <span className="suffix">{suffix}</span>}
