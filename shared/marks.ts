@@ -129,6 +129,49 @@ export const markSchema = z.object({
 });
 export type Mark = z.infer<typeof markSchema>;
 
+/** What was read off a tip's outline beside a length: how far the place lies below it or stands out, in `unit`. */
+export type MarkDepth = {
+  readonly value: number;
+  readonly unit: 'um' | 'percent-of-shank';
+  readonly word: 'deep' | 'high';
+};
+
+/** Depth of a place on the outline that the program suspected; null for every other mark. */
+export function depthOfMark({
+  proposed,
+  size,
+  unit,
+}: Pick<Mark, 'proposed' | 'size' | 'unit'>): MarkDepth | null {
+  if (proposed === null || (proposed.kind !== 'chip' && proposed.kind !== 'residue') || proposed.depthUm <= 0)
+    return null;
+  const counted = size?.source === 'report' ? size.unit : unit;
+  if (counted !== 'um' && counted !== 'percent-of-shank') return null;
+  return { value: proposed.depthUm, unit: counted, word: proposed.kind === 'chip' ? 'deep' : 'high' };
+}
+
+const ON_OUTLINE: readonly MarkKind[] = ['chip', 'residue', 'crack'];
+
+/**
+ * The size of a mark in words, the same on screen and on paper. `shown` writes a length without its doubt, `measured` one
+ * with it. Length and depth of a suspicion are read off the outline, and the engine works out no uncertainty for them.
+ */
+export function markSizeWords(
+  mark: Pick<Mark, 'kind' | 'proposed' | 'size' | 'unit'>,
+  measured: (value: { readonly value: number; readonly expanded: number }, unit: MarkSize['unit']) => string,
+  shown: (value: number, unit: MarkSize['unit']) => string,
+): string {
+  const { size, proposed } = mark;
+  if (size === null) return proposed === null && ON_OUTLINE.includes(mark.kind) ? 'marked, not measured' : '';
+  const { value, expanded, unit, source } = size;
+  const length = expanded === null ? shown(value, unit) : measured({ value, expanded }, unit);
+  const depth = depthOfMark(mark);
+  const rest = depth === null ? '' : ` long, ${shown(depth.value, depth.unit)} ${depth.word}`;
+  const read = 'read off the outline, no uncertainty worked out';
+  if (expanded === null)
+    return `${length}${rest}${source === 'report' ? `; ${read}` : ', uncertainty not stated'}`;
+  return depth === null ? length : `${length}${rest}; the depth ${read}`;
+}
+
 /** Every point of a shape through `move`; the shape stays what it is. */
 export function movedShape(shape: MarkShape, move: (point: MarkPoint) => MarkPoint): MarkShape {
   switch (shape.type) {

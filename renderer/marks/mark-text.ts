@@ -1,4 +1,4 @@
-import { MARK_WORDS } from '../../shared/index.ts';
+import { MARK_WORDS, markSizeWords } from '../../shared/index.ts';
 import type { Mark, MarkSize } from '../../shared/index.ts';
 import { formatMeasured, formatPlain, lengthUnit, type LengthUnit, type Shown } from '../format.ts';
 import { MARK_STATE_WORDS } from '../words.ts';
@@ -16,6 +16,20 @@ export function sizeText(size: MarkSize | null, unit: LengthUnit): string {
   if (size.expanded !== null) return formatMeasured({ value: size.value, expanded: size.expanded }, shown);
   return `${formatPlain(size.value * shown.factor, shown.factor < 1 ? 3 : 1, shown.symbol)}, uncertainty not stated`;
 }
+
+/** Length, depth and what is known of their doubt. */
+export const markSizeText = (
+  mark: Pick<Mark, 'kind' | 'proposed' | 'size' | 'unit'>,
+  unit: LengthUnit,
+): string =>
+  markSizeWords(
+    mark,
+    (value, counted) => formatMeasured(value, shownUnit(counted, unit)),
+    (value, counted) => {
+      const shown = shownUnit(counted, unit);
+      return formatPlain(value * shown.factor, shown.factor < 1 ? 3 : 1, shown.symbol);
+    },
+  );
 
 export const markTitle = (mark: Pick<Mark, 'kind' | 'state'>): string =>
   `${MARK_WORDS[mark.kind]}, ${MARK_STATE_WORDS[mark.state]}`;

@@ -8,7 +8,7 @@ import { ChoiceField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useKeptFocus } from '../ui/use-kept-focus.ts';
 import { SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
-import { markTitle, sizeText } from './mark-text.ts';
+import { markSizeText, markTitle, sizeText } from './mark-text.ts';
 import { dropPoint, LEAST, pickStore, startPick, stopPick, type PickedShape } from './pick.ts';
 import { aroundDeg, type Proposal } from './proposals.ts';
 import type { ListedMark, Marking } from './use-marking.ts';
@@ -210,6 +210,7 @@ function MarkRow({ listed, marking }: { readonly listed: ListedMark; readonly ma
   const selected = useStore(pickStore, (state) => state.selected);
   const { mark, label, onStage } = listed;
   const title = markTitle(mark);
+  const size = markSizeText(mark, unit);
   const name = `mark ${label}, ${MARK_WORDS[mark.kind].toLowerCase()}`;
   const show = (): void => {
     pickStore.setState({ selected: selected === mark.id ? null : mark.id, shown: true });
@@ -221,7 +222,7 @@ function MarkRow({ listed, marking }: { readonly listed: ListedMark; readonly ma
     <li className={selected === mark.id ? 'mark-row mark-row-selected' : 'mark-row'}>
       <p>
         <strong>{`${label}. ${title}`}</strong>
-        {mark.size !== null && ` ${sizeText(mark.size, unit)}`}
+        {size !== '' && ` ${size}`}
       </p>
       {mark.note !== '' && <p className="mark-note">{mark.note}</p>}
       <p className="hint">{provenance(mark, marking.answered.again.has(mark.id), onStage !== null)}</p>

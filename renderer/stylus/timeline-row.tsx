@@ -10,7 +10,7 @@ import {
   NBSP,
   type LengthUnit,
 } from '../format.ts';
-import { markTitle, sizeText } from '../marks/mark-text.ts';
+import { markSizeText, markTitle } from '../marks/mark-text.ts';
 import { FATE_WORDS } from '../firstset/fate-words.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -90,7 +90,7 @@ export function TimelineRow(props: {
   if (item.kind === 'mark') {
     const { mark } = item;
     const name = markTitle(mark);
-    const size = sizeText(mark.size, unit);
+    const size = markSizeText(mark, unit);
     const captureId = mark.captureId;
     return (
       <Row

@@ -5,6 +5,7 @@ import {
   angleOfMark,
   lengthOfShape,
   markDraftSchema,
+  markSizeWords,
   movedShape,
   pointsOf,
   shapeFromPicture,
@@ -165,5 +166,43 @@ describe('the contract of a mark', () => {
     const shaped = (x: number) => ({ ...DRAFT, shape: { type: 'point', at: [x, 0] } });
     for (const x of [Number.NaN, Number.POSITIVE_INFINITY])
       expect(markDraftSchema.safeParse(shaped(x)).success).toBe(false);
+  });
+});
+
+describe('the size of a mark in words', () => {
+  const said = (mark: Partial<MarkDraft>): string =>
+    markSizeWords(
+      { kind: 'chip', proposed: null, size: null, unit: 'um', ...mark },
+      ({ value, expanded }, unit) => `${value} ± ${expanded} ${unit}`,
+      (value, unit) => `${value} ${unit}`,
+    );
+  const proposed = { kind: 'chip', angleDeg: 84, sizeUm: 7.9, depthUm: 2.3 };
+  const read = { value: 7.9, expanded: null, unit: 'um', source: 'report' } as const;
+
+  it('has the depth that was read off the outline, and says that its uncertainty is not worked out', () => {
+    expect(said({ proposed, size: read })).toBe(
+      '7.9 um long, 2.3 um deep; read off the outline, no uncertainty worked out',
+    );
+    expect(said({ kind: 'residue', proposed: { ...proposed, kind: 'residue' }, size: read })).toContain(
+      '2.3 um high',
+    );
+    // Somebody pulled at its ends since: the length is theirs, the depth still the program's.
+    expect(said({ proposed, size: { value: 6, expanded: 1.4, unit: 'um', source: 'drawn' } })).toBe(
+      '6 ± 1.4 um long, 2.3 um deep; the depth read off the outline, no uncertainty worked out',
+    );
+  });
+
+  it('says of what was marked by hand whether it was measured', () => {
+    expect(said({})).toBe('marked, not measured');
+    expect(said({ kind: 'missing-diamond' })).toBe('');
+    expect(said({ size: { value: 6, expanded: 1.4, unit: 'um', source: 'drawn' } })).toBe('6 ± 1.4 um');
+    expect(said({ size: { value: 12.5, expanded: null, unit: 'um', source: 'typed' } })).toBe(
+      '12.5 um, uncertainty not stated',
+    );
+  });
+
+  it('leaves out a depth whose unit the mark does not have', () => {
+    const pixels = { value: 9, expanded: 2, unit: 'px', source: 'drawn' } as const;
+    expect(said({ proposed, unit: 'px', size: pixels })).toBe('9 ± 2 px');
   });
 });

@@ -2,6 +2,7 @@ import {
   degreesBetween,
   MARK_OF_SUSPICION,
   MARK_WORDS,
+  markSizeWords,
   SAME_PLACE_DEG,
   type Mark,
   type MarkSize,
@@ -19,11 +20,13 @@ const UNITS: Readonly<Record<MarkSize['unit'], string>> = {
   'percent-of-shank': '% of shank',
 };
 
-function sizeText(size: MarkSize | null): string {
-  if (size === null) return 'no size';
-  const unit = UNITS[size.unit];
-  if (size.expanded !== null) return measured({ value: size.value, expanded: size.expanded }, unit);
-  return `${plain(size.value, 1, unit)}, uncertainty not stated`;
+function sizeText(mark: Mark): string {
+  const words = markSizeWords(
+    mark,
+    (value, unit) => measured(value, UNITS[unit]),
+    (value, unit) => plain(value, 1, UNITS[unit]),
+  );
+  return words === '' ? 'no size' : words;
 }
 
 /** The newest mark among those of a picture that answers what the program suspects there; null while nobody has looked. */
@@ -59,7 +62,7 @@ export function markTable({ marks }: StylusPage): Markup | null {
             html`<tr>
               <th scope="row">${MARK_WORDS[mark.kind]}${mark.note === '' ? '' : `: ${mark.note}`}</th>
               <td>${mark.state}${bySuspicion(mark)}</td>
-              <td>${sizeText(mark.size)}</td>
+              <td>${sizeText(mark)}</td>
               <td>${mark.view}</td>
               <td>${dayText(mark.seenOn)}${mark.seenBy === '' ? '' : `, ${mark.seenBy}`}</td>
             </tr>`,
