@@ -105,7 +105,7 @@ export function OtherDialog({ dialog }: { readonly dialog: Dialog }) {
     case 'compare':
       return page === null ? null : <CompareDialog page={page} />;
     case 'mark':
-      return <MarkDialog draft={dialog.draft} id={dialog.id} sizing={dialog.sizing} />;
+      return <MarkDialog draft={dialog.draft} id={dialog.id} sizing={dialog.sizing} ground={dialog.ground} />;
     case 'settings':
       return <SettingsDialog />;
     case 'help':

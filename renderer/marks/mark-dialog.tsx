@@ -1,11 +1,13 @@
 import { useState } from 'react';
 import { MARK_WORDS, MARK_KINDS, type MarkDraft, type MarkShape } from '../../shared/index.ts';
+import { formatPlain } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { FormDialog } from '../ui/dialog.tsx';
-import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
+import { ChoiceField, LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
 import { MARK_STATE_WORDS, SHAPE_WORDS } from '../words.ts';
 import { type Sizing } from './ground.ts';
 import { openForm, readForm, reshaped, sizeUnit, type MarkForm } from './mark-form.ts';
+import type { PlaceGround } from './place.ts';
 import { shownUnit, sizeText } from './mark-text.ts';
 
 type MarkDialogProps = {
@@ -13,22 +15,24 @@ type MarkDialogProps = {
   /** Null = a new mark. */
   readonly id: string | null;
   readonly sizing: Sizing;
+  readonly ground: PlaceGround | null;
 };
 
 const SHAPES = ['point', 'line', 'outline', 'angle'] as const;
 
-export function MarkDialog({ draft, id, sizing }: MarkDialogProps) {
+export function MarkDialog({ draft, id, sizing, ground }: MarkDialogProps) {
   const { host, attempt, open, refresh, set } = useModel();
   const unit = useDaybook((state) => state.settings.unit);
   const [form, setForm] = useState(() => openForm(draft, unit));
   const [tried, setTried] = useState(false);
-  const read = readForm(form, sizing, unit);
+  const [meant, setMeant] = useState(false);
+  const read = readForm(form, sizing, unit, ground);
   const change = (part: Partial<MarkDraft>): void =>
     setForm((old) => ({ ...old, draft: { ...old.draft, ...part } }));
   const save = async (): Promise<void> => {
     setTried(true);
     const next = read.draft;
-    if (next === null) return;
+    if (next === null || (read.away !== undefined && !meant)) return;
     const saved = await attempt(() =>
       id === null ? host.call('mark.add', { draft: next }) : host.call('mark.update', { id, draft: next }),
     );
@@ -79,8 +83,32 @@ export function MarkDialog({ draft, id, sizing }: MarkDialogProps) {
         onChange={(seenOn) => change({ seenOn })}
       />
       <LongField label="Note" wide value={form.draft.note} onChange={(note) => change({ note })} />
+      {read.away !== undefined && (
+        <Background away={read.away} form={form} wrong={tried && !meant} meant={meant} onMeant={setMeant} />
+      )}
       <Points form={form} sizing={sizing} error={error} onChange={setForm} />
     </FormDialog>
+  );
+}
+
+/** A confirmed chip ends playing, so one beside the part is asked about; dirt beside it may be worth a mark. */
+function Background(props: {
+  readonly away: number;
+  readonly form: MarkForm;
+  readonly wrong: boolean;
+  readonly meant: boolean;
+  readonly onMeant: (meant: boolean) => void;
+}) {
+  const { away, form, wrong, meant, onMeant } = props;
+  const unit = useDaybook((state) => state.settings.unit);
+  const { factor, symbol } = shownUnit(form.draft.unit, unit);
+  const far = formatPlain(away * factor, factor < 1 ? 2 : 0, symbol);
+  return (
+    <div className="notice field-wide">
+      <p>{`This place lies on the background, ${far} from the part’s outline.`}</p>
+      <TickField label="It is meant there" checked={meant} onChange={onMeant} />
+      {wrong && <p className="field-error">Say that it is meant there, or set it on the part.</p>}
+    </div>
   );
 }
 

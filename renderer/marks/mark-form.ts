@@ -9,6 +9,7 @@ import {
 import { editable, parseNumber, type LengthUnit } from '../format.ts';
 import { sizeOfShape, type Sizing } from './ground.ts';
 import { shownUnit } from './mark-text.ts';
+import { placeProblem, type PlaceGround } from './place.ts';
 
 /** A mark's form: everything that can be drawn can be typed. */
 export type MarkForm = {
@@ -54,10 +55,17 @@ export function reshaped(form: MarkForm, type: MarkShape['type'], step: number):
 export type ReadForm = {
   readonly draft: MarkDraft | null;
   readonly errors: Readonly<Record<string, string>>;
+  /** How far the mark lies from the part, on the background; in its own unit. */
+  readonly away?: number;
 };
 
 /** The draft that the form describes, or what is wrong with it; numbers take a comma or a point. */
-export function readForm(form: MarkForm, sizing: Sizing, unit: LengthUnit): ReadForm {
+export function readForm(
+  form: MarkForm,
+  sizing: Sizing,
+  unit: LengthUnit,
+  ground: PlaceGround | null = null,
+): ReadForm {
   const errors: Record<string, string> = {};
   const points = form.points.map(([x, y], index): MarkPoint | null => {
     const read = [parseNumber(x), parseNumber(y)];
@@ -73,9 +81,18 @@ export function readForm(form: MarkForm, sizing: Sizing, unit: LengthUnit): Read
   if (Object.keys(errors).length > 0) return { draft: null, errors };
   const shape = withPoints(form.draft.shape, points as MarkPoint[]);
   const { kind } = form.draft;
+  const problem = ground === null ? null : placeProblem(kind, shape, ground);
+  if (problem?.kind === 'outside') {
+    for (const index of problem.points) errors[`point${index}`] = 'Outside the picture.';
+    return { draft: null, errors };
+  }
   const drawn = sizeOfShape(kind, shape, sizing);
   const typed = size === null ? null : typedSize(size, doubt, drawn, form.draft.size, sizing, unit);
-  return { draft: { ...form.draft, shape, size: typed ?? drawn }, errors };
+  return {
+    draft: { ...form.draft, shape, size: typed ?? drawn },
+    errors,
+    ...(problem === null ? {} : { away: problem.away }),
+  };
 }
 
 function typedSize(

@@ -18,6 +18,7 @@ import { useDaybook, useModel } from '../state/use.ts';
 import { saveSoon, saveWaiting } from '../state/waiting.ts';
 import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
 import { pickStore, shapeOf, stopPick } from './pick.ts';
+import { placeGround, placeProblem, withPart, type PlaceGround } from './place.ts';
 import { proposalsFor, type Answered, type Suspected } from './proposals.ts';
 
 export type ListedMark = { readonly mark: Mark; readonly label: string; readonly onStage: MarkShape | null };
@@ -45,7 +46,7 @@ const RUN_MS = 3000;
 
 /** `ground` must keep its identity while nothing changes. */
 export function useMarking(ground: Ground, suspected: Suspected, radius: number): Marking {
-  const { store, host, attempt, refresh, open, bin } = useModel();
+  const { store, host, attempt, refresh, open, bin, say } = useModel();
   const seenBy = useDaybook((state) => state.settings.seenBy);
   // One by one: the crosshair's way over the stage must not draw the whole bench again.
   const selected = useStore(pickStore, (state) => state.selected);
@@ -78,6 +79,12 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     const { zoom } = benchStore.getState().view;
     return sizingFor({ capture, place: tipPlaceOf(ground.page, capture.id) }, 1 / (zoom * pose.umPerPx));
   };
+  const groundOf = (draft: MarkDraft): PlaceGround | null => {
+    const own = ground.page.captures.find((one) => one.id === draft.captureId) ?? capture;
+    return withPart(placeGround(draft, own, ground.page), draft, ground, suspected.contour, radius);
+  };
+  const openForm = (draft: MarkDraft, id: string | null, how: Sizing): void =>
+    open({ kind: 'mark', draft, id, sizing: how, ground: groundOf(draft) });
   const begin = (shape: MarkShape): void => {
     const { kind } = pickStore.getState();
     const placed = fromStageShape(shape, ground);
@@ -95,7 +102,7 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
       seenOn: today(),
       proposed: null,
     };
-    open({ kind: 'mark', draft, id: null, sizing: how });
+    openForm(draft, null, how);
   };
   useEffect(
     () => () => {
@@ -118,10 +125,16 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     // A mark keeps the frame that it was made in, where the picture still has it.
     const next = mark.frame === placed.frame && mark.unit === placed.unit ? placed : null;
     const size = sizeAfter(mark, placed.shape, sizing());
-    if (next !== null)
+    const held = groundOf(draftOf(mark));
+    const problem = next === null || held === null ? null : placeProblem(mark.kind, next.shape, held);
+    if (problem?.kind === 'outside') say('A mark stays inside its picture. It is back where it was.');
+    else if (next !== null) {
+      if (problem !== null)
+        say(`${MARK_WORDS[mark.kind]}: it lies on the background now, away from the part.`);
       await attempt(() =>
         host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size }, gesture }),
       );
+    }
     await refresh();
     // It may have been pushed further meanwhile.
     pickStore.setState((state) => (state.moved?.shape === shape ? { moved: null } : {}));
@@ -152,9 +165,9 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
       if (mark === undefined) return;
       const own = ground.page.captures.find((one) => one.id === mark.captureId) ?? capture;
       const place = mark.frame === 'tip' ? tipPlaceOf(ground.page, own.id) : null;
-      open({ kind: 'mark', draft: draftOf(mark), id, sizing: sizingFor({ capture: own, place }) });
+      openForm(draftOf(mark), id, sizingFor({ capture: own, place }));
     },
-    change: (draft) => open({ kind: 'mark', draft, id: null, sizing: sizing() }),
+    change: (draft) => openForm(draft, null, sizing()),
     answer: async (draft, state) => {
       await saveWaiting();
       await attempt(() => host.call('mark.add', { draft: { ...draft, state } }));

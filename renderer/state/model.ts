@@ -15,6 +15,7 @@ import type {
   StylusPage,
 } from '../../shared/index.ts';
 import type { Sizing } from '../marks/ground.ts';
+import type { PlaceGround } from '../marks/place.ts';
 import type { Route } from './route.ts';
 import type { Settings } from './settings.ts';
 
@@ -42,6 +43,8 @@ export type Dialog =
       readonly draft: MarkDraft;
       readonly id: string | null;
       readonly sizing: Sizing;
+      /** What its place is held against; null where that is not known. */
+      readonly ground: PlaceGround | null;
     }
   | { readonly kind: 'settings' }
   | { readonly kind: 'help' }

@@ -110,6 +110,36 @@ describe('the bench of the demo', () => {
     await page.keyboard.press('1');
   });
 
+  it('asks about a chip on the background, and takes none outside of the picture', async () => {
+    const { page } = program;
+    await button(page, 'Fit tip').click();
+    const box = (await page.locator('.stage-canvas').boundingBox())!;
+    await button(page, 'Point').click();
+    await page.mouse.click(box.x + box.width * 0.93, box.y + box.height * 0.85);
+    const form = page.getByRole('dialog', { name: 'New mark' });
+    await form.getByText(/lies on the background, \d+\sµm from the part/).waitFor();
+    await button(form, 'Save mark').click();
+    await form.getByText('Say that it is meant there').waitFor();
+    await form.getByLabel('Place: x').fill('90000');
+    await button(form, 'Save mark').click();
+    await form.getByText('Outside the picture.').waitFor();
+    await form.getByLabel('Place: x').fill('0');
+    await form.getByLabel('Place: y').fill('10');
+    await expect.poll(() => form.getByText('lies on the background').count()).toBe(0);
+    await button(form, 'Cancel').click();
+    await form.waitFor({ state: 'detached' });
+    // As marked, once somebody says so.
+    await button(page, 'Point').click();
+    await page.mouse.click(box.x + box.width * 0.93, box.y + box.height * 0.85);
+    await form.getByLabel('It is meant there').check();
+    await button(form, 'Save mark').click();
+    await form.waitFor({ state: 'detached' });
+    await page.getByText('1. Chip, suspected').waitFor();
+    expect(await page.getByText('marked, not measured').count()).toBe(1);
+    await page.keyboard.press('Control+z');
+    await page.getByText('1. Chip, suspected').waitFor({ state: 'detached' });
+  });
+
   it('takes what the pointer read along to no other stylus', async () => {
     const { page } = program;
     const box = (await page.locator('.stage-canvas').boundingBox())!;
