@@ -2,6 +2,7 @@ import { BENCH } from './bench-commands.ts';
 import { currentLive } from '../camera/current.ts';
 import type { Daybook, DaybookModel } from './model.ts';
 import { stylusOf } from './route.ts';
+import { stylusCommands } from './shelf-commands.ts';
 
 /**
  * Everything that can be done, declared once: the command list, the shortcuts and the help page read this table.
@@ -281,7 +282,7 @@ export function commandFor(press: Press, state: Daybook): Command | null {
 /** Every word typed must appear somewhere in the title; the order does not matter. */
 export function findCommands(text: string, state: Daybook): Command[] {
   const words = text.toLowerCase().split(/\s+/).filter(Boolean);
-  return COMMANDS.filter(
+  return [...COMMANDS, ...stylusCommands(state)].filter(
     (command) =>
       command.id !== 'commands' &&
       command.when(state) &&

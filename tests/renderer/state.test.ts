@@ -294,11 +294,42 @@ describe('commands', () => {
     await model.start();
     const press = { code: 'KeyL', altKey: true, ctrlKey: false, metaKey: false, shiftKey: false };
     expect(commandFor(press, model.store.getState())).toBeNull();
-    expect(findCommands('playing', model.store.getState())).toEqual([]);
+    expect(findCommands('playing', model.store.getState()).map((one) => one.id)).not.toContain('log');
     model.go({ screen: 'stylus', stylusId: stylus.id });
     await vi.waitFor(() => expect(model.store.getState().page).not.toBeNull());
     expect(commandFor(press, model.store.getState())?.id).toBe('log');
     expect(findCommands('TIME playing', model.store.getState()).map((one) => one.id)).toEqual(['log']);
+  });
+});
+
+describe('commands of a stylus on the shelf', () => {
+  const on = async () => {
+    const [first, second] = [stylusRow({ name: 'Evening' }), stylusRow({ name: 'Morning' })];
+    const model = createDaybook(fakeHost({ styluses: [first, second] }), around());
+    await model.start();
+    const ids = (words: string): string[] => findCommands(words, model.store.getState()).map((one) => one.id);
+    return { model, first, second, ids };
+  };
+
+  it('are offered by name, and not where a stylus is on show', async () => {
+    const { model, first, second, ids } = await on();
+    expect(ids('log playing')).toEqual([`log-${first.id}`, `log-${second.id}`]);
+    expect(ids('compare morning')).toEqual([`compare-${second.id}`]);
+    expect(ids('listening evening')).toEqual([`listening-${first.id}`]);
+    model.go({ screen: 'stylus', stylusId: first.id });
+    await vi.waitFor(() => expect(model.store.getState().page).not.toBeNull());
+    expect(ids('log playing')).toEqual(['log']);
+  });
+
+  it('open their dialog once the page of the stylus is there', async () => {
+    const { model, second } = await on();
+    findCommands('log playing morning', model.store.getState())[0].run(model);
+    expect(model.store.getState().dialog).toBeNull();
+    await vi.waitFor(() => expect(model.store.getState().dialog?.kind).toBe('playing'));
+    expect(model.store.getState()).toMatchObject({
+      page: { stylus: { id: second.id } },
+      route: { screen: 'stylus', stylusId: second.id },
+    });
   });
 });
 
