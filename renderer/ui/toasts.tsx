@@ -1,7 +1,8 @@
 import { Toast as Radix } from 'radix-ui';
 import { useEffect, useLayoutEffect, useRef, useState, type RefObject } from 'react';
+import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { controlsOnScreen, freeSide, type Side } from './free-side.ts';
+import { controlsOnScreen, EDGE_PX, freePlace, wordsOnScreen, type Place } from './free-side.ts';
 import { Icon } from './icons.tsx';
 
 /** Messages at the edge of the window. One with an undo stays long enough to be read and reached by keyboard. */
@@ -10,7 +11,7 @@ export function Toasts() {
   const { dismiss, undo } = useModel();
   const list = useRef<HTMLOListElement>(null);
   useHeightTold(list);
-  const side = useFreeSide(list, toasts.length);
+  const { edge, side } = useFreePlace(list, toasts.length);
   return (
     <Radix.Provider label="Message" swipeDirection="left">
       {toasts.map((toast) => (
@@ -37,22 +38,36 @@ export function Toasts() {
           </Radix.Close>
         </Radix.Root>
       ))}
-      <Radix.Viewport ref={list} className="toasts" data-side={side} />
+      <Radix.Viewport ref={list} className="toasts" data-edge={edge} data-side={side} />
     </Radix.Provider>
   );
 }
 
-/** Found anew with every message that comes, and left alone while somebody reads or reaches for it. */
-function useFreeSide(list: RefObject<HTMLElement | null>, count: number): Side {
-  const [side, setSide] = useState<Side>('left');
-  const last = useRef(0);
+/** Jobs that run stand at the window's foot themselves. */
+const JOBS_FOOT_PX = 76;
+
+/**
+ * Found anew with every message that comes, and when what lies under them becomes another screen or a dialog goes; left
+ * alone while somebody reads or reaches for it.
+ */
+function useFreePlace(list: RefObject<HTMLElement | null>, count: number): Place {
+  const [place, setPlace] = useState<Place>({ edge: 'foot', side: 'left' });
+  const screen = useDaybook((state) => writeRoute(state.route));
+  const open = useDaybook((state) => state.dialog !== null);
+  const loaded = useDaybook((state) => state.page?.stylus.id ?? null);
+  const under = `${screen} ${open} ${loaded}`;
+  const last = useRef({ count: 0, under });
   useLayoutEffect(() => {
-    const more = count > last.current;
-    last.current = count;
-    if (more && list.current !== null)
-      setSide(freeSide(list.current.getBoundingClientRect(), controlsOnScreen(), innerWidth));
-  }, [list, count]);
-  return side;
+    const more = count > last.current.count || under !== last.current.under;
+    last.current = { count, under };
+    // Above an open dialog they stand where the dialog makes room.
+    if (!more || count === 0 || open || list.current === null) return;
+    const { width, height } = list.current.getBoundingClientRect();
+    const footPx = document.querySelector('.jobs') === null ? EDGE_PX : JOBS_FOOT_PX;
+    const room = { width, height, windowWidth: innerWidth, windowHeight: innerHeight, footPx };
+    setPlace(freePlace(room, controlsOnScreen(), wordsOnScreen()));
+  }, [list, count, under, open]);
+  return place;
 }
 
 /**
