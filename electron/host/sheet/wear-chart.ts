@@ -8,6 +8,8 @@ import type { Markup } from './html.ts';
 
 /** Flat widths against playing time with their uncertainties, the fitted law's band, the own limit; no colour needed. */
 const SIZE = { width: 180, height: 62, left: 12, right: 4, top: 4, bottom: 11 } as const;
+/** Between the numbers of the axis and 0 h: a new stylus's points and bars stand there, two beside each other. */
+const INSET = 4;
 const at = (value: number): string => value.toFixed(2);
 
 export function wearChart(db: Database, page: StylusPage, course: WearCourse): Markup | null {
@@ -19,7 +21,7 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
   const mostUm =
     1.1 * Math.max(4, limitUm ?? 0, ...points.map((one) => one.width.value + one.width.expanded));
   const x = (hours: number): number =>
-    SIZE.left + (hours / mostHours) * (SIZE.width - SIZE.left - SIZE.right);
+    SIZE.left + INSET + (hours / mostHours) * (SIZE.width - SIZE.left - INSET - SIZE.right);
   const y = (um: number): number =>
     SIZE.height -
     SIZE.bottom -
