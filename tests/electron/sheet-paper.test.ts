@@ -6,6 +6,8 @@ import { describe, expect, it } from 'vitest';
 import { findBrowser, quietSwitches } from '../../electron/browser/find.ts';
 import { browserPdfPrinter } from '../../electron/browser/pdf.ts';
 import { randomFrontPair } from '../../fixtures/render/front-random.ts';
+import { demoCollection } from '../../fixtures/demo.ts';
+import { renderCantilever } from '../../fixtures/render/cantilever.ts';
 import { encodeCapture } from '../../fixtures/render/encode.ts';
 import { DECK_PARTS, type InputOf, type OfferDraft } from '../../shared/index.ts';
 import { harmonicsFor, makeTone } from '../core/listening/signals.ts';
@@ -181,6 +183,18 @@ const OFFER: OfferDraft = {
   notes: '',
 };
 
+/** Points and bars of a new stylus stand at 0 h, beside the numbers of the axis and not over them. */
+function expectBarsBesideNumbers(html: string): void {
+  const chart = /<figure class="plot wear-chart">[\s\S]*?<\/svg>/.exec(html)?.[0] ?? '';
+  const bars = [...chart.matchAll(/d="M([\d.]+) [^"]*"\s*class="error-bar"/g)].map(([, x]) => Number(x));
+  const numbers = [...chart.matchAll(/<text x="([\d.]+)"[^>]*text-anchor="end">\d/g)].map(([, x]) =>
+    Number(x),
+  );
+  expect(Math.min(bars.length, numbers.length)).toBeGreaterThan(1);
+  // A point is 1.1 to each side of its bar.
+  expect(Math.min(...bars) - 1.1).toBeGreaterThan(Math.max(...numbers) + 2);
+}
+
 describe('sheets on paper', () => {
   it('of a stylus say on paper what the screen says, with marks, chart, listening, advice and hashes', async () => {
     if (missing !== undefined) return notRun('the stylus sheet on paper', missing);
@@ -203,6 +217,7 @@ describe('sheets on paper', () => {
         'measuring engine',
       ])
         expect(text).toContain(part);
+      expectBarsBesideNumbers(html);
       const page = await host.ask('stylus.page', { id: stylusId });
       for (const { sha256 } of page.captures) expect(text).toContain(sha256);
     }
@@ -215,8 +230,16 @@ describe('sheets on paper', () => {
     const offer = await host.ask('offer.create', OFFER);
     const empty = await host.ask('offer.html', { id: offer.id, paper: 'A4' });
     expect(empty.html).toContain('No picture was taken.');
+    // A sum of nothing but unknown figures is no zero.
+    const unpriced = { ...OFFER, price: null, costs: [{ what: 'New stylus', amount: null }] };
+    const { id: bare } = await host.ask('offer.create', unpriced);
+    const { html: noPrice } = await host.ask('offer.html', { id: bare, paper: 'A4' });
+    expect(noPrice.replaceAll(/<[^>]+>|\s+/g, ' ')).toMatch(/Together, 2 without a figure\s+not known/);
     const front = randomFrontPair(73, { easy: true }).later;
     const shot = await addPicture(host, offer.stylusId, new Uint8Array(await encodeCapture(front)));
+    const plain = await host.ask('offer.html', { id: offer.id, paper: 'A4' });
+    expect(plain.html).toContain('As it was taken.');
+    expect(plain.html).toContain('This picture has not been examined.');
     await host.ask('capture.examine', { id: shot.id, jobId: 'front' });
     await addPicture(host, offer.stylusId, await picture(), { view: 'side' });
     for (const paper of ['A4', 'Letter'] as const) {
@@ -236,4 +259,25 @@ describe('sheets on paper', () => {
       expect(html).not.toContain('<as found>');
     }
   }, 180_000);
+
+  it('of a used turntable with a side picture alone call it a cantilever, and the tip not measured', async () => {
+    buildHost();
+    const host = await testHost(temporaryFolder());
+    const stylus = await host.ask('stylus.create', DRAFT);
+    const bent = renderCantilever(
+      demoCollection().captures.flatMap(({ key, recipe }) =>
+        key === 'knocked-side-90' && recipe.kind === 'cantilever' ? [recipe.spec] : [],
+      )[0],
+    );
+    const { id } = await addPicture(host, stylus.id, new Uint8Array(await encodeCapture(bent)), {
+      view: 'side',
+    });
+    await host.ask('capture.cantilever', { id, jobId: 'side' });
+    const sheet = { stylusId: stylus.id, comparisonId: null, paper: 'A4' } as const;
+    const { html } = await host.ask('sheet.html', sheet);
+    expect(html).toContain('One picture, without a baseline');
+    expect(html).toMatch(/<strong>Cantilever\.<\/strong>/);
+    expect(html).toContain('The tip was not measured: there is no front picture.');
+    expect(html).not.toContain('has not been examined');
+  }, 120_000);
 });

@@ -202,7 +202,7 @@ describe('a sheet', () => {
       'Not examined',
       'rendered pictures',
       'fit a new stylus',
-      'has not been examined yet',
+      'has not been examined',
     ])
       expect(page).toContain(words);
     for (const caution of CAUTIONS) expect(page).toContain(escapeHtml(caution));

@@ -24,6 +24,8 @@ header p { margin: 0; text-align: right; color: #333; flex: none; }
 figure { margin: 0; break-inside: avoid; }
 figure img, figure svg { width: 100%; display: block; border: 0.75pt solid #555; }
 .figures + .figures { margin-top: 6pt; }
+/* A picture alone stands in the middle, not beside an empty half. */
+.figures > figure:only-child { grid-column: 1 / -1; justify-self: center; width: 72mm; }
 figcaption { font-size: 8pt; color: #333; margin-top: 2pt; }
 svg text { font: 4.6px system-ui, "DejaVu Sans", sans-serif; fill: #111; }
 .baseline-line, .later-line, .line-edge, .profile-line, .bar, .grid { fill: none; vector-effect: non-scaling-stroke; }

@@ -79,10 +79,25 @@ async function registeredFigure(
 }
 
 /** An examined tip as large as the pair's, tip down; where no tip was found, the picture as it was taken. */
+function asTakenTitle({ examination, cantilever }: Capture): string {
+  if (examination !== null) return 'Examined.';
+  return cantilever === null ? 'As it was taken.' : 'Cantilever.';
+}
+
+/** What was read of the tip in a picture that has no earlier one to be compared with, or why nothing was. */
+export function tipNumbers(page: StylusPage, capture: Capture): Markup {
+  const { examination, view } = capture;
+  if (examination !== null)
+    return html`${examinationNumbers(examination, marksOn(page, capture))}${examinationBudgets(examination)}`;
+  return view === 'front' || view === 'end-on'
+    ? html`<p>This picture has not been examined.</p>`
+    : html`<p>The tip was not measured: there is no front picture.</p>`;
+}
+
 export async function examinedFigure(context: Context, capture: Capture): Promise<Markup> {
   const report = capture.examination;
   if (report?.ok !== true || report.drawing === undefined || report.tip === undefined)
-    return captureFigure(context, capture, report === null ? 'As it was taken.' : 'Examined.');
+    return captureFigure(context, capture, asTakenTitle(capture));
   const { pose } = report.drawing;
   return registeredFigure(context, capture, pose, report.tip.radiusUm.value, 'Examined, tip down.');
 }
@@ -188,13 +203,10 @@ async function singleBody(context: Context, page: StylusPage): Promise<Markup> {
     await examinedFigure(context, main),
     side ? await captureFigure(context, side, 'Side.') : null,
   ];
-  const numbers =
-    main.examination === null
-      ? html`<p>This picture has not been examined yet.</p>`
-      : examinationNumbers(main.examination, marksOn(page, main));
-  return html`<div class="figures">${pictures}</div>
-    <h2>Measured on one picture, without a baseline</h2>
-    ${numbers}${examinationBudgets(main.examination)}
+  const measured = main.examination !== null;
+  return html`<h2>${measured ? 'Measured on one picture' : 'One picture'}, without a baseline</h2>
+    <div class="figures">${pictures}</div>
+    ${tipNumbers(page, main)}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
       was there from the start.

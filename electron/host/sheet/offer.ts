@@ -18,10 +18,18 @@ import { dayText } from './format.ts';
 import { hashTable } from './hashes.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
-import { cantileverBudgets, examinationBudgets } from './budgets.ts';
-import { captureFigure, examinedFigure, marksOn, sheetFileName, today, type Sheet } from './make.ts';
+import { cantileverBudgets } from './budgets.ts';
+import {
+  captureFigure,
+  examinedFigure,
+  marksOn,
+  sheetFileName,
+  tipNumbers,
+  today,
+  type Sheet,
+} from './make.ts';
 import { markTable } from './marks.ts';
-import { cantileverNumbers, examinationNumbers } from './numbers.ts';
+import { cantileverNumbers } from './numbers.ts';
 import { cautions, notExamined, worth } from './sections.ts';
 
 /** The sheet of a used turntable on offer: no earlier picture, no verdict on wear, and one recommendation. */
@@ -125,7 +133,7 @@ async function stylusPart(context: Context, page: StylusPage, captures: readonly
         others.map((one) => captureFigure(context, one, 'Cantilever.')),
       )}
     </div>
-    ${main.examination === null ? html`<p>This picture has not been examined.</p>` : examinationNumbers(main.examination, marksOn(page, main))}${examinationBudgets(main.examination)}
+    ${tipNumbers(page, main)}
     ${side?.cantilever ? html`${cantileverNumbers(side.cantilever, null, marksOn(page, side))}${cantileverBudgets(side.cantilever)}` : html`<p>The cantilever was not measured.</p>`}
     <p>
       Without an earlier picture of the same stylus nobody can tell how fast it wears, or whether a small flat
@@ -178,7 +186,7 @@ function costs(offer: Offer): Markup {
         )}
         <tr>
           <th scope="row"><strong>Together${open > 0 ? `, ${open} without a figure` : ''}</strong></th>
-          <td><strong>${money(known, offer.currency)}</strong></td>
+          <td><strong>${money(open > offer.costs.length ? null : known, offer.currency)}</strong></td>
         </tr>
       </tbody>
     </table>`;
