@@ -112,6 +112,8 @@ export const markDraftSchema = z
         angleDeg: z.number(),
         sizeUm: z.number(),
         depthUm: z.number(),
+        /** Expanded uncertainty of the depth, where the outlines of a pair gave one. */
+        depthExpandedUm: z.number().nonnegative().optional(),
       })
       .nullable(),
   })
@@ -132,6 +134,8 @@ export type Mark = z.infer<typeof markSchema>;
 /** What was read off a tip's outline beside a length: how far the place lies below it or stands out, in `unit`. */
 export type MarkDepth = {
   readonly value: number;
+  /** Null where none was worked out. */
+  readonly expanded: number | null;
   readonly unit: 'um' | 'percent-of-shank';
   readonly word: 'deep' | 'high';
 };
@@ -146,14 +150,20 @@ export function depthOfMark({
     return null;
   const counted = size?.source === 'report' ? size.unit : unit;
   if (counted !== 'um' && counted !== 'percent-of-shank') return null;
-  return { value: proposed.depthUm, unit: counted, word: proposed.kind === 'chip' ? 'deep' : 'high' };
+  const expanded = proposed.depthExpandedUm ?? null;
+  return {
+    value: proposed.depthUm,
+    expanded,
+    unit: counted,
+    word: proposed.kind === 'chip' ? 'deep' : 'high',
+  };
 }
 
 const ON_OUTLINE: readonly MarkKind[] = ['chip', 'residue', 'crack'];
 
 /**
  * The size of a mark in words, the same on screen and on paper. `shown` writes a length without its doubt, `measured` one
- * with it. Length and depth of a suspicion are read off the outline, and the engine works out no uncertainty for them.
+ * with it. A suspicion is read off the outline: its length has no uncertainty, its depth where two outlines gave it.
  */
 export function markSizeWords(
   mark: Pick<Mark, 'kind' | 'proposed' | 'size' | 'unit'>,
@@ -162,14 +172,21 @@ export function markSizeWords(
 ): string {
   const { size, proposed } = mark;
   if (size === null) return proposed === null && ON_OUTLINE.includes(mark.kind) ? 'marked, not measured' : '';
-  const { value, expanded, unit, source } = size;
-  const length = expanded === null ? shown(value, unit) : measured({ value, expanded }, unit);
+  const written = (one: { value: number; expanded: number | null }, unit: MarkSize['unit']): string =>
+    one.expanded === null
+      ? shown(one.value, unit)
+      : measured({ value: one.value, expanded: one.expanded }, unit);
+  const length = written(size, size.unit);
   const depth = depthOfMark(mark);
-  const rest = depth === null ? '' : ` long, ${shown(depth.value, depth.unit)} ${depth.word}`;
-  const read = 'read off the outline, no uncertainty worked out';
-  if (expanded === null)
-    return `${length}${rest}${source === 'report' ? `; ${read}` : ', uncertainty not stated'}`;
-  return depth === null ? length : `${length}${rest}; the depth ${read}`;
+  if (depth === null && size.source !== 'report')
+    return size.expanded === null ? `${length}, uncertainty not stated` : length;
+  const doubtless = [
+    size.expanded === null ? 'length' : null,
+    depth !== null && depth.expanded === null ? 'depth' : null,
+  ].filter((one) => one !== null);
+  const both = depth === null ? length : `${length} long, ${written(depth, depth.unit)} ${depth.word}`;
+  if (doubtless.length === 0) return both;
+  return `${both}; no uncertainty worked out for the ${doubtless.join(' and ')}`;
 }
 
 /** Every point of a shape through `move`; the shape stays what it is. */

@@ -67,6 +67,14 @@ function Bench({ page, baseline, later }: BenchProps) {
         contour: answer?.drawing?.laterContour ?? null,
         unit: answer?.unit ?? 'um',
         cantilever: null,
+        departures:
+          answer?.drawing === undefined
+            ? null
+            : {
+                profile: answer.drawing.profile,
+                recession: answer.contour.largestRecessionUm,
+                growth: answer.contour.largestGrowthUm,
+              },
       }),
       [answer],
     ),

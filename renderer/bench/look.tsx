@@ -166,6 +166,7 @@ function suspectedIn(capture: Capture, contour: Contour | null): Suspected {
     contour,
     unit: tip?.unit ?? 'um',
     cantilever,
+    departures: null,
   };
 }
 

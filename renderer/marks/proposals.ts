@@ -34,7 +34,36 @@ export type Suspected = {
   readonly contour: Contour | null;
   readonly unit: 'um' | 'percent-of-shank';
   readonly cantilever: CantileverAnswer | null;
+  /** What a pair's outlines say of the largest departures, with their uncertainty; null for a picture on its own. */
+  readonly departures: Departures | null;
 };
+export type Departures = {
+  /** [polar angle, degrees; recession; its expanded uncertainty] */
+  readonly profile: readonly (readonly [number, number, number])[];
+  readonly recession: Measured;
+  readonly growth: Measured;
+};
+type Measured = { readonly value: number; readonly expanded: number };
+
+/** The depth as a pair measured it, where the largest departure of its outlines lies at the suspected place. */
+export function measuredDepth(
+  suspicion: Suspicion,
+  departures: Departures | null,
+  radius: number,
+): Measured | null {
+  if (departures === null || (suspicion.kind !== 'chip' && suspicion.kind !== 'residue')) return null;
+  const sign = suspicion.kind === 'chip' ? 1 : -1;
+  const most = departures.profile.reduce<readonly [number, number]>(
+    (best, [angle, value]) => (sign * value > best[1] ? [angle, sign * value] : best),
+    [NaN, 0],
+  );
+  const said = suspicion.kind === 'chip' ? departures.recession : departures.growth;
+  const there = most[1] > 0 && samePlace(suspicion, most[0], radius);
+  // The suspicion was read off the later outline alone; a departure much unlike it is another thing.
+  return there && Math.abs(said.value - suspicion.depthUm) <= said.expanded + 0.1 * suspicion.depthUm
+    ? said
+    : null;
+}
 
 /** Places on the outline are one also when they lie closer than half the suspected size. */
 function samePlace(suspicion: Suspicion, degrees: number, radius: number): boolean {
@@ -122,6 +151,7 @@ function draftOf(
     placed = { frame: 'picture', unit: 'px', shape };
   }
   const { angleDeg, sizeUm, depthUm } = suspicion;
+  const depth = measuredDepth(suspicion, suspected.departures, radius);
   return {
     stylusId: capture.stylusId,
     view: capture.view,
@@ -132,7 +162,13 @@ function draftOf(
     size: sizeOf(suspicion, suspected),
     note: '',
     ...seen,
-    proposed: { kind: suspicion.kind, angleDeg, sizeUm, depthUm },
+    proposed: {
+      kind: suspicion.kind,
+      angleDeg,
+      sizeUm,
+      depthUm: depth?.value ?? depthUm,
+      ...(depth === null ? {} : { depthExpandedUm: depth.expanded }),
+    },
   };
 }
 

@@ -253,7 +253,13 @@ describe('proposals', () => {
     return [18 * Math.cos(a), 18 * Math.sin(a)];
   });
   const chip: Suspicion = { kind: 'chip', angleDeg: 70, sizeUm: 4, depthUm: 1.1 };
-  const suspected: Suspected = { suspicions: [chip], contour: circle, unit: 'um', cantilever: null };
+  const suspected: Suspected = {
+    suspicions: [chip],
+    contour: circle,
+    unit: 'um',
+    cantilever: null,
+    departures: null,
+  };
   const seen = { seenBy: 'the owner', seenOn: '2024-06-01' };
 
   it('lie on the outline, as long as the program says', () => {

@@ -179,16 +179,20 @@ describe('the size of a mark in words', () => {
   const proposed = { kind: 'chip', angleDeg: 84, sizeUm: 7.9, depthUm: 2.3 };
   const read = { value: 7.9, expanded: null, unit: 'um', source: 'report' } as const;
 
-  it('has the depth that was read off the outline, and says that its uncertainty is not worked out', () => {
+  it('has the depth that was read off the outline, with its uncertainty or saying that there is none', () => {
     expect(said({ proposed, size: read })).toBe(
-      '7.9 um long, 2.3 um deep; read off the outline, no uncertainty worked out',
+      '7.9 um long, 2.3 um deep; no uncertainty worked out for the length and depth',
+    );
+    const pair = { ...proposed, depthExpandedUm: 0.3 };
+    expect(said({ proposed: pair, size: read })).toBe(
+      '7.9 um long, 2.3 ± 0.3 um deep; no uncertainty worked out for the length',
     );
     expect(said({ kind: 'residue', proposed: { ...proposed, kind: 'residue' }, size: read })).toContain(
       '2.3 um high',
     );
     // Somebody pulled at its ends since: the length is theirs, the depth still the program's.
     expect(said({ proposed, size: { value: 6, expanded: 1.4, unit: 'um', source: 'drawn' } })).toBe(
-      '6 ± 1.4 um long, 2.3 um deep; the depth read off the outline, no uncertainty worked out',
+      '6 ± 1.4 um long, 2.3 um deep; no uncertainty worked out for the depth',
     );
   });
 

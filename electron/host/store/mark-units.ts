@@ -47,7 +47,14 @@ export function carryMarks(
       proposed:
         proposed === null
           ? null
-          : { ...proposed, sizeUm: proposed.sizeUm * factor, depthUm: proposed.depthUm * factor },
+          : {
+              ...proposed,
+              sizeUm: proposed.sizeUm * factor,
+              depthUm: proposed.depthUm * factor,
+              ...(proposed.depthExpandedUm === undefined
+                ? {}
+                : { depthExpandedUm: proposed.depthExpandedUm * factor }),
+            },
     });
   }
 }
