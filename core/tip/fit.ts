@@ -117,14 +117,23 @@ function clampTo(problem: Problem, p: Float64Array): Float64Array {
   return p.map((v, i) => Math.min(problem.upper[i], Math.max(problem.lower[i], v)));
 }
 
-/** Every parameter once: the captures' interiors knot by knot, of which only neighbours are tied, then what all share. */
+/**
+ * Every parameter once: the captures' interiors knot by knot, of which only neighbours are tied, then what all share. Where two
+ * captures' interiors are tied to each other, their knots go side by side.
+ */
 function eliminationOrder({ parts, size }: Problem): number[] {
-  const order = new Set<number>();
-  for (const { model, map } of parts) {
-    const knots = model.knots.length;
-    for (let knot = 0; knot < knots; knot++)
-      for (let i = INTERIOR + knot; i < model.size; i += knots) order.add(map[i]);
-  }
+  const knotted = parts.map(({ model, map }) => {
+    const n = model.knots.length;
+    return Array.from(model.knots, (s, knot) => {
+      const own: number[] = [];
+      for (let i = INTERIOR + knot; i < model.size; i += n) own.push(map[i]);
+      return { s, own };
+    });
+  });
+  const along = parts.every(({ model }) => model.humps)
+    ? knotted.flat().sort((a, b) => a.s - b.s)
+    : knotted.flat();
+  const order = new Set(along.flatMap(({ own }) => own));
   for (let i = 0; i < size; i++) order.add(i);
   return [...order];
 }

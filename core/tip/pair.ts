@@ -6,6 +6,7 @@ import {
   captureModel,
   capturePriors,
   carriedInterior,
+  LIT_FIRMNESS,
   partOf,
   poseOfFit,
   setBounds,
@@ -13,9 +14,14 @@ import {
   type Prepared,
   type SingleFit,
 } from './single.ts';
+import { shankTurn } from './shank-turn.ts';
+import { tiedInteriors } from './tied-interiors.ts';
 import { SHAPE_SIZE } from './wedge.ts';
 
-/** Two captures of one part: radius, ellipse, flanks and wall directions are shared, depths and optics are not. */
+/**
+ * Two captures of one part: radius, ellipse, flanks and wall directions are shared, depths and optics are not. Insides of lit parts
+ * are tied, and their turn is held by the shank as well.
+ */
 export type PairFit = {
   readonly captures: readonly [Prepared, Prepared];
   readonly problem: Problem;
@@ -60,7 +66,11 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
       mostPixels(single.prepared),
     );
   });
-  const { maps, size } = layout([models[0].size, models[1].size]);
+  const lit = singles.every(({ prepared }) => !prepared.darkPart);
+  const own = layout([models[0].size, models[1].size]);
+  const { maps } = own;
+  const exposure = own.size;
+  const size = lit ? own.size + 1 : own.size;
   const start = new Float64Array(size);
   const bounds = boundsOf(size);
   const priors: Prior[] = shapePriors(
@@ -70,11 +80,11 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   const parts: Part[] = singles.map((single, i) => {
     const map = maps[i];
     const p = single.fitted.p;
-    const own = ownShape(shape, p);
-    for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = own[k];
+    const cut = ownShape(shape, p);
+    for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = cut[k];
     for (let k = SHAPE_SIZE; k < INTERIOR; k++) start[map[k]] = p[k];
     start.set(carriedInterior({ model: single.problem.parts[0].model, p }, models[i]), map[INTERIOR]);
-    setBounds(map, bounds, own, single.prepared.umPerPx);
+    setBounds(map, bounds, cut, single.prepared.umPerPx);
     if (options.uncut)
       for (const k of [6, 7]) {
         start[map[k]] = 0;
@@ -102,6 +112,20 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   if (baseline.prepared.linearised === later.prepared.linearised) tie(TONE, 0.06);
   tie(WEIGHT, 0.3);
   tie(SHADE, 0.2);
+  if (lit) {
+    const [b, l] = singles.map(({ prepared }, i) => ({ model: models[i], map: maps[i], prepared }));
+    priors.push(...tiedInteriors([b, l], start, shape[0], exposure));
+    const turn = shankTurn(baseline, later);
+    if (turn)
+      priors.push({
+        terms: [
+          [maps[1][POSE + 2], 1],
+          [maps[0][POSE + 2], -1],
+        ],
+        value: poseOfFit(later.fitted.p).rotation - poseOfFit(baseline.fitted.p).rotation + turn.radians,
+        sd: turn.standard / LIT_FIRMNESS,
+      });
+  }
   const problem: Problem = { parts, size, priors, ...bounds };
   return {
     captures: [baseline.prepared, later.prepared],
@@ -150,5 +174,5 @@ export function turnSd(pair: PairFit): number {
   const fit = covariance[b * (n + 1)] + covariance[l * (n + 1)] - 2 * covariance[b * n + l];
   return Math.hypot(Math.sqrt(Math.max(0, fit)), LENS);
 }
-/** 0.015 degrees, from the laboratory's pictures with slight lens distortion and from no theory. */
-const LENS = (0.015 * Math.PI) / 180;
+/** 0.025 degrees, from the laboratory's pictures with slight lens distortion and from no theory. */
+const LENS = (0.025 * Math.PI) / 180;

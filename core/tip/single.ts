@@ -242,7 +242,7 @@ export function capturePriors(map: Int32Array, prepared: Prepared, knots: number
  * is not the whole truth; believed as they stand, they bent the arc by twice its makers' tolerance, made the radius too
  * small by a sixth, and let an unworn wall pass for a flat of half the radius.
  */
-const LIT_FIRMNESS = 3;
+export const LIT_FIRMNESS = 3;
 
 /** Priors on the shape: common practice of how tips are made (memory: ellipse, wall and flank tolerances). */
 export function shapePriors(map: Int32Array, lit: boolean): Prior[] {
