@@ -78,7 +78,7 @@ async function registeredFigure(
   </figure>`;
 }
 
-/** An examined tip as large as the pair's, tip down; where no tip was found, the picture as it was taken. */
+/** Caption of a picture on which no tip is drawn. */
 function asTakenTitle({ examination, cantilever }: Capture): string {
   if (examination !== null) return 'Examined.';
   return cantilever === null ? 'As it was taken.' : 'Cantilever.';
@@ -94,6 +94,7 @@ export function tipNumbers(page: StylusPage, capture: Capture): Markup {
     : html`<p>The tip was not measured: there is no front picture.</p>`;
 }
 
+/** An examined tip as large as the pair's, tip down; where no tip was found, the picture as it was taken. */
 export async function examinedFigure(context: Context, capture: Capture): Promise<Markup> {
   const report = capture.examination;
   if (report?.ok !== true || report.drawing === undefined || report.tip === undefined)
