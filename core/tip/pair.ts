@@ -67,10 +67,9 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
     );
   });
   const lit = singles.every(({ prepared }) => !prepared.darkPart);
-  const own = layout([models[0].size, models[1].size]);
-  const { maps } = own;
-  const exposure = own.size;
-  const size = lit ? own.size + 1 : own.size;
+  const { maps, size: exposure } = layout([models[0].size, models[1].size]);
+  // one more for lit parts: how much more the later capture is exposed
+  const size = lit ? exposure + 1 : exposure;
   const start = new Float64Array(size);
   const bounds = boundsOf(size);
   const priors: Prior[] = shapePriors(
@@ -80,11 +79,11 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   const parts: Part[] = singles.map((single, i) => {
     const map = maps[i];
     const p = single.fitted.p;
-    const cut = ownShape(shape, p);
-    for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = cut[k];
+    const own = ownShape(shape, p);
+    for (let k = 0; k < SHAPE_SIZE; k++) start[map[k]] = own[k];
     for (let k = SHAPE_SIZE; k < INTERIOR; k++) start[map[k]] = p[k];
     start.set(carriedInterior({ model: single.problem.parts[0].model, p }, models[i]), map[INTERIOR]);
-    setBounds(map, bounds, cut, single.prepared.umPerPx);
+    setBounds(map, bounds, own, single.prepared.umPerPx);
     if (options.uncut)
       for (const k of [6, 7]) {
         start[map[k]] = 0;
@@ -113,18 +112,9 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   tie(WEIGHT, 0.3);
   tie(SHADE, 0.2);
   if (lit) {
-    const [b, l] = singles.map(({ prepared }, i) => ({ model: models[i], map: maps[i], prepared }));
-    priors.push(...tiedInteriors([b, l], start, shape[0], exposure));
-    const turn = shankTurn(baseline, later);
-    if (turn)
-      priors.push({
-        terms: [
-          [maps[1][POSE + 2], 1],
-          [maps[0][POSE + 2], -1],
-        ],
-        value: poseOfFit(later.fitted.p).rotation - poseOfFit(baseline.fitted.p).rotation + turn.radians,
-        sd: turn.standard / LIT_FIRMNESS,
-      });
+    const tied = singles.map(({ prepared }, i) => ({ model: models[i], map: maps[i], prepared }));
+    priors.push(...tiedInteriors([tied[0], tied[1]], start, shape[0], exposure));
+    priors.push(...turnPriors(baseline, later, maps));
   }
   const problem: Problem = { parts, size, priors, ...bounds };
   return {
@@ -133,6 +123,24 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
     fitted: fitProblem(problem, start, { rounds: 2, most: 20, gain: 0.1 }),
     maps,
   };
+}
+
+/** What the shank says of the later rotation less the baseline's; none where it says nothing. */
+function turnPriors(baseline: SingleFit, later: SingleFit, maps: Layout['maps']): Prior[] {
+  const turn = shankTurn(baseline, later);
+  if (!turn) return [];
+  const [before, after] = [baseline, later].map(({ fitted: { p } }) => poseOfFit(p).rotation);
+  const at = POSE + 2;
+  return [
+    {
+      terms: [
+        [maps[1][at], 1],
+        [maps[0][at], -1],
+      ],
+      value: after - before + turn.radians,
+      sd: turn.standard / LIT_FIRMNESS,
+    },
+  ];
 }
 
 /** Information-weighted mean of the two shapes; wall directions from the deeper cut. */
