@@ -59,8 +59,11 @@ export function evenStretch(
   place: Place,
 ): EvenStretch | null {
   const all = evenRange(edges, sigma, joint);
-  const whole = all && agreeingPart(edges, all, frame, start, place);
-  if (!all || whole === null) return null;
+  const first = all && agreeingPart(edges, all, frame, start, place);
+  if (!all || first === null) return null;
+  const main = mainRun(first);
+  const whole = main === null ? first : agreeingPart(edges, main, frame, first.plain.model, place);
+  if (whole === null) return null;
   const cut = ({ from, to }: EvenRange): number => Math.max(0, 1 - (to - from) / (all.to - all.from));
   const tip = place.firstFraction + (edges.sections - 1) * place.step;
   const withFlares = { agreed: whole, widest: all, leftOut: cut(whole.even) };
@@ -72,6 +75,47 @@ export function evenStretch(
     agreed === null || doubtOf(agreed, UNSEEN_DEG * cut(quite)) >= LITTLE_MORE * doubtOf(whole, 0);
   return doubted ? withFlares : { agreed, widest: quite, leftOut: cut(agreed.even) };
 }
+
+/** A gap between two runs that the fit used, of the stretch, and the sections in it that it threw out: no fibre and no speck. */
+const GAP = 0.1;
+const THROWN_OUT = 10;
+/** A run beyond them that is shorter than this, of the stretch, may suit the rest by chance. */
+const SHORT_RUN = 0.15;
+
+/**
+ * The stretch without a short run at either end that lies beyond sections of which the fit believed neither edge. Where the edge is
+ * hardly brighter than the field, the step from shadow to light is taken for it; there both edges run on side by side, in a
+ * wrong place, and where they meet the axis that the rest tells they bend it. Null where there is no such run.
+ */
+function mainRun({ even, trimmed, plain }: Agreed): EvenRange | null {
+  const length = even.to - even.from;
+  const used = new Map<number, boolean>();
+  trimmed.section.forEach((k, i) => used.set(k, (used.get(k) ?? true) && plain.weight[i] > BELIEVED));
+  const list = [...used.keys()].toSorted((a, b) => a - b);
+  // from a stretch's end inwards: where the first used one lies behind such a gap
+  const cutFrom = (inwards: readonly number[]): number | null => {
+    let [run, thrown] = [0, 0];
+    let last = inwards[0];
+    for (const k of inwards) {
+      if (!used.get(k)) {
+        thrown++;
+        continue;
+      }
+      if (thrown >= THROWN_OUT && Math.abs(k - last) > GAP * length)
+        return run > 0 && run < SHORT_RUN * length ? k : null;
+      run++;
+      thrown = 0;
+      last = k;
+    }
+    return null;
+  };
+  const from = cutFrom(list);
+  const to = cutFrom(list.toReversed());
+  if (from === null && to === null) return null;
+  return { ...even, from: even.from + (from ?? 0), to: to === null ? even.to : even.from + to };
+}
+/** Weight from which on an edge counts as used. */
+const BELIEVED = 0.1;
 
 /** What a part leaves in doubt, with the scatter of its edges, degrees (standard). */
 const doubtOf = ({ doubt, plain }: Agreed, unseen: number): number => {
