@@ -114,7 +114,7 @@ export function DeckWalk({ draft, change }: PartProps) {
     <>
       {doubt && (
         <p className="notice" role="status">
-          Not plugged in yet: lead, plug and voltage are not both in order. Leave mains work to a qualified
+          Not plugged in yet: lead, plug and voltage are not all in order. Leave mains work to a qualified
           person and follow your local electrical codes.
         </p>
       )}
