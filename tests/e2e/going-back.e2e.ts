@@ -1,9 +1,10 @@
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, dialog, hasFocus, link } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
 
-/** The browser's Back while a dialog is open. */
+/** What could close a dialog by accident while it is open: the browser's Back, Escape, a click beside it. */
 const EVERYDAY = 'Everyday stylus (demo)';
 
 describe('going back with a dialog open', () => {
@@ -29,6 +30,41 @@ describe('going back with a dialog open', () => {
     expect(await form.getByLabel('Note').inputValue()).toBe('half of a long evening');
     await page.getByRole('heading', { level: 1, name: EVERYDAY, includeHidden: true }).waitFor();
     await button(form, 'Cancel').click();
+    await form.waitFor({ state: 'detached' });
+  });
+
+  it('keeps it from Escape and from a click beside it too, each with a message, until its own button', async () => {
+    const { page } = program;
+    const message = page.locator('.toast', {
+      hasText: 'A form is open and not saved. Save or cancel it first.',
+    });
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await form.getByLabel('Note').fill('typed with care');
+    await page.keyboard.press('Escape');
+    await message.waitFor();
+    // With that message above the form, too.
+    await form.getByLabel('Note').press('Escape');
+    await message.waitFor();
+    // What stands behind an open dialog is hidden from assistive technology; the message itself is announced.
+    await message.getByRole('button', { name: 'Dismiss message', includeHidden: true }).click();
+    await message.waitFor({ state: 'detached' });
+    await page.mouse.click(4, 400);
+    await message.waitFor();
+    expect(await form.getByLabel('Note').inputValue()).toBe('typed with care');
+    await button(form, 'Close').click();
+    await form.waitFor({ state: 'detached' });
+  });
+
+  it.each([
+    ['Escape', (page: Page) => page.keyboard.press('Escape')],
+    ['a click beside it', (page: Page) => page.mouse.click(4, 400)],
+  ] as const)('closes a form that nobody typed into by %s', async (_name, way) => {
+    const { page } = program;
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await hasFocus(form.locator('input').first());
+    await way(page);
     await form.waitFor({ state: 'detached' });
   });
 
