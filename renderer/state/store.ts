@@ -86,7 +86,12 @@ function createMessages(store: DaybookStore): Messages {
     store.setState((state) => ({
       // The same trouble said twice is one message.
       toasts: [
-        ...state.toasts.filter((other) => other.text !== toast.text || other.undo !== null),
+        ...state.toasts.filter(
+          (other) =>
+            (other.text !== toast.text || other.undo !== null) &&
+            // One step is taken back once.
+            (toast.step === null || other.step !== toast.step),
+        ),
         { ...toast, id: ++counter },
       ].slice(-4),
     }));
