@@ -14,6 +14,7 @@ import {
   type OfferDraft,
 } from '../../shared/index.ts';
 import { editable, parseNumber } from '../format.ts';
+import { dayError } from '../ui/day.ts';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 
@@ -68,7 +69,7 @@ export function Basics({ draft, change }: PartProps) {
         label="Looked at on"
         type="date"
         value={draft.day}
-        error={draft.day === '' ? 'Choose the day.' : null}
+        error={dayError(draft.day)}
         onChange={(day) => change({ day })}
       />
       <TextField
