@@ -77,6 +77,36 @@ describe('going back with a dialog open', () => {
     await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
   });
 
+  it('keeps a setting that is not taken as it was typed, and says why until it is', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+o');
+    const form = dialog(page, 'Settings');
+    const [minutes, from, to] = ['Minutes a side', 'Common practice: from', 'Common practice: to'].map(
+      (name) => form.getByLabel(name, { exact: true }),
+    );
+    const errors = form.locator('.field-error');
+    await minutes.fill('abc');
+    await from.fill('2000');
+    // Too large already, said at once; the other one once its field was left.
+    await expect
+      .poll(() => errors.allInnerTexts())
+      .toEqual([
+        expect.stringMatching(/^Write one number.* stays at 22\smin\.$/),
+        expect.stringMatching(/^1[\s,]?000\sh at the most\. Until then it stays at 400\sh\.$/),
+      ]);
+    await to.fill('3000');
+    await expect.poll(() => errors.count()).toBe(1);
+    expect([await minutes.inputValue(), await from.inputValue()]).toEqual(['abc', '2000']);
+    await minutes.fill('20,5');
+    await expect.poll(() => errors.count()).toBe(0);
+    await button(form, 'Close').click();
+    await page.keyboard.press('Alt+o');
+    const kept = await Promise.all([minutes, from, to].map((field) => field.inputValue()));
+    expect(kept).toEqual(['20.5', '2000', '3000']);
+    await button(form, 'Close').click();
+    await form.waitFor({ state: 'detached' });
+  });
+
   it('closes what nobody typed into, and what takes effect at once', async () => {
     const { page } = program;
     await page.keyboard.press('Alt+l');
