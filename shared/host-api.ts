@@ -11,6 +11,7 @@ import {
   comparisonSchema,
   datedSchema,
   entryDraftSchema,
+  entryKindSchema,
   entrySchema,
   habitDraftSchema,
   habitSchema,
@@ -122,6 +123,13 @@ const shownSchema = z.object({
 /** One step of undo: its number, what it was in a few words, and when (UTC). */
 export const historyStepSchema = z.object({ number: z.number().int(), title: z.string(), at: z.string() });
 export type HistoryStep = z.infer<typeof historyStepSchema>;
+/** A step that was taken back or done again, with what it was about, so that it can be named away from there. */
+export const steppedSchema = historyStepSchema.extend({
+  styluses: z.array(z.object({ id: idSchema, name: z.string() })),
+  /** The kind of the one entry that it changed. */
+  entryKind: entryKindSchema.nullable(),
+});
+export type SteppedHistory = z.infer<typeof steppedSchema>;
 export const historyStateSchema = z.object({
   undo: historyStepSchema.nullable(),
   redo: historyStepSchema.nullable(),
@@ -374,8 +382,8 @@ export const hostMethods = {
   'bin.takeBack': method(z.object({ kind: binnableSchema, id: idSchema }), nothing),
   /** Undo and redo, by gesture and across restarts; `number` names one step, null the next one. */
   'history.state': method(nothing, historyStateSchema),
-  'history.undo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
-  'history.redo': method(z.object({ number: z.number().int().nullable() }), historyStepSchema),
+  'history.undo': method(z.object({ number: z.number().int().nullable() }), steppedSchema),
+  'history.redo': method(z.object({ number: z.number().int().nullable() }), steppedSchema),
   'habit.add': method(habitDraftSchema, habitSchema),
   'habit.update': method(z.object({ id: idSchema, draft: habitDraftSchema }), habitSchema),
   /** Looks at a play list without changing anything: columns, guess, what each row would become. */

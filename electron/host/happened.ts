@@ -1,17 +1,23 @@
-import { addDays } from '../../core/wear/index.ts';
-import { dayWords, Refusal } from '../../shared/index.ts';
+import { beforeUse, notYet, Refusal } from '../../shared/index.ts';
+import type { EntryDraft, Stylus } from '../../shared/index.ts';
 import { todayHere } from './store/hours.ts';
 
 /**
  * What goes into the daybook has happened: a year mistyped would count as playing time at once and stand in every course.
- * A day of grace, for clocks of cameras and the date line. Days YYYY-MM-DD, or wall times that begin with one.
  */
 export function mustHaveHappened(
   days: readonly (string | null | undefined)[],
   today: string = todayHere(),
 ): void {
-  const last = addDays(today, 1);
-  for (const day of days)
-    if (typeof day === 'string' && day.slice(0, 10) > last)
-      throw new Refusal('bad-input', `${dayWords(day)} lies in the future. Look at the year.`);
+  for (const day of days) {
+    const sentence = typeof day === 'string' ? notYet(day, today) : null;
+    if (sentence !== null) throw new Refusal('bad-input', sentence);
+  }
+}
+
+/** No stylus plays before it is in use: its hours before that day are those that it started with. */
+export function mustBeInUse(stylus: Stylus, { kind, date, played }: EntryDraft): void {
+  if (kind !== 'playing') return;
+  const sentence = beforeUse(date, stylus.startDate) ?? beforeUse(played?.from ?? '', stylus.startDate);
+  if (sentence !== null) throw new Refusal('bad-input', sentence);
 }

@@ -14,6 +14,7 @@ import {
   type OfferDraft,
 } from '../../shared/index.ts';
 import { editable, parseNumber } from '../format.ts';
+import { dayError } from '../ui/day.ts';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 
@@ -68,7 +69,7 @@ export function Basics({ draft, change }: PartProps) {
         label="Looked at on"
         type="date"
         value={draft.day}
-        error={draft.day === '' ? 'Choose the day.' : null}
+        error={dayError(draft.day)}
         onChange={(day) => change({ day })}
       />
       <TextField
@@ -114,7 +115,7 @@ export function DeckWalk({ draft, change }: PartProps) {
     <>
       {doubt && (
         <p className="notice" role="status">
-          Not plugged in yet: lead, plug and voltage are not both in order. Leave mains work to a qualified
+          Not plugged in yet: lead, plug and voltage are not all in order. Leave mains work to a qualified
           person and follow your local electrical codes.
         </p>
       )}

@@ -5,6 +5,7 @@ import { useFresh } from '../listening/use-listening.ts';
 import { SheetPreview, useMadeSheet } from '../sheet/preview.tsx';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
+import { dayError } from '../ui/day.ts';
 import { Cautions, Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { ChoiceField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -54,7 +55,7 @@ function useSaved(page: OfferPage): readonly [OfferDraft, (change: Partial<Offer
     clearTimeout(next.timer);
     waiting.current = null;
     // An empty title is being typed over; the old one stays until there is another.
-    if (next.draft.title.trim() === '' || next.draft.day === '') return;
+    if (next.draft.title.trim() === '' || dayError(next.draft.day) !== null) return;
     stored.current = JSON.stringify(next.draft);
     await attempt(() => host.call('offer.update', { id, draft: next.draft, gesture }));
   }, [attempt, host, id, gesture]);

@@ -3,6 +3,7 @@ import type { Capture, Cleaned, StylusPage } from '../../shared/index.ts';
 import { formatDated, formatPlain, today } from '../format.ts';
 import { JobLine } from '../scales/job-line.tsx';
 import { useDaybook, useModel } from '../state/use.ts';
+import { dayError } from '../ui/day.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, TextField } from '../ui/fields.tsx';
@@ -38,7 +39,7 @@ export function CleaningDialog({ page }: { readonly page: StylusPage }) {
   };
   const keep = async (): Promise<void> => {
     setTried(true);
-    if (cleaned === null || date === '') return;
+    if (cleaned === null || dayError(date) !== null) return;
     const draft = {
       stylusId: page.stylus.id,
       kind: 'cleaning' as const,
@@ -91,7 +92,7 @@ export function CleaningDialog({ page }: { readonly page: StylusPage }) {
           label="Day of the cleaning"
           type="date"
           value={date}
-          error={tried && date === '' ? 'Choose the day.' : null}
+          error={tried ? dayError(date) : null}
           onChange={setDate}
         />
       </div>

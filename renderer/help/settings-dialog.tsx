@@ -1,6 +1,7 @@
 import { useDaybook, useModel } from '../state/use.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
-import { ChoiceField, LiveNumberField } from '../ui/fields.tsx';
+import { ChoiceField } from '../ui/fields.tsx';
+import { KeptNumberField } from '../ui/kept-number.tsx';
 
 /** Takes effect at once; there is nothing to confirm. */
 export function SettingsDialog() {
@@ -29,7 +30,7 @@ export function SettingsDialog() {
           ]}
           onChange={(theme) => set({ theme })}
         />
-        <LiveNumberField
+        <KeptNumberField
           label="Minutes a side"
           hint="Used for records and sides"
           suffix="min"
@@ -38,7 +39,7 @@ export function SettingsDialog() {
           value={settings.minutesPerSide}
           onChange={(minutesPerSide) => set({ minutesPerSide })}
         />
-        <LiveNumberField
+        <KeptNumberField
           label="Sides in an evening"
           hint="Used where you log an evening"
           min={0.5}
@@ -55,7 +56,7 @@ export function SettingsDialog() {
           ]}
           onChange={(paper) => set({ paper })}
         />
-        <LiveNumberField
+        <KeptNumberField
           label="Common practice: from"
           hint="Hours at which people think about a new stylus; no standard"
           suffix="h"
@@ -64,7 +65,7 @@ export function SettingsDialog() {
           value={from}
           onChange={(next) => set({ practiceHours: [next, to] })}
         />
-        <LiveNumberField
+        <KeptNumberField
           label="Common practice: to"
           suffix="h"
           min={from}

@@ -1,4 +1,5 @@
-import type { Dated } from '../../shared/index.ts';
+import { notYet, type Dated } from '../../shared/index.ts';
+import { today } from '../format.ts';
 
 /** A date as fields. What was found keeps its origin until a hand changes it. */
 export type DateText = {
@@ -20,6 +21,8 @@ export function readDate(text: DateText): { readonly taken: Dated | null; readon
   if (text.unknown) return { taken: null, error: null };
   if (text.day === '')
     return { taken: null, error: 'When was it taken? Choose the day, or say that it is unknown.' };
+  const early = notYet(text.day, today());
+  if (early !== null) return { taken: null, error: early };
   const { found } = text;
   if (found?.wall.slice(0, 10) === text.day && found.wall.slice(11, 16) === text.time)
     return { taken: found, error: null };

@@ -53,6 +53,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
       full={rows.length > 0}
       wide
       holds={rows.length > 0}
+      stops={intake.adding}
       onClose={close}
       foot={
         <ImportFoot

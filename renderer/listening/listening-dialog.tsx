@@ -13,6 +13,7 @@ import {
 import { today } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useModel } from '../state/use.ts';
+import { dayError } from '../ui/day.ts';
 import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, TextField, TickField } from '../ui/fields.tsx';
 import { useListening } from './use-listening.ts';
@@ -56,7 +57,7 @@ export function ListeningDialog({
     setHeard((all) => all.map((one) => (one.symptom === symptom ? { ...one, ...part } : one)));
   const save = async (): Promise<void> => {
     setTried(true);
-    if (date === '') return;
+    if (dayError(date) !== null) return;
     const listening: ListeningCheck = { cleaning, passageIds: [...passageIds], heard: [...heard], verdict };
     const names = (page?.passages ?? []).filter((one) => passageIds.includes(one.id)).map((one) => one.name);
     const text = checkText(listening, names, own.trim());
@@ -80,7 +81,7 @@ export function ListeningDialog({
         label="Day"
         type="date"
         value={date}
-        error={tried && date === '' ? 'Choose the day.' : null}
+        error={tried ? dayError(date) : null}
         onChange={setDate}
       />
       <ChoiceField label="Moment" value={cleaning} choices={choices(CLEANING_WORDS)} onChange={setCleaning} />

@@ -8,6 +8,7 @@ import {
 } from '../../shared/index.ts';
 import { NBSP, today } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { dayError } from '../ui/day.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { ChoiceField, TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -67,7 +68,7 @@ export function RecordingForm({
   };
   const add = async (): Promise<void> => {
     setTried(true);
-    if (offered === null || passageId === '' || day === '') return;
+    if (offered === null || passageId === '' || dayError(day) !== null) return;
     const facts = { token: offered.token, stylusId, passageId, recordedOn: day, cleaning, notes };
     const added = await attempt(() => host.call('recording.add', facts));
     if (added === null) return;
@@ -141,7 +142,7 @@ export function RecordingForm({
                 Today
               </button>
             }
-            error={tried && day === '' ? 'Choose the day. The file’s own date is not believed.' : null}
+            error={tried ? dayError(day, 'Choose the day. The file’s own date is not believed.') : null}
             onChange={setDay}
           />
           <ChoiceField label="Moment" value={cleaning} choices={MOMENTS} onChange={setCleaning} />

@@ -9,6 +9,7 @@ import {
 import { editable, parseNumber, type LengthUnit } from '../format.ts';
 import { sizeOfShape, type Sizing } from './ground.ts';
 import { shownUnit } from './mark-text.ts';
+import { dayError } from '../ui/day.ts';
 import { placeProblem, type PlaceGround } from './place.ts';
 
 /** A mark's form: everything that can be drawn can be typed. */
@@ -77,7 +78,8 @@ export function readForm(
   if (form.size.trim() !== '' && (size === null || size < 0)) errors['size'] = 'A number, not below zero.';
   if (form.doubt.trim() !== '' && (doubt === null || doubt < 0))
     errors['doubt'] = 'A number, not below zero.';
-  if (form.draft.seenOn === '') errors['seenOn'] = 'Choose the day.';
+  const seenOn = dayError(form.draft.seenOn);
+  if (seenOn !== null) errors['seenOn'] = seenOn;
   if (Object.keys(errors).length > 0) return { draft: null, errors };
   const shape = withPoints(form.draft.shape, points as MarkPoint[]);
   const { kind } = form.draft;

@@ -33,3 +33,12 @@ export const markSizeText = (
 
 export const markTitle = (mark: Pick<Mark, 'kind' | 'state'>): string =>
   `${MARK_WORDS[mark.kind]}, ${MARK_STATE_WORDS[mark.state]}`;
+
+/** What a moved mark's message says; null where nothing of it became different. */
+export function movedText(before: Mark, after: Mark, onBackground: boolean): string | null {
+  const same = (name: 'shape' | 'size'): boolean =>
+    JSON.stringify(before[name]) === JSON.stringify(after[name]);
+  if (same('shape') && same('size')) return null;
+  if (onBackground) return `${MARK_WORDS[after.kind]}: it lies on the background now, away from the part.`;
+  return `${MARK_WORDS[after.kind]}: ${same('size') ? 'its place was' : 'its size and place were'} changed.`;
+}

@@ -17,6 +17,7 @@ import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { saveSoon, saveWaiting } from '../state/waiting.ts';
 import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
+import { movedText } from './mark-text.ts';
 import { pickStore, shapeOf, stopPick } from './pick.ts';
 import { placeGround, placeProblem, withPart, type PlaceGround } from './place.ts';
 import { proposalsFor, type Answered, type Suspected } from './proposals.ts';
@@ -46,7 +47,7 @@ const RUN_MS = 3000;
 
 /** `ground` must keep its identity while nothing changes. */
 export function useMarking(ground: Ground, suspected: Suspected, radius: number): Marking {
-  const { store, host, attempt, refresh, open, bin, say } = useModel();
+  const { store, host, attempt, refresh, open, bin, say, done } = useModel();
   const seenBy = useDaybook((state) => state.settings.seenBy);
   // One by one: the crosshair's way over the stage must not draw the whole bench again.
   const selected = useStore(pickStore, (state) => state.selected);
@@ -117,7 +118,7 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     store.getState().page?.marks.find((one) => one.id === id) ??
     ground.page.marks.find((one) => one.id === id);
   const run = useRef<Run | null>(null);
-  const saveMoved = async (id: string, shape: MarkShape, gesture: string): Promise<void> => {
+  const saveMoved = async (id: string, shape: MarkShape, gesture: string, rests: boolean): Promise<void> => {
     const mark = newest(id);
     if (mark === undefined) return;
     const own = ground.shown.find((one) => one.capture.id === mark.captureId) ?? ground.shown[0];
@@ -129,11 +130,12 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     const problem = next === null || held === null ? null : placeProblem(mark.kind, next.shape, held);
     if (problem?.kind === 'outside') say('A mark stays inside its picture. It is back where it was.');
     else if (next !== null) {
-      if (problem !== null)
-        say(`${MARK_WORDS[mark.kind]}: it lies on the background now, away from the part.`);
-      await attempt(() =>
+      const saved = await attempt(() =>
         host.call('mark.update', { id, draft: { ...draftOf(mark), ...next, size }, gesture }),
       );
+      // A handle put down where it was is no step, and there would be another one to take back. Pushes by keys are seen.
+      const text = saved === null ? null : movedText(mark, saved, problem !== null);
+      if (text !== null && (rests || problem !== null)) await done(text);
     }
     await refresh();
     // It may have been pushed further meanwhile.
@@ -153,7 +155,7 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
     onMoved: (id, shape, rests) => {
       pickStore.setState({ moved: { id, shape } });
       const gesture = runKey(run, id, rests);
-      saveSoon(`mark ${id}`, rests ? 0 : NUDGE_REST_MS, () => saveMoved(id, shape, gesture));
+      saveSoon(`mark ${id}`, rests ? 0 : NUDGE_REST_MS, () => saveMoved(id, shape, gesture, rests));
     },
     typeIn: () => {
       const { at } = benchStore.getState().view;

@@ -122,6 +122,7 @@ function StylusFields({ text, errors, change, symbol }: FieldsProps) {
         label="In use since"
         type="date"
         value={text.startDate}
+        error={errors.startDate}
         onChange={(startDate) => change({ startDate })}
       />
       <div className="field">

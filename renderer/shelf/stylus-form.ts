@@ -1,5 +1,6 @@
 import { UM_PER_MIL, type Stylus, type StylusDraft } from '../../shared/index.ts';
 import { type GrooveText, grooveText, readGroove } from '../stylus/groove-fields.tsx';
+import { dayError } from '../ui/day.ts';
 import { editable, parseNumber, type LengthUnit } from '../format.ts';
 
 /** The stylus form as text, and back. Every number is text until it is saved, so that half a number can stand. */
@@ -58,7 +59,8 @@ function readNumber(
   if (text.trim() === '') return { value: null, error: null };
   const value = parseNumber(text);
   if (value === null) return { value, error: `${range.label}: write one number, such as 18 or 0,7.` };
-  if (value < 0 || (value === 0 && !range.zero))
+  if (value < 0 && range.zero) return { value, error: `${range.label} must be 0 or more.` };
+  if (value <= 0 && !range.zero)
     return { value, error: `${range.label} must be more than 0, or left empty.` };
   if (value > range.max) return { value, error: `${range.label} is larger than ${range.max}.` };
   return { value, error: null };
@@ -80,15 +82,22 @@ export function readStylus(
   if (text.historyKnown && startHours === null && errors.startHours === undefined)
     errors.startHours = 'Write the hours, 0 for a new stylus, or say that the history is unknown.';
   const giveOrTake = number('startGiveOrTake', 'Give or take', 100_000, 1, true);
+  const since = text.startDate === '' ? null : dayError(text.startDate);
+  if (since !== null) errors.startDate = since;
   const records = readGroove(text.groove);
   if (records.wrong !== null) errors.groove = records.wrong;
+  const radiusUm = number('radius', 'Tip radius', 500, factor);
+  const sideRadiusUm = number('sideRadius', 'Side radius', 500, factor);
+  if (errors.radius === undefined && errors.sideRadius === undefined)
+    if (radiusUm !== null && sideRadiusUm !== null && sideRadiusUm > radiusUm)
+      errors.sideRadius = 'Larger than the tip radius. The side radius is the smaller one of the two.';
   const draft: StylusDraft = {
     name: text.name.trim(),
     cartridge: text.cartridge.trim(),
     profile: text.profile.trim(),
     deck: text.deck.trim(),
-    radiusUm: number('radius', 'Tip radius', 500, factor),
-    sideRadiusUm: number('sideRadius', 'Side radius', 500, factor),
+    radiusUm,
+    sideRadiusUm,
     ratedHours: number('ratedHours', 'Rated hours', 100_000),
     startDate: text.startDate === '' ? null : text.startDate,
     startHours,

@@ -1,12 +1,25 @@
-import type { HistoryStep, HostClient } from '../../shared/index.ts';
+import type { HostClient, SteppedHistory } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
+import { ENTRY_WORDS } from '../words.ts';
 import type { Actions, DaybookStore } from './model.ts';
+import { stylusOf } from './route.ts';
 import { saveWaiting } from './waiting.ts';
 
 export type Messages = Pick<Actions, 'say' | 'dismiss'> & {
   /** As `say`, with the step of the history that the message's undo takes back. */
   readonly offer: (text: string, undo: () => Promise<void>, step: number | null) => void;
 };
+
+/** What a step did, with the styluses by name where one of them is not the one on show. */
+export function steppedText(way: 'undo' | 'redo', step: SteppedHistory, shownId: string | null): string {
+  const done = way === 'undo' ? 'Taken back' : 'Done again';
+  const names = step.styluses.map(({ name }) => `“${name}”`);
+  const elsewhere = step.styluses.some(({ id }) => id !== shownId);
+  const whose =
+    names.length > 3 ? `${names.length} styluses` : names.join(', ').replace(/, ([^,]*)$/, ' and $1');
+  const kind = step.entryKind === null ? '' : ` (${ENTRY_WORDS[step.entryKind].toLowerCase()})`;
+  return `${done}${elsewhere ? ` for ${whose}` : ''}: ${step.title}${kind}.`;
+}
 
 /** Undo and redo as the window offers them; the steps themselves live in the collection and survive the program. */
 export function createHistory(
@@ -32,10 +45,11 @@ export function createHistory(
     try {
       // A push that waits to be saved is the last thing that was done.
       await saveWaiting();
-      const made: HistoryStep = await host.call(way, { number });
+      const made = await host.call(way, { number });
+      const shownId = stylusOf(store.getState().route);
       forget((toast) => toast.step === made.number);
       await lookAgain();
-      say(way === 'history.undo' ? `Taken back: ${made.title}.` : `Done again: ${made.title}.`);
+      say(steppedText(way === 'history.undo' ? 'undo' : 'redo', made, shownId));
     } catch (error) {
       const refusal = asRefusal(error);
       say(refusal.message, refusal.code === 'nothing-there' ? 'plain' : 'problem');

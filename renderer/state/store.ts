@@ -6,7 +6,7 @@ import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast 
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
-import { isUnsaved } from './unsaved.ts';
+import { isUnsaved, NOT_SAVED } from './unsaved.ts';
 
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
@@ -53,7 +53,7 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
       if (writeRoute(route) === here) return;
       if (isUnsaved()) {
         around.writeHash(here);
-        messages.say('A form is open and not saved. Save or cancel it first.');
+        messages.say(NOT_SAVED);
         return;
       }
       store.setState({ dialog: null });
@@ -86,7 +86,12 @@ function createMessages(store: DaybookStore): Messages {
     store.setState((state) => ({
       // The same trouble said twice is one message.
       toasts: [
-        ...state.toasts.filter((other) => other.text !== toast.text || other.undo !== null),
+        ...state.toasts.filter(
+          (other) =>
+            (other.text !== toast.text || other.undo !== null) &&
+            // One step is taken back once.
+            (toast.step === null || other.step !== toast.step),
+        ),
         { ...toast, id: ++counter },
       ].slice(-4),
     }));

@@ -4,6 +4,7 @@ import { formatDate, today } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
+import { dayError } from '../ui/day.ts';
 import { Crumb, ScreenTitle } from '../ui/bits.tsx';
 import { TextField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
@@ -49,7 +50,7 @@ function Begin({ page }: { readonly page: StylusPage }) {
   const listId = useId();
   const begin = async (): Promise<void> => {
     setTried(true);
-    if (microscope.trim() === '' || day === '') return;
+    if (microscope.trim() === '' || dayError(day) !== null) return;
     const draft = { stylusId: page.stylus.id, day, who, microscope, notes: '' };
     const study = await attempt(() => host.call('study.create', draft));
     if (study === null) return;
@@ -91,7 +92,7 @@ function Begin({ page }: { readonly page: StylusPage }) {
           label="Day"
           type="date"
           value={day}
-          error={tried && day === '' ? 'Choose the day.' : null}
+          error={tried ? dayError(day) : null}
           onChange={setDay}
         />
       </div>

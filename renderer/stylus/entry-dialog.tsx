@@ -2,6 +2,7 @@ import { useState } from 'react';
 import type { Entry, EntryKind } from '../../shared/index.ts';
 import { today } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { dayError } from '../ui/day.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { FormDialog } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, NumberField, TextField } from '../ui/fields.tsx';
@@ -40,7 +41,7 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
   const empty = text.trim() === '' && (entryKind !== 'set-up' || setUp === null) && !entry?.cleaned;
   const save = async (): Promise<void> => {
     setTried(true);
-    if (date === '' || empty || Object.keys(errors).length > 0) return;
+    if (dayError(date) !== null || empty || Object.keys(errors).length > 0) return;
     const draft = {
       stylusId,
       kind: entryKind,
@@ -76,7 +77,7 @@ export function EntryDialog({ stylusId, entryKind, entry }: EntryDialogProps) {
         label="Day"
         type="date"
         value={date}
-        error={tried && date === '' ? 'Choose the day.' : null}
+        error={tried ? dayError(date) : null}
         onChange={setDate}
       />
       {entryKind === 'set-up' && (

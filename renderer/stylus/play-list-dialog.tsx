@@ -84,6 +84,7 @@ export function PlayListDialog({ stylus }: { readonly stylus: Stylus }) {
     <DialogFrame
       title="Bring in a play list"
       wide
+      stops={busy}
       onClose={close}
       foot={
         busy ? (

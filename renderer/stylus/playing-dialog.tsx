@@ -3,6 +3,7 @@ import type { Entry } from '../../shared/index.ts';
 import { editable, formatHours, NBSP, parseNumber, today } from '../format.ts';
 import { toRecords, type Played } from '../state/hours.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { playingDays } from '../ui/day.ts';
 import { FormDialog } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
 import { AmountFields, amountError, amountText, bySides, readAmountText } from './amount-fields.tsx';
@@ -34,8 +35,7 @@ export function PlayingDialog({ stylusId, entry }: PlayingProps) {
   const { amount, errors } = readAmountText(text, usual);
   const records = readGroove(groove);
   const wrong = {
-    date: rest.date === '' ? 'Choose the day.' : null,
-    from: rest.from !== '' && rest.from > rest.date ? 'It begins after its last day.' : null,
+    ...playingDays(rest.date, rest.from, stylus?.startDate ?? null),
     giveOrTake: rest.giveOrTake.trim() === '' ? null : amountError(rest.giveOrTake, 100_000),
   };
   const save = async (): Promise<void> => {

@@ -3,6 +3,7 @@ import type { Stylus } from '../../shared/index.ts';
 import { draftOf } from '../shelf/stylus-form.ts';
 import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { dayError } from '../ui/day.ts';
 import { DialogFrame } from '../ui/dialog.tsx';
 import { ChoiceField, LongField, TextField } from '../ui/fields.tsx';
 
@@ -38,7 +39,7 @@ export function RetireDialog({ stylus }: { readonly stylus: Stylus }) {
   const noName = successor === NEW && name.trim() === '';
   const save = async (): Promise<void> => {
     setTried(true);
-    if (noWords || noName || date === '') return;
+    if (noWords || noName || dayError(date) !== null) return;
     const words = reason.words.trim();
     const said = reason.kind === OTHER ? words : words === '' ? reason.kind : `${reason.kind}: ${words}`;
     const saved = await attempt(async () => {
@@ -94,7 +95,7 @@ export function RetireDialog({ stylus }: { readonly stylus: Stylus }) {
           label="Day"
           type="date"
           value={date}
-          error={tried && date === '' ? 'Choose the day.' : null}
+          error={tried ? dayError(date) : null}
           onChange={setDate}
         />
         <ChoiceField

@@ -1,6 +1,7 @@
 import { Dialog as Radix } from 'radix-ui';
 import { useEffect, useId, useState, type KeyboardEvent, type ReactNode } from 'react';
-import { holdUnsaved } from '../state/unsaved.ts';
+import { holdUnsaved, NOT_SAVED } from '../state/unsaved.ts';
+import { useModel } from '../state/use.ts';
 import { Icon } from './icons.tsx';
 
 type DialogProps = {
@@ -12,6 +13,8 @@ type DialogProps = {
   readonly holds?: boolean;
   /** What is typed in it takes effect at once, or is worth nothing. */
   readonly fleeting?: boolean;
+  /** Closing only stops what runs just now; nothing in it is lost by that. */
+  readonly stops?: boolean;
   readonly onClose: () => void;
   readonly children: ReactNode;
   /** Buttons at the foot; they stay in sight while the body scrolls. */
@@ -71,6 +74,7 @@ export function DialogFrame(props: DialogProps) {
     full = false,
     holds = false,
     fleeting = false,
+    stops = false,
     onClose,
     children,
     foot,
@@ -79,7 +83,15 @@ export function DialogFrame(props: DialogProps) {
   useState(noteOutside);
   const id = useId();
   const [touched, setTouched] = useState(false);
+  const { say } = useModel();
   const unsaved = holds || (touched && !fleeting);
+  const loses = unsaved && !stops;
+  /** What can happen by accident throws nothing away: only the buttons do. */
+  const stay = (event: Event): void => {
+    if (!loses) return;
+    event.preventDefault();
+    say(NOT_SAVED);
+  };
   useEffect(() => (unsaved ? holdUnsaved(id) : undefined), [unsaved, id]);
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
@@ -90,7 +102,9 @@ export function DialogFrame(props: DialogProps) {
           aria-describedby={undefined}
           onOpenAutoFocus={focusFirstField}
           onCloseAutoFocus={giveFocusBack}
-          onKeyDown={closeOnEscape(onClose)}
+          onEscapeKeyDown={stay}
+          onPointerDownOutside={stay}
+          onKeyDown={closeOnEscape(loses ? () => say(NOT_SAVED) : onClose)}
           onInput={() => setTouched(true)}
         >
           <header className="dialog-head">

@@ -82,7 +82,7 @@ describe('the daybook over years', () => {
     await form.getByLabel('Play list (CSV)').setInputFiles(list);
     await form.getByText('0 new, 2 already in the daybook, 1 refused').waitFor();
     expect(await button(form, /^Bring in 0/).isDisabled()).toBe(true);
-    await page.keyboard.press('Escape');
+    await button(form, 'Cancel').click();
     await form.waitFor({ state: 'detached' });
   });
 

@@ -1,9 +1,10 @@
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, dialog, hasFocus, link } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
 
-/** The browser's Back while a dialog is open. */
+/** What could close a dialog by accident while it is open: the browser's Back, Escape, a click beside it. */
 const EVERYDAY = 'Everyday stylus (demo)';
 
 describe('going back with a dialog open', () => {
@@ -32,6 +33,41 @@ describe('going back with a dialog open', () => {
     await form.waitFor({ state: 'detached' });
   });
 
+  it('keeps it from Escape and from a click beside it too, each with a message, until its own button', async () => {
+    const { page } = program;
+    const message = page.locator('.toast', {
+      hasText: 'A form is open and not saved. Save or cancel it first.',
+    });
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await form.getByLabel('Note').fill('typed with care');
+    await page.keyboard.press('Escape');
+    await message.waitFor();
+    // With that message above the form, too.
+    await form.getByLabel('Note').press('Escape');
+    await message.waitFor();
+    // What stands behind an open dialog is hidden from assistive technology; the message itself is announced.
+    await message.getByRole('button', { name: 'Dismiss message', includeHidden: true }).click();
+    await message.waitFor({ state: 'detached' });
+    await page.mouse.click(4, 400);
+    await message.waitFor();
+    expect(await form.getByLabel('Note').inputValue()).toBe('typed with care');
+    await button(form, 'Close').click();
+    await form.waitFor({ state: 'detached' });
+  });
+
+  it.each([
+    ['Escape', (page: Page) => page.keyboard.press('Escape')],
+    ['a click beside it', (page: Page) => page.mouse.click(4, 400)],
+  ] as const)('closes a form that nobody typed into by %s', async (_name, way) => {
+    const { page } = program;
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await hasFocus(form.locator('input').first());
+    await way(page);
+    await form.waitFor({ state: 'detached' });
+  });
+
   it('goes back once it is cancelled', async () => {
     const { page } = program;
     await page.goBack();
@@ -39,6 +75,36 @@ describe('going back with a dialog open', () => {
     expect(await page.getByRole('dialog').count()).toBe(0);
     await page.goForward();
     await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
+  });
+
+  it('keeps a setting that is not taken as it was typed, and says why until it is', async () => {
+    const { page } = program;
+    await page.keyboard.press('Alt+o');
+    const form = dialog(page, 'Settings');
+    const [minutes, from, to] = ['Minutes a side', 'Common practice: from', 'Common practice: to'].map(
+      (name) => form.getByLabel(name, { exact: true }),
+    );
+    const errors = form.locator('.field-error');
+    await minutes.fill('abc');
+    await from.fill('2000');
+    // Too large already, said at once; the other one once its field was left.
+    await expect
+      .poll(() => errors.allInnerTexts())
+      .toEqual([
+        expect.stringMatching(/^Write one number.* stays at 22\smin\.$/),
+        expect.stringMatching(/^1[\s,]?000\sh at the most\. Until then it stays at 400\sh\.$/),
+      ]);
+    await to.fill('3000');
+    await expect.poll(() => errors.count()).toBe(1);
+    expect([await minutes.inputValue(), await from.inputValue()]).toEqual(['abc', '2000']);
+    await minutes.fill('20,5');
+    await expect.poll(() => errors.count()).toBe(0);
+    await button(form, 'Close').click();
+    await page.keyboard.press('Alt+o');
+    const kept = await Promise.all([minutes, from, to].map((field) => field.inputValue()));
+    expect(kept).toEqual(['20.5', '2000', '3000']);
+    await button(form, 'Close').click();
+    await form.waitFor({ state: 'detached' });
   });
 
   it('closes what nobody typed into, and what takes effect at once', async () => {

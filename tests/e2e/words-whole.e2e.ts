@@ -2,7 +2,7 @@ import { fileURLToPath } from 'node:url';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoCollection } from '../../fixtures/demo.ts';
-import { dialog, link } from './parts.ts';
+import { button, dialog, link } from './parts.ts';
 import { openProgram, type Program } from './program.ts';
 import { endAtFirstFailure } from './story.ts';
 
@@ -75,7 +75,7 @@ describe('words of lists', () => {
     await less.click();
     await row.getByText('not usable, see More').waitFor();
     expect([await less.count(), await more.count()]).toEqual([0, 1]);
-    await page.keyboard.press('Escape');
+    await button(dialog(page, 'Add pictures'), 'Cancel').click();
     await dialog(page, 'Add pictures').waitFor({ state: 'detached' });
   });
 

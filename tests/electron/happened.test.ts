@@ -1,7 +1,10 @@
-import { describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { commandOf } from '../../electron/daybook/arguments.ts';
 import { mustHaveHappened } from '../../electron/host/happened.ts';
 import { Refusal } from '../../shared/index.ts';
+import { buildHost, DRAFT, temporaryFolder, testHost } from './support.ts';
+
+beforeAll(buildHost);
 
 describe('what goes into the daybook has happened', () => {
   const today = '2025-02-28';
@@ -17,6 +20,28 @@ describe('what goes into the daybook has happened', () => {
     expect(() => mustHaveHappened(['2035-01-01T10:00'], today)).toThrow(
       '1\u00a0Jan\u00a02035 lies in the future. Look at the year.',
     );
+  });
+});
+
+describe('playing time of a stylus with a day since which it is in use', () => {
+  it('is refused before that day, added or edited; other entries are not', async () => {
+    const host = await testHost(temporaryFolder());
+    const { id: stylusId } = await host.ask('stylus.create', { ...DRAFT, startDate: '2024-01-05' });
+    const played = { amount: 2, unit: 'hours', minutesPerSide: 21, hours: 2, estimated: false } as const;
+    const on = (date: string, from: string | null = null) => ({
+      stylusId,
+      kind: 'playing' as const,
+      date,
+      played: { ...played, from },
+      text: '',
+    });
+    const { id } = await host.ask('entry.add', on('2024-01-05'));
+    const sentence = 'in use since 5\u00a0Jan\u00a02024';
+    await expect(host.ask('entry.add', on('2024-01-04'))).rejects.toThrow(sentence);
+    await expect(host.ask('entry.add', on('2024-01-09', '2024-01-04'))).rejects.toThrow(sentence);
+    await expect(host.ask('entry.update', { id, draft: on('2024-01-04') })).rejects.toThrow(sentence);
+    await host.ask('entry.add', { stylusId, kind: 'note', date: '2024-01-04', played: null, text: 'bought' });
+    expect((await host.ask('stylus.page', { id: stylusId })).entries).toHaveLength(2);
   });
 });
 

@@ -51,6 +51,20 @@ describe('undo and redo', () => {
     await expect(redo(host)).rejects.toThrow('nothing to do again');
   });
 
+  it('say whose step it was and of which kind of entry, for whoever looks at something else by then', async () => {
+    const { host, stylusId } = await start();
+    await host.ask('entry.add', note(stylusId, 'one'));
+    const about = { styluses: [{ id: stylusId, name: DRAFT.name }], entryKind: 'note' };
+    expect(await undo(host)).toMatchObject(about);
+    expect(await redo(host)).toMatchObject(about);
+    await undo(host);
+    expect(await undo(host)).toMatchObject({
+      title: 'new stylus',
+      styluses: about.styluses,
+      entryKind: null,
+    });
+  });
+
   it('go on where they were after the program was started again', async () => {
     const { host, stylusId, folder } = await start();
     await host.ask('entry.add', note(stylusId, 'one'));

@@ -335,7 +335,7 @@ function createSteps(rows: Rows) {
       throw new Refusal('nothing-there', `There is nothing to ${way === 'undo' ? 'take back' : 'do again'}.`);
     (way === 'undo' ? undone : done).push(step);
     Object.assign(rows, structuredClone(way === 'undo' ? step.before : step.after));
-    return named(step)!;
+    return { ...named(step)!, styluses: [], entryKind: null };
   };
   return {
     handlers: {

@@ -48,6 +48,29 @@ describe('the stylus form', () => {
     expect(draft).toBeNull();
     expect(errors[field]).toBeTruthy();
   });
+
+  it.each([
+    ['startHours', '-3', 'Hours at the start must be 0 or more.'],
+    ['radius', '-3', 'Tip radius must be more than 0, or left empty.'],
+    ['startDate', '2999-01-01', '1\u00a0Jan\u00a02999 lies in the future. Look at the year.'],
+  ] as const)('says of %s = %s: %s', (field, value, sentence) => {
+    const read = readStylus({ ...textOf(null, 'um'), name: 'x', [field]: value }, 'um');
+    expect(read).toEqual({ draft: null, errors: { [field]: sentence } });
+  });
+
+  it('takes no side radius that is larger than the tip radius', () => {
+    const with_ = (radius: string, sideRadius: string) =>
+      readStylus({ ...textOf(null, 'um'), name: 'x', radius, sideRadius }, 'um');
+    expect(with_('18', '18,1').draft).toBeNull();
+    expect(with_('18', '18,1').errors.sideRadius).toContain('the smaller one');
+    for (const [radius, side] of [
+      ['18', '8'],
+      ['18', '18'],
+      ['', '8'],
+      ['18', ''],
+    ] as const)
+      expect(with_(radius, side).errors).toEqual({});
+  });
 });
 
 describe('a scale', () => {

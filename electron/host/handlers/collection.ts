@@ -1,6 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
-import { mustHaveHappened } from '../happened.ts';
+import { mustBeInUse, mustHaveHappened } from '../happened.ts';
 import { addDemo, removeDemo } from '../demo.ts';
 import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
 import { readCapture } from '../store/captures.ts';
@@ -63,7 +63,7 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
     },
     'entry.add': async (draft) => {
       mustHaveHappened([draft.date]);
-      readStylus(db, draft.stylusId);
+      mustBeInUse(readStylus(db, draft.stylusId), draft);
       const entry = addEntry(db, draft);
       changed(entry.stylusId);
       return entry;
@@ -71,7 +71,7 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
     'entry.update': async ({ id, draft }) => {
       mustHaveHappened([draft.date]);
       const before = readEntry(db, id).stylusId;
-      readStylus(db, draft.stylusId);
+      mustBeInUse(readStylus(db, draft.stylusId), draft);
       const entry = updateEntry(db, id, draft);
       if (before !== entry.stylusId) changed(before);
       changed(entry.stylusId);

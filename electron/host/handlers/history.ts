@@ -1,4 +1,4 @@
-import type { HistoryStep, HostHandlers } from '../../../shared/index.ts';
+import type { HostHandlers, SteppedHistory } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
 import { historyState, stepHistory } from '../store/history.ts';
 
@@ -6,9 +6,9 @@ type Names = 'history.state' | 'history.undo' | 'history.redo';
 
 export function historyHandlers(context: Context): Pick<HostHandlers, Names> {
   const { db } = context.collection;
-  const step = (way: 'undo' | 'redo', number: number | null): HistoryStep => {
-    const { styluses, ...done } = stepHistory(db, way, number);
-    for (const stylusId of styluses) context.emit('changed', { stylusId });
+  const step = (way: 'undo' | 'redo', number: number | null): SteppedHistory => {
+    const { step: done, changed } = stepHistory(db, way, number);
+    for (const stylusId of changed) context.emit('changed', { stylusId });
     return done;
   };
   return {

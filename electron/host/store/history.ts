@@ -1,5 +1,5 @@
-import { Refusal } from '../../../shared/index.ts';
-import type { HistoryState, HistoryStep } from '../../../shared/index.ts';
+import { entryKindSchema, Refusal } from '../../../shared/index.ts';
+import type { HistoryState, HistoryStep, SteppedHistory } from '../../../shared/index.ts';
 import { nowUtc, updateRow } from './changes.ts';
 import type { Table } from './changes.ts';
 import type { Database, Row, SqlValue } from './database.ts';
@@ -92,10 +92,25 @@ function apply(db: Database, way: Way, { table, id, before, after }: Change): vo
   updateRow(db, table, id, Object.keys(made).join(', '), values);
 }
 
-export type Stepped = HistoryStep & {
+export type Stepped = {
+  readonly step: SteppedHistory;
   /** Styluses on which something changed; null among them = the shelf itself. */
-  readonly styluses: readonly (string | null)[];
+  readonly changed: readonly (string | null)[];
 };
+
+/** What a step was about: the styluses by name, and the kind of an entry where it was one. */
+function aboutOf(db: Database, changes: readonly Change[]): Omit<SteppedHistory, keyof HistoryStep> {
+  const ids = changes.map(({ table, id, after }) => (table === 'stylus' ? id : after['stylus_id']));
+  const styluses = [...new Set(ids)].flatMap((id) => {
+    const name = typeof id === 'string' ? db.get('SELECT name FROM stylus WHERE id = ?', id)?.['name'] : null;
+    return typeof id === 'string' && typeof name === 'string' ? [{ id, name }] : [];
+  });
+  const [only, ...more] = changes;
+  const kind = entryKindSchema.safeParse(
+    only?.table === 'entry' && more.length === 0 ? only.after['kind'] : null,
+  );
+  return { styluses, entryKind: kind.success ? kind.data : null };
+}
 
 /** Takes a step back, or does it again: the next one, or one named by its number. */
 export function stepHistory(db: Database, way: Way, number: number | null): Stepped {
@@ -109,11 +124,11 @@ export function stepHistory(db: Database, way: Way, number: number | null): Step
         way === 'undo' ? 'undone' : 'done',
         step.number,
       );
-      const styluses = changes.map(({ table, after }) =>
+      const changed = changes.map(({ table, after }) =>
         // What belongs to no stylus (a scale card) is told as the shelf.
         table === 'stylus' ? null : ((after['stylus_id'] ?? null) as string | null),
       );
-      return { ...step, styluses: [...new Set(styluses)] };
+      return { step: { ...step, ...aboutOf(db, changes) }, changed: [...new Set(changed)] };
     }),
   );
 }
