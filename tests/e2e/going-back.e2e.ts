@@ -66,6 +66,7 @@ describe('going back with a dialog open', () => {
     await hasFocus(form.locator('input').first());
     await way(page);
     await form.waitFor({ state: 'detached' });
+    expect(await page.getByRole('dialog').count()).toBe(0);
   });
 
   it('goes back once it is cancelled', async () => {

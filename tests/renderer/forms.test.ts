@@ -59,17 +59,17 @@ describe('the stylus form', () => {
   });
 
   it('takes no side radius that is larger than the tip radius', () => {
-    const with_ = (radius: string, sideRadius: string) =>
+    const stylusOfRadii = (radius: string, sideRadius: string) =>
       readStylus({ ...textOf(null, 'um'), name: 'x', radius, sideRadius }, 'um');
-    expect(with_('18', '18,1').draft).toBeNull();
-    expect(with_('18', '18,1').errors.sideRadius).toContain('the smaller one');
+    expect(stylusOfRadii('18', '18,1').draft).toBeNull();
+    expect(stylusOfRadii('18', '18,1').errors.sideRadius).toContain('the smaller one');
     for (const [radius, side] of [
       ['18', '8'],
       ['18', '18'],
       ['', '8'],
       ['18', ''],
     ] as const)
-      expect(with_(radius, side).errors).toEqual({});
+      expect(stylusOfRadii(radius, side).errors).toEqual({});
   });
 });
 
