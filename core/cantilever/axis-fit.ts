@@ -26,6 +26,11 @@ export type AxisFit = {
   /** Covariance of the parameters in the order of AXIS_PARAMETERS, from the spread. */
   readonly covariance: Float64Array;
   readonly cost: number;
+  /**
+   * By how much whatever changes with the parameters by `gradient` does so for each px by which a point is moved outwards from
+   * the axis: one number a point.
+   */
+  readonly influence: (gradient: readonly number[]) => Float64Array;
 };
 
 /** Order of the parameters in the covariance. */
@@ -230,6 +235,20 @@ export function fitAxis(edges: FitPoints, frame: Frame, start: AxisModel, rounds
     spread: spread.all,
     covariance: inverse.map((v) => v * spread.all ** 2),
     cost: truncatedCost(here.r),
+    influence: (gradient) => {
+      const towards = Float64Array.from(gradient, (_, j) =>
+        gradient.reduce((sum, g, k) => sum + inverse[j * P + k] * g, 0),
+      );
+      const rowOf = rowsOf(p, here, points, frame.length);
+      const row = new Float64Array(P);
+      const own = counts.map((w, i) => {
+        if (w === 0) return 0;
+        rowOf(i, row);
+        return -w * row.reduce((sum, v, j) => sum + v * towards[j], 0);
+      });
+      // the two points of a pair tell no more than where their middle is
+      return own.map((v, i) => (isPair(points.side[i]) ? (v - own[points.partner[i]]) / 2 : v));
+    },
   };
 }
 
@@ -267,30 +286,23 @@ const MOVING = [[0, 1], [1, 1], ...CURVED] as const;
 type Normal = { readonly a: Float64Array; readonly g: Float64Array };
 
 /**
- * Normal equations of one step. The distance to a curve changes by the curve's own motion along its normal; how the
- * foot slides matters through the taper alone.
+ * Derivatives of each point's residual by the parameters. The distance to a curve changes by the curve's own motion along its
+ * normal; how the foot slides matters through the taper alone.
  */
-function normalEquations(
+function rowsOf(
   p: Float64Array,
-  { curve, foot, r }: Evaluated,
+  { curve, foot }: Evaluated,
   points: Points,
   length: number,
-  weight: Float64Array,
-  spread: number,
-): Normal {
-  const a = new Float64Array(P * P);
-  const g = new Float64Array(P);
+): (i: number, row: Float64Array) => void {
   const m = unpack(p);
   const curves = CURVED.map(([j, delta]) => {
     const moved = p.slice();
     moved[j] += delta;
     return traceAxis(unpack(moved), length);
   });
-  const row = new Float64Array(P);
   const motion = new Float64Array(3 * (CURVED.length + 2));
-  for (let i = 0; i < r.length; i++) {
-    const w = weight[i];
-    if (w === 0) continue;
+  return (i, row) => {
     const [side, q, d] = [points.side[i], foot.q[i], foot.d[i]];
     const end = isEnd(side);
     const [sign, factor] = [side > 0 ? 1 : -1, end ? m.endFactor : isPair(side) ? 0 : 1];
@@ -305,6 +317,27 @@ function normalEquations(
     row[7] = -factor * q;
     row[8] = end ? -halfAt(m, q) : 0;
     row[9] = -factor * 4 * q * (1 - q);
+  };
+}
+
+/** Normal equations of one step. */
+function normalEquations(
+  p: Float64Array,
+  here: Evaluated,
+  points: Points,
+  length: number,
+  weight: Float64Array,
+  spread: number,
+): Normal {
+  const { r } = here;
+  const a = new Float64Array(P * P);
+  const g = new Float64Array(P);
+  const rowOf = rowsOf(p, here, points, length);
+  const row = new Float64Array(P);
+  for (let i = 0; i < r.length; i++) {
+    const w = weight[i];
+    if (w === 0) continue;
+    rowOf(i, row);
     for (let j = 0; j < P; j++) {
       const wj = w * row[j];
       g[j] -= wj * r[i];

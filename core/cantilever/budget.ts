@@ -4,6 +4,7 @@ import { AXIS_PARAMETERS } from './axis-fit.ts';
 import { headingAt, traceAxis, pointOn, type AxisModel } from './axis-model.ts';
 import { correlationOf, SHARED } from './correlated.ts';
 import type { Followed } from './follow.ts';
+import type { Rim } from './sections.ts';
 
 const DEGREE = 180 / Math.PI;
 /**
@@ -47,6 +48,7 @@ export function bendOf(model: AxisModel, root: number, tip: number): number {
 /** Uncertainty of the bend angle, degrees, line by line. */
 export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; readonly combined: Combined } {
   const { fit } = found;
+  const open = Math.hypot(...found.rims.map(leftOpen(found)));
   const lines: BudgetLine[] = [
     {
       source: 'edge noise',
@@ -57,10 +59,12 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
     },
     {
       source: 'shading',
-      standard: Math.hypot(SHADING_DEG, found.lit ? drawnEdge(found) : 0),
+      standard: Math.hypot(SHADING_DEG, found.lit ? drawnEdge(found) : 0, open),
       type: 'B',
       degreesOfFreedom: null,
-      note: found.lit ? 'lamps mirrored beside the blurred edges' : 'uneven light on the tube',
+      note: found.lit
+        ? 'lamps mirrored beside the blurred edges, and limbs as dark as the field'
+        : 'uneven light on the tube',
     },
     {
       source: 'lens',
@@ -75,7 +79,8 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
         EXTRAPOLATED * unseenBend(found),
         doubtAtTheEnd(found) * bendAtTheEnd(found),
         UNSEEN_DEG * found.leftOut,
-        fromHalfWidth(goingOn(found)),
+        fromHalfWidth(goingOn(found, found.seen)),
+        Math.min(found.seenSlope, fromHalfWidth(goingOn(found, found.reached))),
       ),
       type: 'B',
       degreesOfFreedom: null,
@@ -86,7 +91,8 @@ export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; rea
       standard: Math.hypot(
         DISAGREED * found.edgeDifference,
         END_PIECE * doubtAtTheEnd(found) * Math.min(MOST_BELIEVED_DEG, found.endDifference),
-        found.lit ? ONE_EDGE * bowOfOneEdge(found) : 0,
+        // what is left open of an edge's place may show as such a bow: counted once
+        found.lit ? beyond(ONE_EDGE * bowOfOneEdge(found), open) : 0,
       ),
       type: 'B',
       degreesOfFreedom: null,
@@ -113,15 +119,47 @@ function bowOfOneEdge({ fit, frame, root, tip }: Followed): number {
   return (4 * Math.abs(fit.model.bulge) * DEGREE) / ((tip - root) * frame.length);
 }
 
-/** Propagates the fit's covariance to the bend between root and tip, degrees. */
-function fitNoise({ fit, root, tip }: Followed): number {
-  const names = AXIS_PARAMETERS;
+/** What is left of a deviation when a part of it is counted elsewhere. */
+const beyond = (all: number, counted: number): number =>
+  Math.sqrt(Math.max(0, all * all - counted * counted));
+
+/** Change of the bend between root and tip, degrees, by each of the fit's parameters. */
+function bendGradient({ fit, root, tip }: Followed): number[] {
   const delta = 1e-4;
   const base = bendOf(fit.model, root, tip);
-  const gradient = names.map((name) => {
+  return AXIS_PARAMETERS.map((name) => {
     const moved = { ...fit.model, [name]: fit.model[name] + delta };
     return (bendOf(moved, root, tip) - base) / delta;
   });
+}
+
+/** What is left open of where one edge lies, as a standard uncertainty of the bend, degrees. */
+function leftOpen(found: Followed): (rim: Rim) => number {
+  const { fit, points, frame } = found;
+  const influence = fit.influence(bendGradient(found));
+  return ({ side, middles, spread }) => {
+    const gain = new Float64Array(middles.length);
+    for (let i = 0; i < influence.length; i++) {
+      if (Math.sign(points.side[i]) !== side) continue;
+      const at = fit.along[i] / frame.length;
+      const j = middles.findIndex((m) => m > at);
+      if (j === 0) gain[0] += influence[i];
+      else if (j < 0) gain[middles.length - 1] += influence[i];
+      else {
+        const t = (at - middles[j - 1]) / (middles[j] - middles[j - 1]);
+        gain[j - 1] += (1 - t) * influence[i];
+        gain[j] += t * influence[i];
+      }
+    }
+    return spread(gain);
+  };
+}
+
+/** Propagates the fit's covariance to the bend between root and tip, degrees. */
+function fitNoise(found: Followed): number {
+  const names = AXIS_PARAMETERS;
+  const { fit } = found;
+  const gradient = bendGradient(found);
   let variance = 0;
   gradient.forEach((a, i) => {
     gradient.forEach((b, j) => {
@@ -148,11 +186,11 @@ function bendAtTheEnd({ fit, reached, tip }: Followed): number {
 }
 
 /**
- * Bend that may go on where nothing is used, degrees. A bend is seen to have ended where the axis behind it stands off
- * from the circle that would have gone on, by more than the edges scatter and what lies beside them draws: a tube that
- * turns up to the last section used may turn as far as its tip, though hardly by more than it has turned so far.
+ * Bend that may go on behind `seen` (a fraction of the frame's length), degrees. A bend is seen to have ended where the axis
+ * behind it stands off from the circle that would have gone on, by more than the edges scatter and what lies beside them draws:
+ * a tube that turns up to the last section used may turn as far as its tip, though hardly by more than it has turned so far.
  */
-function goingOn({ fit, seen, tip, frame, sigma }: Followed): number {
+function goingOn({ fit, tip, frame, sigma }: Followed, seen: number): number {
   const { bend, centre, span } = fit.model;
   const curvature = Math.abs(bend) / (span * frame.length);
   const straight = Math.max(0, seen - centre - span / 2) * frame.length;

@@ -1,6 +1,7 @@
 import { type AxisFit, fitAxis, type FitPoints } from './axis-fit.ts';
 import { type AxisModel, type Frame, footOn, halfAt, toFrame, traceAxis } from './axis-model.ts';
 import type { GreyImage } from '../image/grey.ts';
+import { SHARED } from './correlated.ts';
 import { bendBudget, bendOf, ENOUGH_TWICE } from './budget.ts';
 import { endPiece, type EndPoints } from './end-piece.ts';
 import { type EvenRange, evenRange } from './even-range.ts';
@@ -11,7 +12,14 @@ import { type Base, withOwnWidths } from './own-width.ts';
 import type { RoughAxis } from './path.ts';
 import { withoutRimLight } from './rim-light.ts';
 import { every, joined, lengthSkipped, pickSections } from './points.ts';
-import { type EdgePoints, measureBlur, measureEdges, type Section, sectionsOfRough } from './sections.ts';
+import {
+  type EdgePoints,
+  measureBlur,
+  measureEdges,
+  type Rim,
+  type Section,
+  sectionsOfRough,
+} from './sections.ts';
 import type { Silhouette } from './silhouette.ts';
 import { chordFrame, starts } from './starts.ts';
 import { type Walk, walkAlong } from './walk.ts';
@@ -28,6 +36,8 @@ export type Followed = {
   /** Up to where both edges of every section are used, and up to where anything is: fractions of the frame's length. */
   readonly reached: number;
   readonly seen: number;
+  /** How well what is used between them tells its own direction, degrees (standard): a bend may hide in it. */
+  readonly seenSlope: number;
   /** Sections of the end piece that took part. */
   readonly endSections: number;
   /** Share of all its sections of which both edges take part, and how many they are. */
@@ -36,6 +46,8 @@ export type Followed = {
   readonly sigma: number;
   /** Lit from the front. */
   readonly lit: boolean;
+  /** What is left open of where the edges of a lit tube lie; `middles`: fractions of the frame's length. */
+  readonly rims: readonly Rim[];
   /** Where a piece of another width begins: fraction of the frame's length; half and slope in px and px a section (1 px). */
   readonly joint: Joint | null;
   /** Edges found and used, over edges looked for in the even part. */
@@ -156,12 +168,14 @@ function refine(
     tip: firstFraction + (sections.length - 1) * step,
     reached: firstFraction + base.reached * step,
     seen: firstFraction + base.reached * step,
+    seenSlope: 0,
     endSections: fit === base.fit ? 0 : endWeight(fit, base.points.x.length),
     ...(fit === base.fit || ends === null
       ? { endBoth: 0, endBothSections: 0 }
       : bothOf(fit, base.points.x.length, ends.edges)),
     sigma,
     lit: edges.lit,
+    rims: edges.rims.map((rim) => ({ ...rim, middles: rim.middles.map((k) => firstFraction + k * step) })),
     joint: joint && { ...joint, after: firstFraction + joint.after * step },
     usedShare:
       agreed.plain.weight.filter((w) => w > 0.1).length /
@@ -185,7 +199,7 @@ function refine(
   if (fit === null) return without;
   const fitted = found(points, fit);
   const seenTwice = fitted.endBoth >= ENOUGH_TWICE;
-  const both = seenTwice ? { ...fitted, seen: seenTo(fit, trimmed.x.length) / frame.length } : fitted;
+  const both = seenTwice ? { ...fitted, ...seenIn(fit, trimmed.x.length, frame) } : fitted;
   const told = Math.abs(bendIn(both, fit) - bendIn(without, plain));
   if (seenTwice && told < EDGES_AGREE_DEG) return surer(without, both);
   const alone = ([2, -2] as const).map((side) => oneEdge(points, trimmed.x.length, side, frame, fit));
@@ -200,8 +214,8 @@ function refine(
   }
   const single = alone.reduce((a, b) => ((b?.share ?? 0) > (a?.share ?? 0) ? b : a));
   if (single === null || single.share < CLEAN_EDGE) return surer(without, both);
-  const seen = seenTo(single.fit, trimmed.x.length) / frame.length;
-  const sole = { ...found(single.points, single.fit), endBoth: both.endBoth, seen };
+  const seen = seenIn(single.fit, trimmed.x.length, frame);
+  const sole = { ...found(single.points, single.fit), endBoth: both.endBoth, ...seen };
   const apart = Math.abs(bendIn(both, fit) - bendIn(both, single.fit));
   const answer = surer(without, sole);
   return { ...answer, endDifference: Math.max(answer.endDifference, apart) };
@@ -250,9 +264,9 @@ function surer(without: Followed, withEnds: Followed): Followed {
   if (twoEdges && short) return { ...without, endSections: withEnds.endSections, endDifference };
   const proved = twoEdges && endDifference > PROVED * Math.hypot(alone, together);
   // What the end piece does not contradict was seen in it.
-  const seen = endDifference < SAME_DEG ? withEnds.seen : without.seen;
+  const { seen, seenSlope } = endDifference < SAME_DEG ? withEnds : without;
   if (!proved && alone < (twoEdges ? GOOD_ALONE_DEG.bothEdges : GOOD_ALONE_DEG.oneEdge))
-    return { ...without, endSections: withEnds.endSections, endDifference, seen };
+    return { ...without, endSections: withEnds.endSections, endDifference, seen, seenSlope };
   return { ...(alone < together ? without : withEnds), endDifference };
 }
 
@@ -288,11 +302,20 @@ function withEnd(
   return best && fitAxis(points, frame, best.model, 5);
 }
 
-/** Up to where the points of the end piece are used, but for a few, px along the frame. */
-function seenTo(fit: AxisFit, from: number): number {
+/**
+ * Up to where the points of the end piece are used, but for a few, and how well they tell their own direction: a line through
+ * points that are evenly spread over a length and of which so many share their scatter.
+ */
+function seenIn(fit: AxisFit, from: number, frame: Frame): Pick<Followed, 'seen' | 'seenSlope'> {
   const used = Array.from(fit.along.subarray(from)).filter((_, i) => fit.weight[from + i] > 0.3);
-  const all = used.length < LEAST_SEEN ? Array.from(fit.along.subarray(0, from)) : used;
-  return all.toSorted((a, b) => a - b)[Math.floor(0.95 * (all.length - 1))];
+  const last = (list: readonly number[]): number =>
+    list.toSorted((a, b) => a - b)[Math.floor(0.95 * (list.length - 1))];
+  if (used.length < LEAST_SEEN)
+    return { seen: last(Array.from(fit.along.subarray(0, from))) / frame.length, seenSlope: 0 };
+  const to = last(used);
+  const length = Math.max(1, to - used.reduce((a, b) => Math.min(a, b)));
+  const slope = (fit.spread * Math.sqrt((12 * SHARED) / used.length)) / length;
+  return { seen: to / frame.length, seenSlope: (slope * 180) / Math.PI };
 }
 /** Fewer points of the end piece show nothing. */
 const LEAST_SEEN = 12;

@@ -128,15 +128,17 @@ export function atBlur(rows: readonly Float64Array[], blur: number): Float64Arra
 }
 
 /**
- * Mean place of the edge in every stretch: what the plain step is off by is the same all along or changes little from one
+ * Where the edge lies in every stretch of one side, px inwards of the plain step. `spread`: standard deviation of the sum of
+ * those places, each times its `gain`: what the stretches leave open is the same for neighbours, and often for a whole edge.
+ */
+export type Course = { readonly means: readonly number[]; readonly spread: (gain: Float64Array) => number };
+
+/**
+ * Place of the edge in every stretch: what the plain step is off by is the same all along or changes little from one
  * stretch to the next, so where one tells nothing its neighbours do (sums over all courses, forwards and backwards). How
  * much it changes is weighed by the evidence, too.
  */
-export function placesAlong(
-  evidence: readonly Float64Array[],
-  places: Float64Array,
-  sigma: number,
-): number[] {
+export function placesAlong(evidence: readonly Float64Array[], places: Float64Array, sigma: number): Course {
   const likely = places.map((e) => Math.exp(-0.5 * (e / (LIKELY_OFF * sigma)) ** 2));
   const own = evidence.map((row) => {
     const most = row.reduce((a, b) => Math.max(a, b), -Infinity);
@@ -146,32 +148,50 @@ export function placesAlong(
   const most = Math.max(...models.map(({ log }) => log));
   const weight = models.map(({ log }) => Math.exp(log - most));
   const all = weight.reduce((a, b) => a + b, 0);
-  return own.map((_, k) => models.reduce((sum, { means }, m) => sum + (weight[m] / all) * means[k], 0));
+  const mixed = (of: (model: (typeof models)[number]) => number): number =>
+    models.reduce((sum, model, m) => sum + (weight[m] / all) * of(model), 0);
+  return {
+    means: own.map((_, k) => mixed(({ means }) => means[k])),
+    spread: (gain) => {
+      const sums = new Map(models.map((model) => [model, model.sumOf(gain)]));
+      const mean = mixed((model) => sums.get(model)?.mean ?? 0);
+      return Math.sqrt(Math.max(0, mixed((model) => sums.get(model)?.square ?? 0) - mean * mean));
+    },
+  };
 }
 
-/** Mean places, and the logarithm of how well all courses that change by so much explain the stretches. */
+type Courses = {
+  readonly means: readonly number[];
+  /** Logarithm of how well all courses that change by so much explain the stretches. */
+  readonly log: number;
+  /** Mean and mean square of the sum of all places, each times its gain. */
+  readonly sumOf: (gain: Float64Array) => { readonly mean: number; readonly square: number };
+};
+
 function courses(
   own: readonly Float64Array[],
   likely: Float64Array,
   places: Float64Array,
   change: number,
-): { means: number[]; log: number } {
+): Courses {
   const step = Float64Array.from(places, (e, i) =>
     change > 0 ? Math.exp(-0.5 * ((e - places[0]) / change) ** 2) : i === 0 ? 1 : 0,
   );
   const reach = step.reduce((sum, v, i) => sum + (i === 0 ? v : 2 * v), 0);
+  /** What is told of every place, carried on to the next stretch. */
+  const onwards = (told: Float64Array, scale: number): Float64Array =>
+    told.map((_, i) => told.reduce((s, v, j) => s + v * step[Math.abs(i - j)], 0) / (scale * reach));
+  const total = likely.reduce((a, b) => a + b, 0);
+  const prior = likely.map((v) => v / total);
   const sweep = (rows: readonly Float64Array[]): { before: Float64Array[]; log: number } => {
     let log = 0;
-    const total = likely.reduce((a, b) => a + b, 0);
-    let carried = likely.map((v) => v / total);
+    let carried: Float64Array = prior;
     const before = rows.map((row) => {
       const here = carried;
       const told = here.map((v, i) => v * row[i]);
       const sum = told.reduce((a, b) => a + b, 0);
       log += Math.log(sum);
-      carried = told.map(
-        (_, i) => told.reduce((s, v, j) => s + v * step[Math.abs(i - j)], 0) / (sum * reach),
-      );
+      carried = onwards(told, sum);
       return here;
     });
     return { before, log };
@@ -187,5 +207,29 @@ function courses(
     });
     return mean / sum;
   });
-  return { means, log: forward.log };
+  // Moments of the sum so far go forwards with the places' own chances.
+  const sumOf = (gain: Float64Array): { mean: number; square: number } => {
+    let [chance, first, second]: Float64Array[] = [prior, places.map(() => 0), places.map(() => 0)];
+    let last = { mean: 0, square: 0 };
+    own.forEach((row, k) => {
+      const told = [
+        chance.map((v, i) => v * row[i]),
+        first.map((v, i) => v * row[i]),
+        second.map((v, i) => v * row[i]),
+      ];
+      const [p, m] = told;
+      const grown = m.map((v, i) => v + gain[k] * places[i] * p[i]);
+      const squares = told[2].map(
+        (v, i) => v + 2 * gain[k] * places[i] * m[i] + (gain[k] * places[i]) ** 2 * p[i],
+      );
+      const sum = p.reduce((a, b) => a + b, 0);
+      last = {
+        mean: grown.reduce((a, b) => a + b, 0) / sum,
+        square: squares.reduce((a, b) => a + b, 0) / sum,
+      };
+      [chance, first, second] = [p, grown, squares].map((list) => onwards(list, sum));
+    });
+    return last;
+  };
+  return { means, log: forward.log, sumOf };
 }

@@ -11,7 +11,7 @@ import {
   placesAlong,
   sharedBlur,
 } from './rim-evidence.ts';
-import { type EdgePoints, profile, type Section } from './sections.ts';
+import { type EdgePoints, profile, type Rim, type Section } from './sections.ts';
 import { robustLinear } from './starts.ts';
 
 /**
@@ -86,21 +86,23 @@ export function withoutRimLight(
   });
   const blurAt = sharedBlur(stretches, evidence, sections.length);
   let farOff = 0;
+  const rims: Rim[] = [];
   const moved = ([1, -1] as const).flatMap((side) => {
     const own = [...stretches.keys()].filter((i) => stretches[i].side === side);
-    const found = placesAlong(
+    const { means, spread } = placesAlong(
       own.map((i) => atBlur(evidence[i], blurAt(stretches[i].middle))),
       places,
       sigma,
     );
-    farOff = Math.max(farOff, ...found.map(Math.abs));
+    rims.push({ side, middles: own.map((i) => stretches[i].middle), spread });
+    farOff = Math.max(farOff, ...means.map(Math.abs));
     return pointsOf(
       image,
       sections,
       edges,
       side,
       t,
-      own.map((i, k) => ({ ...stretches[i], edge: found[k] })),
+      own.map((i, k) => ({ ...stretches[i], edge: means[k] })),
     );
   });
   if (moved.length < 60) return edges;
@@ -112,6 +114,7 @@ export function withoutRimLight(
     side: Int8Array.from(moved, (p) => p.side),
     section: Int32Array.from(moved, (p) => p.section),
     standard: Float64Array.from(moved, (p) => p.standard),
+    rims,
   };
   // Where the plain steps were far off, the stretches were not laid along the edge.
   return again && farOff > FAR_OFF * sigma ? withoutRimLight(image, sections, out, false) : out;

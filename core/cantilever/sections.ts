@@ -15,6 +15,18 @@ export type EdgePoints = {
   /** The tube is brighter than the field: lit from the front. */
   readonly lit: boolean;
   readonly sections: number;
+  /** Of either edge of a tube lit from the front, once the light behind it was told apart; else none. */
+  readonly rims: readonly Rim[];
+};
+
+/**
+ * What is left open of where an edge lies, in stretches about the sections `middles`: standard deviation of the sum of its
+ * distances from where it was put, px, each times its `gain`.
+ */
+export type Rim = {
+  readonly side: 1 | -1;
+  readonly middles: readonly number[];
+  readonly spread: (gain: Float64Array) => number;
 };
 
 /** A line across the tube: where it stands, its unit normal (to the right of root to tip), expected half widths, px. */
@@ -210,5 +222,6 @@ export function measureEdges(
     sigma,
     lit: median(points.map((p) => p.step)) > 0,
     sections: sections.length,
+    rims: [],
   };
 }

@@ -100,6 +100,20 @@ describe('a bend is measured', () => {
   }, 120_000);
 });
 
+describe('the interval tells', () => {
+  it('that a limb as dark as the field leaves the edge open', async () => {
+    // off by 0.47 degrees, of which 0.43 were stated as long as only lamps beside the edges counted
+    const found = await measured(randomCantileverRaster(33002, { view: 'side', diamond: 'turned' }));
+    expect(found.refused || Math.abs(found.error) < found.expanded).toBe(true);
+  }, 120_000);
+
+  it('how little of a bend would show in the piece behind it', async () => {
+    // bends up to where the tube narrows, and then shows 22 points of one edge: off by 0.34 degrees, of which 0.27 were stated
+    const found = await measured(randomCantileverRaster(35060, { view: 'side', diamond: 'turned' }));
+    expect(found.refused || Math.abs(found.error) < found.expanded).toBe(true);
+  }, 120_000);
+});
+
 describe('no bend is told', () => {
   it('that neither proves one nor rules one out', async () => {
     const picture = await throughFile(randomCantileverRaster(7067, { bendDeg: 0 }));
