@@ -3,7 +3,7 @@ import type { AxisCurve, Frame } from './axis-model.ts';
 import { halfAt, pointOn } from './axis-model.ts';
 import type { Followed } from './follow.ts';
 import type { Silhouette } from './silhouette.ts';
-import { robustLinear } from './starts.ts';
+import { robustLinear } from '../fit/robust-linear.ts';
 import { faceEdge, greyAt, type ShankProfile } from './turned.ts';
 
 /** What stands out beside the tube's end in a side view. */

@@ -1,6 +1,7 @@
 import type { Joint } from './joint.ts';
 import type { EdgePoints } from './sections.ts';
-import { pairs, robustLinear } from './starts.ts';
+import { robustLinear } from '../fit/robust-linear.ts';
+import { pairs } from './starts.ts';
 
 export type EvenRange = {
   readonly from: number;

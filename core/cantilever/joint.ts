@@ -1,5 +1,6 @@
 import type { EdgePoints, Section } from './sections.ts';
-import { pairs, robustLinear } from './starts.ts';
+import { robustLinear } from '../fit/robust-linear.ts';
+import { pairs } from './starts.ts';
 
 /**
  * A step in the width where a tube carries a thinner rod (or a rod a tube): behind this section, by this half, px, which

@@ -1,3 +1,4 @@
+import { cholesky } from '../fit/normal-equations.ts';
 import { normalCdf } from '../uncertainty/distributions.ts';
 
 /**
@@ -61,15 +62,9 @@ export function covarianceOf(t: Float64Array, edge: number, blur: number, half: 
 export function factorOf(covariance: Float64Array, n: number, noise: number): Float64Array {
   const a = covariance.slice();
   for (let i = 0; i < n; i++) a[i * n + i] += noise * noise;
-  for (let j = 0; j < n; j++) {
-    for (let k = 0; k < j; k++) a[j * n + j] -= a[j * n + k] ** 2;
-    a[j * n + j] = Math.sqrt(Math.max(1e-12, a[j * n + j]));
-    for (let i = j + 1; i < n; i++) {
-      for (let k = 0; k < j; k++) a[i * n + j] -= a[i * n + k] * a[j * n + k];
-      a[i * n + j] /= a[j * n + j];
-    }
-  }
-  return a;
+  const factor = cholesky(a, n);
+  if (factor === null) throw new RangeError('factorOf: noise must be above 0');
+  return factor;
 }
 
 export function logEvidence(factor: Float64Array, grey: Float64Array): number {

@@ -12,7 +12,7 @@ import {
   sharedBlur,
 } from './rim-evidence.ts';
 import { type EdgePoints, profile, type Rim, type Section } from './sections.ts';
-import { robustLinear } from './starts.ts';
+import { robustLinear } from '../fit/robust-linear.ts';
 
 /**
  * Where the light behind an edge lies. A limb that darkens towards the rim, or a lamp mirrored close to it, is blurred

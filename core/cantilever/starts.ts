@@ -1,4 +1,4 @@
-import { solveSymmetric } from '../fit/normal-equations.ts';
+import { robustLinear } from '../fit/robust-linear.ts';
 import { type AxisModel, axisOffset, type Frame, halfAt, toFrame, traceAxis } from './axis-model.ts';
 import type { EdgePoints } from './sections.ts';
 
@@ -60,44 +60,6 @@ function thinned({ u, v, half }: Centres): Centres {
   const stride = Math.ceil(u.length / ENOUGH);
   const few = (list: Float64Array): Float64Array => list.filter((_, i) => i % stride === 0);
   return stride > 1 ? { u: few(u), v: few(v), half: few(half) } : { u, v, half };
-}
-
-/** Least absolute values by reweighting: v = design . p. null when the columns depend on each other. */
-export function robustLinear(
-  design: Float64Array,
-  v: Float64Array,
-  columns: number,
-): { p: Float64Array; rest: Float64Array } | null {
-  const n = v.length;
-  const weight = new Float64Array(n).fill(1);
-  const rest = new Float64Array(n);
-  // Columns of one size: a heading and an offset in pixels differ by orders.
-  const size = new Float64Array(columns);
-  for (let k = 0; k < design.length; k++)
-    size[k % columns] = Math.max(size[k % columns], Math.abs(design[k]));
-  const a = new Float64Array(columns * columns);
-  const g = new Float64Array(columns);
-  let p = new Float64Array(columns);
-  for (let round = 0; round < 12; round++) {
-    a.fill(0);
-    g.fill(0);
-    for (let i = 0; i < n; i++)
-      for (let j = 0; j < columns; j++) {
-        const w = (weight[i] * design[i * columns + j]) / size[j];
-        g[j] += w * v[i];
-        for (let k = 0; k <= j; k++) a[j * columns + k] += (w * design[i * columns + k]) / size[k];
-      }
-    const solved = solveSymmetric(a, g, columns);
-    if (solved === null) return null;
-    p = solved.map((value, j) => value / size[j]);
-    for (let i = 0; i < n; i++) {
-      let sum = v[i];
-      for (let j = 0; j < columns; j++) sum -= design[i * columns + j] * p[j];
-      rest[i] = sum;
-      weight[i] = 1 / Math.max(0.1, Math.abs(sum));
-    }
-  }
-  return { p, rest };
 }
 
 /**

@@ -1,5 +1,5 @@
 import { columnOf, frameOf, greyAt, rowOf, type Frame } from '../edge/read-edges.ts';
-import { invertSymmetric, solveSymmetric } from '../fit/normal-equations.ts';
+import { reweighted } from '../fit/robust-linear.ts';
 import { median } from '../fit/select.ts';
 import { levelAt } from '../image/background.ts';
 import { SIGMA } from './capture-model.ts';
@@ -135,13 +135,13 @@ function edgesOf(strip: Strip, blocks: readonly Block[]): Float64Array | null {
   });
   const seen = blocks.map((_, i) => i).filter((i) => Number.isFinite(rough[i]));
   if (seen.length < LEAST_ON_SIDE) return null;
-  const straight = robustFit(
-    seen.map((i) => [1, blocks[i].y]),
+  const straight = straightThrough(
+    seen.map((i) => blocks[i].y),
     seen.map((i) => rough[i]),
     0.05,
   );
   if (!straight) return null;
-  const line: Line = { at: straight.q[0], slope: straight.q[1] };
+  const line: Line = straight;
   const lights = blocks.map((block) => lightAcross(strip, block, line));
   const clean = seen.flatMap((i, k) => {
     const light = lights[i];
@@ -179,36 +179,24 @@ function displacement(light: Float64Array, mean: Float64Array, reach: number): n
   return level > 0.2 * (mm * ss - ms * ms) ? (ls * mm - lm * ms) / level : NaN;
 }
 
-type RobustFit = {
-  readonly q: Float64Array;
-  readonly inverse: Float64Array;
-  /** Robust standard deviation of the residuals, never below the floor asked for. */
-  readonly scale: number;
-  readonly weights: readonly number[];
-};
-
-/** Least squares with Tukey's biweight (c = 4.7 robust standard deviations): rows of x, observations y. */
-function robustFit(x: readonly (readonly number[])[], y: readonly number[], floor: number): RobustFit | null {
-  const n = x[0].length;
-  let weights = y.map(() => 1);
-  let found: RobustFit | null = null;
-  for (let round = 0; round < 10; round++) {
-    const a = new Float64Array(n * n);
-    const g = new Float64Array(n);
-    for (let i = 0; i < y.length; i++)
-      for (let j = 0; j < n; j++) {
-        g[j] += weights[i] * x[i][j] * y[i];
-        for (let k = 0; k < n; k++) a[j * n + k] += weights[i] * x[i][j] * x[i][k];
-      }
-    const q = solveSymmetric(a, g, n);
-    const inverse = invertSymmetric(a, n);
-    if (!q || !inverse) return null;
-    const residuals = y.map((v, i) => v - x[i].reduce((sum, f, j) => sum + f * q[j], 0));
-    const scale = Math.max(floor, 1.4826 * median(residuals.map(Math.abs)));
-    weights = residuals.map((r) => Math.max(0, 1 - (r / (4.7 * scale)) ** 2) ** 2);
-    found = { q, inverse, scale, weights };
-  }
-  return found;
+/** Line at + slope y through v by Tukey's biweight (c = 4.7 robust standard deviations of what is left, `floor` at least). */
+function straightThrough(y: readonly number[], v: readonly number[], floor: number) {
+  const scaleOf = (rest: Float64Array): number =>
+    Math.max(floor, 1.4826 * median(Array.from(rest, Math.abs)));
+  const found = reweighted(
+    Float64Array.from(y.flatMap((one) => [1, one])),
+    Float64Array.from(v),
+    2,
+    10,
+    (rest) => {
+      const far = 4.7 * scaleOf(rest);
+      return rest.map((r) => Math.max(0, 1 - (r / far) ** 2) ** 2);
+    },
+  );
+  const inverse = found?.inverse();
+  if (!found || !inverse) return null;
+  const scale = scaleOf(found.rest);
+  return { at: found.p[0], slope: found.p[1], slopeSd: scale * Math.sqrt(inverse[3]), weights: found.weight };
 }
 
 /** A block with how much further out its edge lies in the later capture, um. */
@@ -231,14 +219,14 @@ function movedEdges(strips: readonly [Strip, Strip]): Moved[] {
 /** One side's turn: by = sign turn y + offset, the offset for the shift and for the blur. */
 function turnOfSide(blocks: readonly Moved[]): Turn | null {
   const middle = median(blocks.map(({ y }) => y));
-  const fit = robustFit(
-    blocks.map(({ side, y }) => [signOf(side) * (y - middle), 1]),
+  const fit = straightThrough(
+    blocks.map(({ side, y }) => signOf(side) * (y - middle)),
     blocks.map(({ by }) => by),
     LEAST_SCATTER_UM,
   );
   if (!fit) return null;
-  const scatter = TOGETHER * fit.scale * Math.sqrt(fit.inverse[0]);
-  return { radians: fit.q[0], standard: Math.hypot(scatter, SHADING_UM / leverOf(blocks, fit.weights)) };
+  const scatter = TOGETHER * fit.slopeSd;
+  return { radians: fit.slope, standard: Math.hypot(scatter, SHADING_UM / leverOf(blocks, fit.weights)) };
 }
 
 /**
@@ -269,7 +257,7 @@ export function shankTurn(baseline: SingleFit, later: SingleFit): Turn | null {
 }
 
 /** Weighted standard deviation of the places along the shank, um. */
-function leverOf(blocks: readonly Block[], weights: readonly number[]): number {
+function leverOf(blocks: readonly Block[], weights: ArrayLike<number>): number {
   let sum = 0;
   let first = 0;
   let second = 0;
