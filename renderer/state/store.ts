@@ -6,7 +6,7 @@ import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast 
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
-import { isUnsaved, NOT_SAVED } from './unsaved.ts';
+import { isUnsaved, NOT_SAVED, onNothingUnsaved } from './unsaved.ts';
 
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
@@ -45,6 +45,8 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     refresh: load,
     start: async () => {
       listen();
+      // It would ask for something that has happened, and cover what was under the form.
+      onNothingUnsaved(() => messages.forget((toast) => toast.text === NOT_SAVED));
       await load();
     },
     follow: async (hash) => {
@@ -95,10 +97,13 @@ function createMessages(store: DaybookStore): Messages {
         { ...toast, id: ++counter },
       ].slice(-4),
     }));
+  const forget: Messages['forget'] = (gone) =>
+    store.setState((state) => ({ toasts: state.toasts.filter((toast) => !gone(toast)) }));
   return {
     say: (text, tone = 'plain', undo = null) => show({ text, tone, undo, step: null }),
     offer: (text, undo, step) => show({ text, tone: 'plain', undo, step }),
-    dismiss: (id) => store.setState((state) => ({ toasts: state.toasts.filter((toast) => toast.id !== id) })),
+    dismiss: (id) => forget((toast) => toast.id === id),
+    forget,
   };
 }
 

@@ -54,6 +54,7 @@ describe('going back with a dialog open', () => {
     expect(await form.getByLabel('Note').inputValue()).toBe('typed with care');
     await button(form, 'Close').click();
     await form.waitFor({ state: 'detached' });
+    await message.waitFor({ state: 'detached' });
   });
 
   it.each([

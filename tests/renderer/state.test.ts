@@ -160,7 +160,13 @@ describe('the store', () => {
     expect(model.store.getState()).toMatchObject({ route: { screen: 'stylus' }, dialog: { kind: 'stylus' } });
     expect(surroundings.writeHash).toHaveBeenLastCalledWith(`#/stylus/${stylus.id}`);
     expect(model.store.getState().toasts.at(-1)?.text).toContain('not saved');
+    const other = holdUnsaved('another form');
     release();
+    expect(model.store.getState().toasts.at(-1)?.text).toContain('not saved');
+    model.say('Something else.');
+    other();
+    // It asks for nothing any more once the last form is saved or cancelled.
+    expect(model.store.getState().toasts.map(({ text }) => text)).toEqual(['Something else.']);
     await model.follow('#/');
     expect(model.store.getState()).toMatchObject({ route: { screen: 'shelf' }, dialog: null });
   });
