@@ -8,6 +8,7 @@ import {
 } from '../../shared/index.ts';
 import { formatDate, NBSP } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
+import { whyUnsaved } from '../state/unsaved.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Crumb, ScreenTitle } from '../ui/bits.tsx';
@@ -23,8 +24,14 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
   const stylus = useDaybook((state) => state.page?.stylus ?? null);
   const problem = useDaybook((state) => state.problem);
   const page = useListening(stylusId);
-  const { open } = useModel();
+  const { open, say } = useModel();
   const [editing, setEditing] = useState<Passage | 'new' | null>(null);
+  /** The form of another passage takes the place of the one that is open. */
+  const edit = (next: Passage | 'new'): void => {
+    const why = whyUnsaved();
+    if (why === null) setEditing(next);
+    else say(why);
+  };
   if (stylus === null || page === null)
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   return (
@@ -50,7 +57,7 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
           a side, a test band of 300 to 3,150{NBSP}Hz. They serve all your styluses. Each listening wears the
           record a little; the same record every time says more than a new one.
         </p>
-        <Passages page={page} onEdit={setEditing} />
+        <Passages page={page} onEdit={edit} />
         {editing === null ? (
           <button type="button" className="button" onClick={() => setEditing('new')}>
             <Icon name="plus" />

@@ -2,6 +2,7 @@ import { useState } from 'react';
 import { GROOVE_WORDS, type Passage, type PassageDraft } from '../../shared/index.ts';
 import { editable, parseNumber } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { ChoiceField, NumberField, TextField } from '../ui/fields.tsx';
 
 const KINDS = [
@@ -34,6 +35,8 @@ export function PassageForm({
   const [cutOn, setCutOn] = useState<Passage['cutOn']>(passage?.cutOn ?? 'both');
   const [notes, setNotes] = useState(passage?.notes ?? '');
   const [tried, setTried] = useState(false);
+  const [touched, setTouched] = useState(false);
+  useUnsaved(touched);
   const toneHz = kind === 'tone' ? parseNumber(hz) : null;
   const wrongHz = kind === 'tone' && (toneHz === null || toneHz < 20 || toneHz > 20_000);
   const save = async (): Promise<void> => {
@@ -54,6 +57,7 @@ export function PassageForm({
       className="form panel-form"
       aria-label={passage === null ? 'New passage or test band' : `Edit: ${passage.name}`}
       noValidate
+      onInput={() => setTouched(true)}
       onSubmit={(event) => {
         event.preventDefault();
         void save();

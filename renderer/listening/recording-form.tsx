@@ -8,6 +8,7 @@ import {
 } from '../../shared/index.ts';
 import { NBSP, today } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { dayError } from '../ui/day.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { ChoiceField, TextField } from '../ui/fields.tsx';
@@ -38,6 +39,7 @@ export function RecordingForm({
   const [cleaning, setCleaning] = useState<Recording['cleaning']>('none');
   const [notes, setNotes] = useState('');
   const [tried, setTried] = useState(false);
+  useUnsaved(offered !== null);
   const left = useRef<string | null>(null);
   useEffect(
     () => () => {

@@ -6,7 +6,7 @@ import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast 
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
-import { isUnsaved, NOT_SAVED, onNothingUnsaved } from './unsaved.ts';
+import { onSaved, whyUnsaved } from './unsaved.ts';
 
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
@@ -33,6 +33,12 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     around.writeHash(writeRoute(route));
     void enter(route);
   };
+  /** True, and says why, while something would be lost by leaving. */
+  const stays = (): boolean => {
+    const why = whyUnsaved();
+    if (why !== null) messages.say(why);
+    return why !== null;
+  };
   const history = createHistory(store, host, messages, load, () => go({ screen: 'shelf' }));
   return {
     store,
@@ -42,24 +48,23 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     ...history,
     ...jobs,
     go,
+    leave: (route) => {
+      if (!stays()) go(route);
+    },
     refresh: load,
     start: async () => {
       listen();
       // It would ask for something that has happened, and cover what was under the form.
-      onNothingUnsaved(() => messages.forget((toast) => toast.text === NOT_SAVED));
+      onSaved((sentence) => messages.forget((toast) => toast.text === sentence));
       await load();
     },
     follow: async (hash) => {
       const route = parseRoute(hash);
       const here = writeRoute(store.getState().route);
       if (writeRoute(route) === here) return;
-      if (isUnsaved()) {
-        around.writeHash(here);
-        messages.say(NOT_SAVED);
-        return;
-      }
+      if (stays()) return around.writeHash(here);
       store.setState({ dialog: null });
-      await enter(route);
+      return enter(route);
     },
     open: (dialog) => store.setState({ dialog }),
     set: (change) => {

@@ -164,8 +164,15 @@ describe('the store', () => {
     release();
     expect(model.store.getState().toasts.at(-1)?.text).toContain('not saved');
     model.say('Something else.');
+    model.leave({ screen: 'shelf' });
+    expect(model.store.getState().route.screen).toBe('stylus');
     other();
     // It asks for nothing any more once the last form is saved or cancelled.
+    expect(model.store.getState().toasts.map(({ text }) => text)).toEqual(['Something else.']);
+    const half = holdUnsaved('outline', 'An outline is drawn half.');
+    await model.follow('#/');
+    expect(model.store.getState().toasts.at(-1)?.text).toBe('An outline is drawn half.');
+    half();
     expect(model.store.getState().toasts.map(({ text }) => text)).toEqual(['Something else.']);
     await model.follow('#/');
     expect(model.store.getState()).toMatchObject({ route: { screen: 'shelf' }, dialog: null });
