@@ -11,6 +11,10 @@ export const ADVICE_WORDS: Readonly<Record<GivenAdvice['outcome'], string>> = {
   'play-on': 'Play on',
 };
 
+/** In place of what to do, where the stylus is not in use any more. */
+export const retiredText = ({ outcome }: Pick<GivenAdvice, 'outcome'>): string =>
+  `It is retired, so nothing is due. For whoever would use it again the evidence comes to: ${ADVICE_WORDS[outcome].toLowerCase()}.`;
+
 export const RULE_STATE_WORDS: Readonly<Record<GivenAdvice['steps'][number]['state'], string>> = {
   speaks: 'speaks',
   silent: 'silent',

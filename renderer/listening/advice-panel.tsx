@@ -1,6 +1,7 @@
 import {
   ADVICE_WORDS,
   reasonsOf,
+  retiredText,
   RULE_STATE_WORDS,
   type GivenAdvice,
   type StylusPage,
@@ -28,7 +29,7 @@ export function AdvicePanel(props: { readonly page: StylusPage; readonly advice:
   const open = listening.causes.filter((one) => one.answer === 'not-checked' || one.answer === 'found');
   return (
     <div className="advice">
-      <AdviceHead advice={advice} />
+      {page.stylus.retired === null ? <AdviceHead advice={advice} /> : <p>{retiredText(advice)}</p>}
       <Because advice={advice} />
       <details open={advice.ruleOutFirst.length > 0}>
         <summary>
