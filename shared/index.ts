@@ -6,6 +6,7 @@ export * from './geometry.ts';
 export * from './limits.ts';
 export * from './outcome.ts';
 export * from './report.ts';
+export * from './bend-words.ts';
 export * from './wear.ts';
 export * from './plays.ts';
 export * from './camera.ts';
