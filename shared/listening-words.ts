@@ -5,6 +5,7 @@ import type { Cause, CauseAnswer, ListeningCheck, Symptom } from './listening.ts
 export const ADVICE_WORDS: Readonly<Record<GivenAdvice['outcome'], string>> = {
   'take-off': 'Take it off now',
   'order-one': 'Order one',
+  'look-again': 'Look again before playing',
   'clean-and-look': 'Clean and look again',
   'check-set-up': 'Check the set-up',
   'cannot-tell': 'Cannot tell',

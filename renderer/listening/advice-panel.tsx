@@ -15,6 +15,7 @@ import { useListening } from './use-listening.ts';
 const OUTCOME_ICONS: Readonly<Record<GivenAdvice['outcome'], IconName>> = {
   'take-off': 'warn',
   'order-one': 'swap',
+  'look-again': 'search',
   'clean-and-look': 'brush',
   'check-set-up': 'tool',
   'cannot-tell': 'help',
