@@ -54,6 +54,8 @@ export type Toast = {
   readonly id: number;
   readonly tone: 'plain' | 'problem';
   readonly text: string;
+  /** How often in a row it was said. */
+  readonly times: number;
   readonly undo: (() => Promise<void>) | null;
   /** The step of the history that its undo takes back, so that Ctrl+Z takes the message away, too. */
   readonly step: number | null;

@@ -11,6 +11,9 @@ import { onSaved, whyUnsaved } from './unsaved.ts';
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
 
+/** Messages go by themselves; so many at once nobody reads. */
+const MOST_KEPT = 30;
+
 let counter = 0;
 
 export function createDaybook(host: HostClient, around: Surroundings): DaybookModel {
@@ -89,19 +92,18 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
 }
 
 function createMessages(store: DaybookStore): Messages {
-  const show = (toast: Omit<Toast, 'id'>): void =>
-    store.setState((state) => ({
-      // The same trouble said twice is one message.
-      toasts: [
-        ...state.toasts.filter(
-          (other) =>
-            (other.text !== toast.text || other.undo !== null) &&
-            // One step is taken back once.
-            (toast.step === null || other.step !== toast.step),
-        ),
-        { ...toast, id: ++counter },
-      ].slice(-4),
-    }));
+  const show = (toast: Omit<Toast, 'id' | 'times'>): void =>
+    store.setState(({ toasts }) => {
+      // The same said twice is one message; one that takes something back stands for its own step.
+      const same = toasts.find(
+        ({ text, undo }) => text === toast.text && undo === null && toast.undo === null,
+      );
+      const others = toasts.filter(
+        (other) => other !== same && (toast.step === null || other.step !== toast.step),
+      );
+      const said = { ...toast, id: ++counter, times: (same?.times ?? 0) + 1 };
+      return { toasts: [...others, said].slice(-MOST_KEPT) };
+    });
   const forget: Messages['forget'] = (gone) =>
     store.setState((state) => ({ toasts: state.toasts.filter((toast) => !gone(toast)) }));
   return {

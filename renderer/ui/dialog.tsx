@@ -4,6 +4,7 @@ import { NOT_SAVED } from '../state/unsaved.ts';
 import { useUnsaved } from '../state/use-unsaved.ts';
 import { useModel } from '../state/use.ts';
 import { Icon } from './icons.tsx';
+import { holdMessages } from './messages-slot.ts';
 
 type DialogProps = {
   readonly title: string;
@@ -115,6 +116,7 @@ export function DialogFrame(props: DialogProps) {
           </header>
           <div className="dialog-body">{children}</div>
           {foot !== undefined && <footer className="dialog-foot">{foot}</footer>}
+          <div className="dialog-messages" ref={holdMessages} />
         </Radix.Content>
       </Radix.Portal>
     </Radix.Root>

@@ -149,6 +149,29 @@ describe('the store', () => {
     expect(model.store.getState().toasts.at(-1)?.text).not.toMatch(/undefined|line/);
   });
 
+  it('says the same twice in one message, and keeps no more than can be read', async () => {
+    const model = createDaybook(fakeHost(), around());
+    const said = () => model.store.getState().toasts.map(({ text, times }) => [text, times]);
+    model.say('The disk is full.', 'problem');
+    model.say('Something else.');
+    model.say('The disk is full.', 'problem');
+    expect(said()).toEqual([
+      ['Something else.', 1],
+      ['The disk is full.', 2],
+    ]);
+    // Two things that can be taken back are two messages, though they read alike.
+    const undo = async (): Promise<void> => undefined;
+    model.say('An hour saved.', 'plain', undo);
+    model.say('An hour saved.', 'plain', undo);
+    expect(said().slice(2)).toEqual([
+      ['An hour saved.', 1],
+      ['An hour saved.', 1],
+    ]);
+    for (let i = 0; i < 200; i++) model.say(`Trouble ${i}.`);
+    expect(said().length).toBeLessThanOrEqual(30);
+    expect(said().at(-1)).toEqual(['Trouble 199.', 1]);
+  });
+
   it('closes a dialog when the address changes, and stays where it is while a form is not saved', async () => {
     const stylus = stylusRow();
     const surroundings = around(`#/stylus/${stylus.id}`);
