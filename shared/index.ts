@@ -1,5 +1,6 @@
 export * from './units.ts';
 export * from './date-words.ts';
+export * from './number-words.ts';
 export * from './happened.ts';
 export * from './pieces.ts';
 export * from './geometry.ts';

@@ -1,4 +1,4 @@
-import type { Cause, CauseAnswer, Measured } from '../../shared/index.ts';
+import { grouped, inThousands, type Cause, type CauseAnswer, type Measured } from '../../shared/index.ts';
 import { input, PRACTICE, silent, speaks, unknown } from './advice-words.ts';
 import { LISTENING_RULES } from './advice-listening.ts';
 import { roundTogether } from '../uncertainty/rounding.ts';
@@ -169,9 +169,9 @@ const limitNear: Rule = {
       input(
         'reached at hours',
         e.limitHours &&
-          `${Math.round(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? Math.round(e.limitHours.high) : 'perhaps never'}`,
+          `${grouped(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? grouped(e.limitHours.high) : 'perhaps never'}`,
       ),
-      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
+      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
       input('hours a week', e.hoursPerWeek),
     ];
     const wall = worst(e);
@@ -204,8 +204,8 @@ const hoursSpent: Rule = {
   source: `${PRACTICE}; none of it is a standard`,
   ask: (e) => {
     const inputs = [
-      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
-      input('band, h', e.hoursBand.join(' to ')),
+      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
+      input('band, h', e.hoursBand.map(grouped).join(' to ')),
     ];
     if (e.hoursNow === null) return unknown('The hours played are not known.', ...inputs);
     return e.hoursNow >= e.hoursBand[1]

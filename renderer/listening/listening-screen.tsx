@@ -2,11 +2,12 @@ import { useState } from 'react';
 import {
   CLEANING_WORDS,
   GROOVE_WORDS,
+  inThousands,
   type ListeningPage,
   type Passage,
   type Recording,
 } from '../../shared/index.ts';
-import { formatDate, NBSP } from '../format.ts';
+import { formatDate, grouped, NBSP } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
 import { whyUnsaved } from '../state/unsaved.ts';
 import { useDaybook, useModel } from '../state/use.ts';
@@ -54,8 +55,9 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
         <h2 id="passages">Passages and test bands</h2>
         <p className="hint">
           A few that you know by heart: a voice with sibilants, something loud, the first and the last song of
-          a side, a test band of 300 to 3,150{NBSP}Hz. They serve all your styluses. Each listening wears the
-          record a little; the same record every time says more than a new one.
+          a side, a test band of 300 to {grouped(3150)}
+          {NBSP}Hz. They serve all your styluses. Each listening wears the record a little; the same record
+          every time says more than a new one.
         </p>
         <Passages page={page} onEdit={edit} />
         {editing === null ? (
@@ -133,7 +135,7 @@ function Passages({
 function aboutPassage(one: Passage): string {
   const cut = { both: 'both channels', left: 'left channel only', right: 'right channel only' }[one.cutOn];
   return [
-    one.kind === 'tone' ? `test band, ${one.toneHz}${NBSP}Hz, ${cut}` : 'passage',
+    one.kind === 'tone' ? `test band, ${inThousands(String(one.toneHz))}${NBSP}Hz, ${cut}` : 'passage',
     one.groove === 'unknown' ? '' : GROOVE_WORDS[one.groove],
     one.place,
     one.notes,
@@ -174,7 +176,7 @@ function RecordingRow({ recording, passage }: { readonly recording: Recording; r
     );
     if (made !== null) await refresh();
   };
-  const rate = (recording.sampleRate / 1000).toLocaleString('en', { maximumFractionDigits: 3 });
+  const rate = String(Number((recording.sampleRate / 1000).toFixed(3)));
   return (
     <li>
       <div className="recording-row">

@@ -1,6 +1,6 @@
 import { useState } from 'react';
 import { GROOVE_WORDS, type Passage, type PassageDraft } from '../../shared/index.ts';
-import { editable, parseNumber } from '../format.ts';
+import { editable, grouped, NBSP, parseNumber } from '../format.ts';
 import { useModel } from '../state/use.ts';
 import { useUnsaved } from '../state/use-unsaved.ts';
 import { ChoiceField, NumberField, TextField } from '../ui/fields.tsx';
@@ -85,7 +85,7 @@ export function PassageForm({
             label="Frequency"
             suffix="Hz"
             value={hz}
-            error={tried && wrongHz ? 'A frequency between 20 and 20 000 Hz.' : null}
+            error={tried && wrongHz ? `A frequency between 20 and ${grouped(20_000)}${NBSP}Hz.` : null}
             onChange={setHz}
           />
           <ChoiceField label="Cut on" value={cutOn} choices={CUTS} onChange={setCutOn} />

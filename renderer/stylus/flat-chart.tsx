@@ -1,5 +1,5 @@
 import type { WearCourse } from '../../shared/index.ts';
-import { lengthUnit, NBSP, type LengthUnit } from '../format.ts';
+import { grouped, lengthUnit, NBSP, type LengthUnit } from '../format.ts';
 import type { FlatPoint } from './chart-data.ts';
 import { FlatTable } from './flat-table.tsx';
 import { LawTable } from './law-table.tsx';
@@ -100,7 +100,7 @@ function Legend(props: { limit: boolean; practice: readonly [number, number]; la
       )}
       <span>
         <i className="legend-hatch" aria-hidden="true" />
-        {`common practice ${practice[0]} to ${practice[1]}${NBSP}h, no standard`}
+        {`common practice ${grouped(practice[0])} to ${grouped(practice[1])}${NBSP}h, no standard`}
       </span>
       {limit && (
         <span>

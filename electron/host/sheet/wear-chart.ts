@@ -2,7 +2,7 @@ import { flatPoints, type FlatPoint } from '../../../core/wear/index.ts';
 import { forecastWords, type StylusPage, type WearCourse } from '../../../shared/index.ts';
 import type { Database } from '../store/database.ts';
 import { ledgerOf, todayHere } from '../store/hours.ts';
-import { hoursText } from './format.ts';
+import { grouped, hoursText } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
@@ -47,7 +47,7 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
         ${steps(mostHours).map(
           (hours) =>
             html`<text x="${at(x(hours))}" y="${SIZE.height - SIZE.bottom + 4.5}" text-anchor="middle"
-              >${hours}</text
+              >${grouped(hours)}</text
             >`,
         )}
         ${
