@@ -23,7 +23,13 @@ export function Toasts() {
   useHeightTold(list);
   const { edge, side } = useFreePlace(list, toasts.length);
   const viewport = (
-    <Radix.Viewport ref={setList} className="toasts" data-edge={edge} data-side={side}>
+    <Radix.Viewport
+      ref={setList}
+      label="Messages ({hotkey})"
+      className="toasts"
+      data-edge={edge}
+      data-side={side}
+    >
       {earlier > 0 && (
         <li className="toast-more">
           <button type="button" className="button" aria-expanded={all} onClick={() => setAll(!all)}>
@@ -64,7 +70,7 @@ export function Toasts() {
           </Radix.Close>
         </Radix.Root>
       ))}
-      {slot === null ? viewport : createPortal(viewport, slot)}
+      {slot === null || toasts.length === 0 ? viewport : createPortal(viewport, slot)}
     </Radix.Provider>
   );
 }

@@ -21,6 +21,7 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   'core/uncertainty/budget.ts',
   // What changed between two measured bends: two numbers and their uncertainties, the same in window and sheet.
   'core/cantilever/change.ts',
+  'core/wear/hours-axis.ts',
   // Hours on a stylus are summed by the same rule on the machine's side, on screen and on paper.
   'core/wear/playing-time.ts',
   'core/wear/groove.ts',
