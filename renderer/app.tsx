@@ -6,6 +6,7 @@ import { useLater, useLaterBefore } from './later-parts.tsx';
 import type { Dialog } from './state/model.ts';
 import { commandFor } from './state/commands.ts';
 import { stylusOf, type Route } from './state/route.ts';
+import { whyUnsaved } from './state/unsaved.ts';
 import { useDaybook, useModel } from './state/use.ts';
 import { StylusScreen, NotThere } from './stylus/stylus-page.tsx';
 import { Jobs } from './ui/bits.tsx';
@@ -169,11 +170,17 @@ function useShortcuts(): void {
       if (state.dialog === null || state.dialog.kind === 'commands' || steps) command.run(model);
     };
     const hash = (): void => void model.follow(location.hash);
+    // The browser asks in its own words; a window of Electron would stay open without any.
+    const close = (event: BeforeUnloadEvent): void => {
+      if (whyUnsaved() !== null && globalThis.daybookHost === undefined) event.preventDefault();
+    };
     addEventListener('keydown', press);
     addEventListener('hashchange', hash);
+    addEventListener('beforeunload', close);
     return () => {
       removeEventListener('keydown', press);
       removeEventListener('hashchange', hash);
+      removeEventListener('beforeunload', close);
     };
   }, [model]);
 }

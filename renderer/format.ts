@@ -1,5 +1,7 @@
 import { roundLimitUp, roundTogether } from '../core/uncertainty/rounding.ts';
-import { dayWords, UM_PER_MIL, type Dated, type Measured } from '../shared/index.ts';
+import { dayWords, grouped, inThousands, UM_PER_MIL, type Dated, type Measured } from '../shared/index.ts';
+
+export { grouped };
 
 /** Numbers and dates as the screen shows them. Stored data keep full precision; only text is rounded here. */
 export type LengthUnit = 'um' | 'mil';
@@ -10,7 +12,8 @@ export type ReportUnit = 'um' | 'percent-of-shank' | 'px';
 export const NBSP = '\u00a0';
 const MINUS = '\u2212';
 
-const minus = (text: string): string => text.replace(/^-/, MINUS);
+/** A figure as it is shown: thousands apart, and the minus sign, not a hyphen. */
+const written = (text: string): string => inThousands(text).replace(/^-/, MINUS);
 
 export type Shown = { readonly factor: number; readonly symbol: string };
 
@@ -37,8 +40,8 @@ function withUnit(text: string, symbol: string): string {
 /** "8.4 ± 0.6 µm"; the interval in words where it is lopsided. */
 export function formatMeasured(measured: Measured, shown: Shown): string {
   const { value, expanded } = roundTogether(measured.value * shown.factor, measured.expanded * shown.factor);
-  if (expanded === '') return withUnit(minus(value), shown.symbol);
-  const both = `${minus(value)}${NBSP}±${NBSP}${expanded}`;
+  if (expanded === '') return withUnit(written(value), shown.symbol);
+  const both = `${written(value)}${NBSP}±${NBSP}${written(expanded)}`;
   // (−2.9 ± 1.9)°: without the brackets the sign would belong to the uncertainty alone.
   return shown.symbol === '°' ? `(${both})°` : withUnit(both, shown.symbol);
 }
@@ -51,13 +54,13 @@ export function formatInterval(measured: Measured, shown: Shown): string | null 
   if (Math.abs(below - above) <= 0.1 * Math.max(below, above)) return null;
   const { decimals } = roundTogether(measured.value * shown.factor, measured.expanded * shown.factor);
   const digits = Math.max(0, decimals);
-  const end = (x: number): string => minus((x * shown.factor).toFixed(digits));
+  const end = (x: number): string => written((x * shown.factor).toFixed(digits));
   return `${end(measured.low)} to ${end(measured.high)}${NBSP}${shown.symbol}`;
 }
 
 /** "not detected, below 6 µm": never "0". */
 export function formatNotDetected(limit: number, shown: Shown): string {
-  return `not detected, below ${roundLimitUp(limit * shown.factor)}${NBSP}${shown.symbol}`;
+  return `not detected, below ${written(roundLimitUp(limit * shown.factor))}${NBSP}${shown.symbol}`;
 }
 
 export function formatFlat(flat: Measured, detected: boolean, limit: number, shown: Shown): string {
@@ -68,23 +71,18 @@ export function formatFlat(flat: Measured, detected: boolean, limit: number, sho
 export function formatPlain(value: number, digits: number, symbol: string): string {
   const fixed = value.toFixed(digits);
   const text = /^-0(\.0*)?$/.test(fixed) ? fixed.slice(1) : fixed;
-  return withUnit(minus(text), symbol);
+  return withUnit(written(text), symbol);
 }
 
 /** A length someone typed or a tool works with: three significant digits are plenty, trailing zeros are noise. */
 export function formatLength(um: number, unit: LengthUnit): string {
   const { factor, symbol } = lengthUnit(unit);
-  return `${minus(String(Number((um * factor).toPrecision(3))))}${NBSP}${symbol}`;
+  return `${written(String(Number((um * factor).toPrecision(3))))}${NBSP}${symbol}`;
 }
 
 export function formatHours(hours: number | null): string {
   if (hours === null) return 'history unknown';
   return `${hours < 10 ? String(Number(hours.toFixed(1))) : grouped(hours)}${NBSP}h`;
-}
-
-/** Thousands parted by a narrow no-break space: a comma would read as a decimal sign to half of the people. */
-export function grouped(value: number): string {
-  return minus(String(Math.round(value))).replace(/\B(?=(\d{3})+$)/g, '\u202f');
 }
 
 /** Accepts 0.7, 0,7, " 12 " and a real minus sign; null for anything that is not one number. */

@@ -4,6 +4,7 @@ import { z } from 'zod';
 export const adviceOutcomeSchema = z.enum([
   'take-off',
   'order-one',
+  'look-again',
   'clean-and-look',
   'check-set-up',
   'cannot-tell',

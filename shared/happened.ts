@@ -18,3 +18,9 @@ export function beforeUse(day: string, since: string | null): string | null {
   if (since === null || day === '' || day >= since) return null;
   return `This stylus has been in use since ${dayWords(since)}. Choose that day or a later one, or correct it there first.`;
 }
+
+/** In use only since a day after which something was played already; `firstPlayed` is that day, by log or habit. */
+export function afterPlayed(since: string | null, firstPlayed: string | null): string | null {
+  if (since === null || firstPlayed === null || since <= firstPlayed) return null;
+  return `Playing time stands in the daybook from ${dayWords(firstPlayed)} on. Choose that day or an earlier one, or correct that entry or habit first.`;
+}

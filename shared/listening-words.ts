@@ -5,11 +5,16 @@ import type { Cause, CauseAnswer, ListeningCheck, Symptom } from './listening.ts
 export const ADVICE_WORDS: Readonly<Record<GivenAdvice['outcome'], string>> = {
   'take-off': 'Take it off now',
   'order-one': 'Order one',
+  'look-again': 'Look again before playing',
   'clean-and-look': 'Clean and look again',
   'check-set-up': 'Check the set-up',
   'cannot-tell': 'Cannot tell',
   'play-on': 'Play on',
 };
+
+/** In place of what to do, where the stylus is not in use any more. */
+export const retiredText = ({ outcome }: Pick<GivenAdvice, 'outcome'>): string =>
+  `It is retired, so nothing is due. For whoever would use it again the evidence comes to: ${ADVICE_WORDS[outcome].toLowerCase()}.`;
 
 export const RULE_STATE_WORDS: Readonly<Record<GivenAdvice['steps'][number]['state'], string>> = {
   speaks: 'speaks',

@@ -233,9 +233,9 @@ export const cantileverAnswerSchema = z.object({
   unit: z.enum(['um', 'percent-of-length']).optional(),
   cantilever: z.object({
     bendAngleDeg: measuredSchema,
-    /** Towards which side of the picture the tip end is bent, root to tip: 'left', 'right' or 'none'. */
+    /** Towards which side the tip end is bent, going from root to tip in the picture: 'left', 'right' or 'none'. */
     bendToward: z.string(),
-    /** The same angle with its sense: towards picture right positive, going from root to tip. */
+    /** The same angle with its sense: to the right positive, going from root to tip: clockwise in the picture. */
     signedBendDeg: z.number().optional(),
     straightnessUm: measuredSchema,
     /** Axis at the root against the line that the person gave, anticlockwise on screen positive, -90 to 90. */

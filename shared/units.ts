@@ -1,3 +1,5 @@
+import { inThousands } from './number-words.ts';
+
 /**
  * Units and frames in the type: a number that carries a unit cannot be handed to a parameter of another unit.
  * The brand exists for the compiler only; at run time these are plain numbers.
@@ -33,7 +35,7 @@ export const UM_PER_MIL = 25.4;
 export function priceText(amount: number, currency: string): string {
   const cents = Math.round(amount * 100);
   const [whole, rest] = [Math.trunc(cents / 100), Math.abs(cents % 100)];
-  const figure = String(whole).replaceAll(/\B(?=(\d{3})+$)/g, '\u202f');
+  const figure = inThousands(String(whole));
   const text = rest === 0 ? figure : `${figure}.${String(rest).padStart(2, '0')}`;
   return currency === '' ? text : `${text}\u00a0${currency}`;
 }

@@ -1,3 +1,4 @@
+import { grouped } from '../../shared/number-words.ts';
 import type { Measured, PassageReport, PassageResult, Warning } from '../../shared/index.ts';
 import { alignRecordings, type Alignment, type Mono } from './align.ts';
 import { powerSpectrum } from './fourier.ts';
@@ -166,7 +167,7 @@ function warningsFor(alignment: Alignment, before: Sound, after: Sound): Warning
   if (before.sampleRate !== after.sampleRate)
     warnings.push({
       code: 'rates-differ',
-      message: `The recordings were sampled at ${before.sampleRate} and ${after.sampleRate} a second: filters of the converters may differ near the top.`,
+      message: `The recordings were sampled at ${grouped(before.sampleRate)} and ${grouped(after.sampleRate)} a second: filters of the converters may differ near the top.`,
     });
   return warnings;
 }

@@ -1,3 +1,4 @@
+import { grouped } from '../../shared/number-words.ts';
 import type { Measured, ToneChannel, ToneReport, ToneResult, Warning } from '../../shared/index.ts';
 import { limitFrom, segmentBorders, segmentLevels, type SegmentLevels } from './harmonics.ts';
 import { decibels, meanOf, METHOD_DB, METHOD_SHARE, widened } from './statistics.ts';
@@ -52,7 +53,7 @@ export function measureTone(question: ToneQuestion, control: Listening): ToneRep
   if (!(nominalHz > 20) || nominalHz * 2.2 > sampleRate / 2)
     return no(
       'tone-not-found',
-      `A tone of ${nominalHz} Hz and its harmonics do not fit into a recording of ${sampleRate} samples a second. Record with 44,100 or more, or choose a lower tone.`,
+      `A tone of ${grouped(nominalHz)} Hz and its harmonics do not fit into a recording of ${grouped(sampleRate)} samples a second. Record with ${grouped(44_100)} or more, or choose a lower tone.`,
     );
   const channels = sound.channels.map((channel) => middle(channel, sampleRate));
   const lead = leading(channels, cutOn);
@@ -68,7 +69,7 @@ export function measureTone(question: ToneQuestion, control: Listening): ToneRep
   if (found === null)
     return no(
       'tone-not-found',
-      `No tone stands out within 10 % of ${nominalHz} Hz. Choose the band that was recorded, or correct its frequency.`,
+      `No tone stands out within 10 % of ${grouped(nominalHz)} Hz. Choose the band that was recorded, or correct its frequency.`,
     );
   control.progress('Following its speed', 0.15);
   const track = trackTone(channels[lead], sampleRate, found, control.check);

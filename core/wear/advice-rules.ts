@@ -1,4 +1,4 @@
-import type { Cause, CauseAnswer, Measured } from '../../shared/index.ts';
+import { grouped, inThousands, type Cause, type CauseAnswer, type Measured } from '../../shared/index.ts';
 import { input, PRACTICE, silent, speaks, unknown } from './advice-words.ts';
 import { LISTENING_RULES } from './advice-listening.ts';
 import { roundTogether } from '../uncertainty/rounding.ts';
@@ -82,16 +82,20 @@ const wallInputs = (e: Evidence): Answer['inputs'] => [
 const worst = (e: Evidence): WallEvidence | null =>
   e.left && e.right ? (e.left.value > e.right.value ? e.left : e.right) : (e.left ?? e.right);
 
-function findingRule(
-  id: string,
-  name: string,
-  key: 'chip' | 'bentCantilever',
-  outcome: AdviceOutcome,
-): Rule[] {
+type FindingWords = {
+  readonly id: string;
+  readonly name: string;
+  readonly key: 'chip' | 'bentCantilever';
+  /** What to do about one that is only suspected, and what decides it. */
+  readonly first: AdviceOutcome;
+  readonly decide: string;
+};
+
+function findingRule({ id, name, key, first, decide }: FindingWords): Rule[] {
   return [
     {
       id,
-      outcome,
+      outcome: 'take-off',
       source: PRACTICE,
       ask: (e) => {
         const value = input(name, e[key]);
@@ -102,14 +106,11 @@ function findingRule(
     },
     {
       id: `${id}-suspected`,
-      outcome: 'clean-and-look',
+      outcome: first,
       source: 'evidence of one picture',
       ask: (e) =>
         e[key] === 'suspected'
-          ? speaks(
-              `A ${name} is suspected. Clean, take the picture again, then confirm or reject it.`,
-              input(name, e[key]),
-            )
+          ? speaks(`A ${name} is suspected. ${decide}`, input(name, e[key]))
           : silent(`No ${name} waits to be confirmed.`, input(name, e[key])),
     },
   ];
@@ -131,7 +132,7 @@ const diamondRule: Rule = {
 
 const diamondSuspected: Rule = {
   id: 'diamond-suspected',
-  outcome: 'clean-and-look',
+  outcome: 'look-again',
   source: 'evidence of one picture',
   ask: (e) => {
     const open = !e.diamondConfirmed && e.diamond !== 'sound' && e.diamond !== 'not-seen';
@@ -168,9 +169,9 @@ const limitNear: Rule = {
       input(
         'reached at hours',
         e.limitHours &&
-          `${Math.round(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? Math.round(e.limitHours.high) : 'perhaps never'}`,
+          `${grouped(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? grouped(e.limitHours.high) : 'perhaps never'}`,
       ),
-      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
+      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
       input('hours a week', e.hoursPerWeek),
     ];
     const wall = worst(e);
@@ -203,8 +204,8 @@ const hoursSpent: Rule = {
   source: `${PRACTICE}; none of it is a standard`,
   ask: (e) => {
     const inputs = [
-      input('hours now', e.hoursNow === null ? null : Math.round(10 * e.hoursNow) / 10),
-      input('band, h', e.hoursBand.join(' to ')),
+      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
+      input('band, h', e.hoursBand.map(grouped).join(' to ')),
     ];
     if (e.hoursNow === null) return unknown('The hours played are not known.', ...inputs);
     return e.hoursNow >= e.hoursBand[1]
@@ -284,8 +285,21 @@ const wallsBelowLimit: Rule = {
 };
 
 export const RULES: readonly Rule[] = [
-  ...findingRule('chip', 'chip', 'chip', 'take-off'),
-  ...findingRule('bent-cantilever', 'bent cantilever', 'bentCantilever', 'take-off'),
+  ...findingRule({
+    id: 'chip',
+    name: 'chip',
+    key: 'chip',
+    first: 'clean-and-look',
+    decide: 'Clean, take the picture again, then confirm or reject it.',
+  }),
+  ...findingRule({
+    id: 'bent-cantilever',
+    name: 'bent cantilever',
+    key: 'bentCantilever',
+    first: 'look-again',
+    decide:
+      'Cleaning settles nothing here: take a picture from another side as well (side, below or above), hold it against the baseline, then confirm or reject it. Do not bend it back; what may be done about one stands in its maker\u2019s instructions.',
+  }),
   diamondRule,
   diamondSuspected,
   limitPassed,

@@ -5,10 +5,11 @@ import { type Evidence, type Rule, RULES, type WallName } from './advice-rules.t
 
 export type { Evidence, RecordedChange, WallEvidence } from './advice-rules.ts';
 
-/** Six things that can be said, the most urgent first. */
+/** What can be said, the most urgent first. */
 export const ADVICE_OUTCOMES = [
   'take-off',
   'order-one',
+  'look-again',
   'clean-and-look',
   'check-set-up',
   'cannot-tell',
@@ -101,6 +102,8 @@ const inGroove = (inner: boolean) =>
 const SENTENCES: Record<AdviceOutcome, (look: NextLook) => string> = {
   'take-off': () => 'Take this stylus off now: it may damage records.',
   'order-one': () => 'Order a new stylus.',
+  'look-again': () =>
+    'Do not play it yet. Look again, from another side too and against the baseline; only then can it be judged.',
   'clean-and-look': () => 'Clean the stylus and take the picture again; only then can it be judged.',
   'check-set-up': () => 'Check the set-up of the cartridge before playing on.',
   'cannot-tell': () =>

@@ -3,7 +3,7 @@ import { dateAtHours } from './dates.ts';
 import type { FlatPoint } from './flat-points.ts';
 import { fitWearLaw, hoursToReach, predictWidth, type WearLaw, type WearPoint } from './law.ts';
 import { nextLook } from './next-look.ts';
-import type { HoursLedger, PresentHabit } from './playing-time.ts';
+import { type HoursLedger, type PresentHabit, whyNoHabit } from './playing-time.ts';
 
 /** Wear of one stylus against its hours: the law of each wall, its band, the person's limit, the next look. */
 export type CourseInput = {
@@ -160,6 +160,6 @@ function sentences(input: CourseInput, left: WallCourse | null, right: WallCours
       'The hours before the daybook are not known: hours count from its start, and the width at that time is left open.',
     );
   if (input.habit === null && input.limitUm !== null && !input.retired)
-    said.push('There is too little playing time in the last half year to turn hours into dates.');
+    said.push(whyNoHabit(input.ledger, input.today));
   return said;
 }

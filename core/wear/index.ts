@@ -25,6 +25,7 @@ export {
   RELATIVE_STANDARD,
   spanOfPlayed,
   type WeeklyHabit,
+  whyNoHabit,
 } from './playing-time.ts';
 export {
   assumedContactLength,

@@ -254,7 +254,12 @@ const HALF_YEAR_WEEKS = 26;
 /** Fewer weeks say nothing about a habit. */
 const FEWEST_WEEKS = 4;
 
-/** Hours a week at present: the habit that goes on, else the mean of the last half year; null when there is too little or nothing lately. */
+const weeksSince = (day: string, today: string): number => (dayNumber(today) - dayNumber(day) + 1) / 7;
+
+/**
+ * Hours a week at present: the habit that goes on, else the mean of the last half year; null when the log began less
+ * than four weeks ago, or nothing was played lately. `whyNoHabit` says which.
+ */
 export function presentHabit(
   ledger: HoursLedger,
   habits: readonly WeeklyHabit[],
@@ -266,10 +271,19 @@ export function presentHabit(
   if (going.length > 0) return { hoursPerWeek: going[0].hoursPerWeek, from: 'weekly habit' };
   if (ledger.firstDay === null) return null;
   const now = dayNumber(today);
-  const weeks = Math.min(HALF_YEAR_WEEKS, (now - dayNumber(ledger.firstDay) + 1) / 7);
+  const weeks = Math.min(HALF_YEAR_WEEKS, weeksSince(ledger.firstDay, today));
   if (weeks < FEWEST_WEEKS) return null;
   const before = ledger.at(dateOfDay(now - Math.round(weeks * 7)));
   const hoursPerWeek = (ledger.at(today).hours - before.hours) / weeks;
   if (hoursPerWeek <= 0) return null;
   return { hoursPerWeek, from: weeks < HALF_YEAR_WEEKS ? 'since it began' : 'last half year' };
+}
+
+/** Why `presentHabit` knows none, as a sentence. However many hours stand on one day, a day tells no pace. */
+export function whyNoHabit({ firstDay }: HoursLedger, today: string): string {
+  if (firstDay === null)
+    return 'No playing time is entered, so hours cannot be turned into dates. Log some, or give a weekly habit.';
+  return weeksSince(firstDay, today) < FEWEST_WEEKS
+    ? 'Hours are not turned into dates yet: the first playing time is less than four weeks old, and that does not tell how much is played in a week. A weekly habit would.'
+    : 'Nothing was played in the last half year, so hours cannot be turned into dates.';
 }

@@ -1,12 +1,13 @@
 import { roundLimitUp, roundTogether } from '../../core/uncertainty/rounding.ts';
-import type {
-  CantileverReport,
-  ComparisonReport,
-  ExaminationReport,
-  FlatPair,
-  FlatSingle,
-  Measured,
-  SlideReport,
+import {
+  bendWords,
+  type CantileverReport,
+  type ComparisonReport,
+  type ExaminationReport,
+  type FlatPair,
+  type FlatSingle,
+  type Measured,
+  type SlideReport,
 } from '../../shared/index.ts';
 
 export type AnyReport = ComparisonReport | ExaminationReport | CantileverReport | SlideReport;
@@ -73,9 +74,12 @@ function examinationLines(report: Answer<ExaminationReport>): string[] {
   return lines;
 }
 
-function cantileverLines({ cantilever, unit: counted }: Answer<CantileverReport>): string[] {
+function cantileverLines({ cantilever, drawing, unit: counted }: Answer<CantileverReport>): string[] {
   const unit = counted === 'percent-of-length' ? '% of its length' : 'µm';
-  const toward = cantilever.bendToward === 'none' ? '' : ` towards ${cantilever.bendToward}`;
+  const toward =
+    cantilever.bendToward === 'none'
+      ? ''
+      : `, ${bendWords(cantilever.bendToward === 'left' ? 'left' : 'right', drawing?.axisPx)}`;
   return [
     `Bend: ${measuredText(cantilever.bendAngleDeg, '°').replace('\u00A0', '')}${toward}`,
     `Straightness: ${measuredText(cantilever.straightnessUm, unit)}`,

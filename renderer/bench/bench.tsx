@@ -14,10 +14,10 @@ import { useMarking, type Marking } from '../marks/use-marking.ts';
 import { useStageActs } from './acts.ts';
 import { benchStore, changeView } from './bench-state.ts';
 import { ByHand, handStore, shove, startByHand, useHandPlacing } from './by-hand.tsx';
-import { differenceWords } from './difference.ts';
 import { TINTS, type Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
 import { useLayer } from './layers.ts';
+import { Legend, legendOf } from './legend.tsx';
 import { endOnContact } from './meaning.ts';
 import { MeaningView } from './meaning-view.tsx';
 import { ComparisonNumbers } from './numbers.tsx';
@@ -95,7 +95,7 @@ function Bench({ page, baseline, later }: BenchProps) {
     counted,
     size,
     name: `${page.stylus.name} ${later.taken?.wall.slice(0, 10) ?? ''}`,
-    legend: legendLines(baseline, later),
+    legend: (state) => legendOf(state, { baseline, later, registered: placing.registered }),
     profile: answered?.drawing?.profile ?? null,
   });
   useStageActs({
@@ -212,40 +212,6 @@ function BenchHead({
         <p className="hint">{`Later picture at ${formatHours(comparison.hoursAtLater)}`}</p>
       )}
     </header>
-  );
-}
-
-function legendLines(baseline: Capture, later: Capture): readonly { colour: string; text: string }[] {
-  return [
-    { colour: '#0073ff', text: `baseline, ${formatDated(baseline.taken)}` },
-    { colour: '#ff8c00', text: `later, ${formatDated(later.taken)}` },
-  ];
-}
-
-/** What the colours of the present way of looking mean. */
-function Legend({ baseline, later, registered }: { baseline: Capture; later: Capture; registered: boolean }) {
-  const way = useStore(benchStore, (state) => state.way);
-  const gain = useStore(benchStore, (state) => state.gain);
-  const silhouettes = baseline.light === 'backlit' && later.light === 'backlit';
-  return (
-    <p className="legend bench-legend">
-      <span>
-        <i className="key key-baseline" aria-hidden="true" />
-        {`baseline, ${formatDated(baseline.taken)}`}
-      </span>
-      <span>
-        <i className="key key-later" aria-hidden="true" />
-        {`later, ${formatDated(later.taken)}`}
-      </span>
-      {way === 'over' && (
-        <span className="hint">
-          {silhouettes && registered
-            ? 'Dark silhouettes: orange where the part has gone, blue where something was added, white and black where they agree.'
-            : 'Grey where both agree; blue where only the baseline is bright, orange where only the later picture is.'}
-        </span>
-      )}
-      {way === 'difference' && <span className="hint">{differenceWords(gain)}</span>}
-    </p>
   );
 }
 

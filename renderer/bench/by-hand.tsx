@@ -6,6 +6,7 @@ import type { Capture, MarkPoint } from '../../shared/index.ts';
 import { lengthUnit, type ReportUnit } from '../format.ts';
 import { pickStore, startPick, stopPick } from '../marks/pick.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { LiveNumberField } from '../ui/fields.tsx';
 import { benchStore, chooseWay } from './bench-state.ts';
 import { movedPose, NO_MOVE, poseFromPoints, type HandMove, type PointPair } from './hand-pose.ts';
@@ -53,6 +54,10 @@ export function shove(dx: number, dy: number, turnDeg: number): void {
   change({ dx: move.dx + step.x, dy: move.dy + step.y, turnDeg: move.turnDeg + turnDeg });
 }
 
+/** Said by the names of the buttons that end it. */
+const HALF_LAID =
+  'The later picture was moved by hand and is not measured from there. Choose “Refine from here and measure” or “Back to how it was” first.';
+
 type ByHandProps = {
   readonly baseline: Capture;
   readonly later: Capture;
@@ -66,6 +71,7 @@ export function ByHand({ baseline, later, found, counted }: ByHandProps) {
   const unit = useDaybook((state) => state.settings.unit);
   const busy = useDaybook((state) => Object.keys(state.jobs).length > 0);
   const part = useRef<HTMLElement>(null);
+  useUnsaved(hand !== null && hand.move !== NO_MOVE, HALF_LAID);
   const begun = hand !== null;
   useEffect(() => {
     // The button that began it stands at the other end of a long panel, which may scroll by itself.

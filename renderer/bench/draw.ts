@@ -11,7 +11,15 @@ import { levelFor, type Layer } from './layers.ts';
 /** Draws the stage. Colours: blue for the baseline, orange for the later picture; together they make white. */
 export const TINTS = { baseline: '#0073ff', later: '#ff8c00' } as const;
 /** The same two for lines on a dark picture, lightened. */
-export const LINES = { baseline: '#6db3ff', later: '#ffa733' } as const;
+const LINES = { baseline: '#6db3ff', later: '#ffa733' } as const;
+const WHITE = { baseline: '#ffffff', later: '#ffffff' } as const;
+
+/**
+ * Colours of the two outlines. Where blue and orange fill the stage and say something else there, the outlines are both
+ * white and told apart by their strokes alone: solid for the baseline, dashed for the later picture.
+ */
+export const linesIn = (way: BenchState['way']): Readonly<Record<Which, string>> =>
+  way in BLENDS ? WHITE : LINES;
 
 export type Contour = readonly (readonly [number, number])[];
 export type Scene = {
@@ -281,7 +289,7 @@ function drawLines(pen: Pen, middle: StagePoint, which: readonly Which[], always
       // Solid and dashed, so that the two stay apart without colour.
       context.setLineDash(one === 'later' ? [7, 5] : []);
       tracePath(context, scene.contours[one], on);
-      stroke(context, LINES[one], 1.6);
+      stroke(context, (scene.single ? LINES : linesIn(state.way))[one], 1.6);
       context.setLineDash([]);
     }
   if (scene.facets !== undefined && state.outlines) drawFacets(context, on, scene.facets, pen.size);
@@ -340,44 +348,4 @@ function picksIn({ purpose, points }: Picking, which: readonly Which[]): boolean
 export function middleAt(size: Size, way: BenchState['way'], x: number): StagePoint {
   if (way !== 'panes') return middleOf(size);
   return { x: size.width * (x < size.width / 2 ? 0.25 : 0.75), y: size.height / 2 };
-}
-
-/** Device pixels per CSS pixel (96 to the inch) for print: 300 dots per inch, and a bit to spare. */
-const PRINT_RATIO = 3.2;
-
-/** The stage with its scale bar and legend as one picture, at print resolution. */
-export function viewForSaving(
-  size: Size,
-  state: BenchState,
-  scene: Scene,
-  bar: { readonly px: number; readonly label: string },
-  legend: readonly { readonly colour: string; readonly text: string }[],
-  remark: string | null = null,
-): HTMLCanvasElement {
-  const canvas = document.createElement('canvas');
-  const said = remark === null ? [] : remark.split(/(?<=[;.,]) /);
-  const foot = 34 + (legend.length + said.length) * 22;
-  drawStage(canvas, size, state, scene, null, null, PRINT_RATIO);
-  const out = document.createElement('canvas');
-  const ratio = canvas.width / size.width;
-  out.width = canvas.width;
-  out.height = canvas.height + Math.round(foot * ratio);
-  const context = out.getContext('2d');
-  if (context === null) return canvas;
-  context.fillStyle = '#fff';
-  context.fillRect(0, 0, out.width, out.height);
-  context.drawImage(canvas, 0, 0);
-  context.setTransform(ratio, 0, 0, ratio, 0, size.height * ratio);
-  context.font = '14px system-ui, sans-serif';
-  context.fillStyle = '#000';
-  context.fillRect(12, 12, bar.px, 4);
-  context.fillText(bar.label, 20 + bar.px, 19);
-  legend.forEach((line, index) => {
-    context.fillStyle = line.colour;
-    context.fillRect(12, 32 + index * 22, 14, 14);
-    context.fillStyle = '#000';
-    context.fillText(line.text, 34, 44 + index * 22);
-  });
-  said.forEach((line, index) => context.fillText(line, 12, 44 + (legend.length + index) * 22));
-  return out;
 }

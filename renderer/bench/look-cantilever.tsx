@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { useStore } from 'zustand';
 import { bendChange } from '../../core/cantilever/change.ts';
-import type { CantileverAnswer, CantileverReport, Capture } from '../../shared/index.ts';
+import { bendWords, type CantileverAnswer, type CantileverReport, type Capture } from '../../shared/index.ts';
 import { formatDated, formatMeasured, lengthUnit, type LengthUnit, type Shown } from '../format.ts';
 import { pickStore, startPick, stopPick } from '../marks/pick.ts';
 import { Refused } from '../ui/bits.tsx';
@@ -37,7 +37,7 @@ export function Cantilever({ report, baseline, unit }: CantileverProps) {
           note={
             cantilever.bendToward === 'none'
               ? 'not beyond its uncertainty'
-              : `towards picture ${cantilever.bendToward}, going from root to tip`
+              : bendWords(cantilever.bendToward === 'left' ? 'left' : 'right', report.drawing?.axisPx)
           }
         />
         <Line name="Straightness" value={formatMeasured(cantilever.straightnessUm, shown)} />
@@ -98,7 +98,7 @@ function Changed({
       note={
         Math.abs(change.value) <= change.expanded
           ? 'not beyond its uncertainty'
-          : `towards picture ${change.value > 0 ? 'right' : 'left'} since ${formatDated(baseline.taken)}`
+          : `${bendWords(change.value > 0 ? 'right' : 'left', report.drawing?.axisPx)}, since ${formatDated(baseline.taken)}`
       }
     />
   );

@@ -95,7 +95,7 @@ function Look({ page, capture }: LookProps) {
     counted,
     size,
     name: `${page.stylus.name} ${capture.taken?.wall.slice(0, 10) ?? ''}`,
-    legend: [],
+    legend: () => ({ keys: [], remark: null }),
     profile: drawing?.profile ?? null,
   });
   useStageActs({

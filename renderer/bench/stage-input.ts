@@ -22,7 +22,14 @@ export type StageHand = {
 type Drag =
   | { readonly kind: 'pan' | 'edge' | 'shove'; x: number; y: number }
   | { readonly kind: 'pick'; readonly x: number; readonly y: number; readonly from: MarkPoint }
-  | { readonly kind: 'handle'; readonly id: string; readonly index: number; shape: MarkShape };
+  | {
+      readonly kind: 'handle';
+      readonly id: string;
+      readonly index: number;
+      readonly shape: MarkShape;
+      /** Where the hand came down, as long as it may be no more than a click. */
+      readonly still: StagePoint | null;
+    };
 
 /** A click may tremble by this much, CSS pixels. */
 const STILL_PX = 4;
@@ -41,7 +48,7 @@ export function usePointer(hand: StageHand, setUnder: (point: TipPoint | null) =
     onPointerDown(event: PointerEvent<HTMLCanvasElement>) {
       const at = place(event);
       event.currentTarget.setPointerCapture(event.pointerId);
-      drag.current = begin(at, hand);
+      drag.current = beginDrag(at, hand);
     },
     onPointerMove(event: PointerEvent<HTMLCanvasElement>) {
       const at = place(event);
@@ -79,22 +86,22 @@ function onCanvas([x, y]: MarkPoint, size: Size, near: StagePoint): StagePoint {
   return { x: p.x + middle.x, y: p.y + middle.y };
 }
 
-function begin(at: StagePoint, { size, scene, onShove }: StageHand): Drag {
+export function beginDrag(at: StagePoint, { size, scene, onShove }: StageHand): Drag {
   const { pick } = pickStore.getState();
   if (pick !== null) return { kind: 'pick', ...at, from: pair(inFrame(at, size)) };
-  for (const mark of scene.marks)
+  // Where two marks lie on each other, the hand has the one that is picked out.
+  for (const mark of scene.marks.toSorted((a, b) => Number(b.selected) - Number(a.selected)))
     for (const [index, point] of pointsOf(mark.shape).entries())
       if (away(onCanvas(point, size, at), at) <= HANDLE_PX) {
-        // The first touch picks a mark out, the next drags its handle.
-        if (mark.selected) return { kind: 'handle', id: mark.id, index, shape: mark.shape };
-        pickStore.setState({ selected: mark.id });
-        return { kind: 'pan', ...at };
+        if (!mark.selected) pickStore.setState({ selected: mark.id });
+        // A click that picks a mark out may tremble without moving it.
+        return { kind: 'handle', id: mark.id, index, shape: mark.shape, still: mark.selected ? null : at };
       }
   if (onShove !== null) return { kind: 'shove', ...at };
   return { kind: onEdge(at, size, scene) ? 'edge' : 'pan', ...at };
 }
 
-function dragged(held: Drag, at: StagePoint, hand: StageHand): Drag {
+export function dragged(held: Drag, at: StagePoint, hand: StageHand): Drag {
   const { size } = hand;
   switch (held.kind) {
     case 'edge':
@@ -107,12 +114,13 @@ function dragged(held: Drag, at: StagePoint, hand: StageHand): Drag {
       hand.onShove?.(at.x - held.x, at.y - held.y, 0);
       return { kind: 'shove', ...at };
     case 'handle': {
+      if (held.still !== null && away(held.still, at) <= STILL_PX) return held;
       const points = pointsOf(held.shape).map((point, i) =>
         i === held.index ? pair(inFrame(at, size)) : point,
       );
       const shape = withPoints(held.shape, points);
       pickStore.setState({ moved: { id: held.id, shape } });
-      return { ...held, shape };
+      return { ...held, shape, still: null };
     }
     case 'pick':
       break;
@@ -122,8 +130,9 @@ function dragged(held: Drag, at: StagePoint, hand: StageHand): Drag {
   return { kind: 'pan', ...at };
 }
 
-function dropped(held: Drag, at: StagePoint, hand: StageHand): void {
-  if (held.kind === 'handle') return hand.onMoved(held.id, held.shape, true);
+export function dropped(held: Drag, at: StagePoint, hand: StageHand): void {
+  if (held.kind === 'handle')
+    return held.still === null ? hand.onMoved(held.id, held.shape, true) : undefined;
   if (held.kind !== 'pick') return undefined;
   const { pick } = pickStore.getState();
   if (pick === null) return undefined;

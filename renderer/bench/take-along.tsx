@@ -1,12 +1,13 @@
 import { lengthUnit, type ReportUnit } from '../format.ts';
 import { save } from '../save.ts';
 import { useDaybook, useModel } from '../state/use.ts';
-import { benchStore } from './bench-state.ts';
-import { differenceWords } from './difference.ts';
-import { viewForSaving, type Scene } from './draw.ts';
+import { benchStore, type BenchState } from './bench-state.ts';
+import type { Scene } from './draw.ts';
 import type { Size } from './geometry.ts';
+import type { LegendParts } from './legend.tsx';
 import type { Profile } from './profile-plot.tsx';
 import { profileSvg } from './profile-svg.ts';
+import { viewForSaving } from './save-view.ts';
 import { scaleBar } from './stage.tsx';
 
 export type TakeAlongProps = {
@@ -14,7 +15,8 @@ export type TakeAlongProps = {
   readonly counted: ReportUnit;
   readonly size: { readonly current: Size };
   readonly name: string;
-  readonly legend: readonly { readonly colour: string; readonly text: string }[];
+  /** For what the stage shows when it is saved. */
+  readonly legend: (state: BenchState) => LegendParts;
   readonly profile: Profile | null;
 };
 
@@ -33,8 +35,7 @@ export function useTakingAlong({ scene, counted, size, name, legend, profile }: 
     picture: () => {
       const state = benchStore.getState();
       const bar = scaleBar(state.view.zoom, size.current.width, lengthUnit(unit, counted));
-      const difference = state.way === 'difference' && !scene.single ? differenceWords(state.gain) : null;
-      viewForSaving(size.current, state, scene, bar, legend, difference).toBlob((blob) => {
+      viewForSaving(size.current, state, scene, bar, legend(state)).toBlob((blob) => {
         if (blob === null)
           say('The picture could not be made. Make the window smaller and try again.', 'problem');
         else save(blob, `${name}.png`);

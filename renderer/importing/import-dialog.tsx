@@ -8,7 +8,7 @@ import { Icon } from '../ui/icons.tsx';
 import { CAUTIONS } from '../words.ts';
 import { isGuess, readRow, type IntakeRow } from './intake.ts';
 import { ManyBar } from './many.tsx';
-import { IntakeRowView } from './row.tsx';
+import { TOGETHER, IntakeRowView } from './row.tsx';
 import { useIntake, type Intake } from './use-intake.ts';
 
 type ImportProps = { readonly stylusId: string | null; readonly files: readonly File[] };
@@ -73,12 +73,14 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
         <div role="table" className="intake" aria-label="Files" aria-rowcount={rows.length + 1}>
           <div role="rowgroup">
             <div role="row" className="intake-line intake-head">
-              {['', '', 'File', 'Stylus', 'View', 'Light', 'Taken on', 'Scale', ''].map((name, index) => (
-                // oxlint-disable-next-line react/no-array-index-key
-                <span role="columnheader" key={index}>
-                  {name === '' ? <span className="visually-hidden">{HEADS[index]}</span> : name}
-                </span>
-              ))}
+              {[TOGETHER, '', 'File', 'Stylus', 'View', 'Light', 'Taken on', 'Scale', ''].map(
+                (name, index) => (
+                  // oxlint-disable-next-line react/no-array-index-key
+                  <span role="columnheader" key={index}>
+                    {name === '' ? <span className="visually-hidden">{HEADS[index]}</span> : name}
+                  </span>
+                ),
+              )}
             </div>
           </div>
           {rows.map((row, index) => (
@@ -113,7 +115,7 @@ export function ImportDialog({ stylusId, files }: ImportProps) {
   );
 }
 
-const HEADS: Readonly<Record<number, string>> = { 0: 'Ticked', 1: 'Picture', 8: 'Actions' };
+const HEADS: Readonly<Record<number, string>> = { 1: 'Picture', 8: 'Actions' };
 
 function problemOf(incomplete: readonly IntakeRow[]): string | null {
   if (incomplete.length === 0) return null;

@@ -22,6 +22,10 @@ export { DateFields } from './date-fields.tsx';
 export { LIGHTS, VIEWS } from './choices.ts';
 
 export type { StylusChoice } from './cells.tsx';
+
+/** Head of the column whose ticks say which rows get the answers for many files. */
+export const TOGETHER = 'Answer together';
+
 type RowProps = {
   readonly row: IntakeRow;
   readonly number: number;
@@ -51,9 +55,13 @@ export const IntakeRowView = memo(function IntakeRowView(props: RowProps) {
     >
       <div role="row" className="intake-line">
         <span role="cell" className="intake-tick">
+          <small className="cell-label" aria-hidden="true">
+            {TOGETHER}
+          </small>
           <input
             type="checkbox"
-            aria-label={`Choose ${row.file.name}`}
+            aria-label={`${TOGETHER}: ${row.file.name}`}
+            title="Ticked rows get the answers for many files; this does not decide what is added"
             checked={row.chosen}
             disabled={!ready}
             onChange={(event) => actions.choose(row.key, event.target.checked)}
@@ -131,6 +139,7 @@ function Remarks({ row, tried, alone, pages, cards, actions, onSlide }: RowProps
       <p>{`${why} ${answers.take ? '' : 'It is left out.'}`}</p>
       <TickField
         label="Add it all the same"
+        about={row.file.name}
         checked={answers.take}
         onChange={(take) => actions.answer(row.key, { take })}
       />
@@ -315,11 +324,13 @@ function Details({ row, pages, cards, tried, actions }: RowProps) {
       <div className="field">
         <TickField
           label="Date unknown"
+          about={row.file.name}
           checked={answers.date.unknown}
           onChange={(unknown) => set({ date: { ...answers.date, unknown } })}
         />
         <TickField
           label="This is the baseline of its view"
+          about={row.file.name}
           checked={answers.isBaseline}
           onChange={(isBaseline) => set({ isBaseline, baselineSaid: true })}
         />

@@ -1,6 +1,7 @@
 import {
   ADVICE_WORDS,
   reasonsOf,
+  retiredText,
   RULE_STATE_WORDS,
   type GivenAdvice,
   type StylusPage,
@@ -14,6 +15,7 @@ import { useListening } from './use-listening.ts';
 const OUTCOME_ICONS: Readonly<Record<GivenAdvice['outcome'], IconName>> = {
   'take-off': 'warn',
   'order-one': 'swap',
+  'look-again': 'search',
   'clean-and-look': 'brush',
   'check-set-up': 'tool',
   'cannot-tell': 'help',
@@ -28,7 +30,7 @@ export function AdvicePanel(props: { readonly page: StylusPage; readonly advice:
   const open = listening.causes.filter((one) => one.answer === 'not-checked' || one.answer === 'found');
   return (
     <div className="advice">
-      <AdviceHead advice={advice} />
+      {page.stylus.retired === null ? <AdviceHead advice={advice} /> : <p>{retiredText(advice)}</p>}
       <Because advice={advice} />
       <details open={advice.ruleOutFirst.length > 0}>
         <summary>

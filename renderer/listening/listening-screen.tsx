@@ -2,12 +2,14 @@ import { useState } from 'react';
 import {
   CLEANING_WORDS,
   GROOVE_WORDS,
+  inThousands,
   type ListeningPage,
   type Passage,
   type Recording,
 } from '../../shared/index.ts';
-import { formatDate, NBSP } from '../format.ts';
+import { formatDate, grouped, NBSP } from '../format.ts';
 import { writeRoute } from '../state/route.ts';
+import { whyUnsaved } from '../state/unsaved.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { NotThere } from '../stylus/stylus-page.tsx';
 import { Crumb, ScreenTitle } from '../ui/bits.tsx';
@@ -23,8 +25,14 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
   const stylus = useDaybook((state) => state.page?.stylus ?? null);
   const problem = useDaybook((state) => state.problem);
   const page = useListening(stylusId);
-  const { open } = useModel();
+  const { open, say } = useModel();
   const [editing, setEditing] = useState<Passage | 'new' | null>(null);
+  /** The form of another passage takes the place of the one that is open. */
+  const edit = (next: Passage | 'new'): void => {
+    const why = whyUnsaved();
+    if (why === null) setEditing(next);
+    else say(why);
+  };
   if (stylus === null || page === null)
     return problem === null ? <p className="waiting">Opening…</p> : <NotThere sentence={problem} />;
   return (
@@ -47,10 +55,11 @@ export function ListeningScreen({ stylusId }: { readonly stylusId: string }) {
         <h2 id="passages">Passages and test bands</h2>
         <p className="hint">
           A few that you know by heart: a voice with sibilants, something loud, the first and the last song of
-          a side, a test band of 300 to 3,150{NBSP}Hz. They serve all your styluses. Each listening wears the
-          record a little; the same record every time says more than a new one.
+          a side, a test band of 300 to {grouped(3150)}
+          {NBSP}Hz. They serve all your styluses. Each listening wears the record a little; the same record
+          every time says more than a new one.
         </p>
-        <Passages page={page} onEdit={setEditing} />
+        <Passages page={page} onEdit={edit} />
         {editing === null ? (
           <button type="button" className="button" onClick={() => setEditing('new')}>
             <Icon name="plus" />
@@ -126,7 +135,7 @@ function Passages({
 function aboutPassage(one: Passage): string {
   const cut = { both: 'both channels', left: 'left channel only', right: 'right channel only' }[one.cutOn];
   return [
-    one.kind === 'tone' ? `test band, ${one.toneHz}${NBSP}Hz, ${cut}` : 'passage',
+    one.kind === 'tone' ? `test band, ${inThousands(String(one.toneHz))}${NBSP}Hz, ${cut}` : 'passage',
     one.groove === 'unknown' ? '' : GROOVE_WORDS[one.groove],
     one.place,
     one.notes,
@@ -167,7 +176,7 @@ function RecordingRow({ recording, passage }: { readonly recording: Recording; r
     );
     if (made !== null) await refresh();
   };
-  const rate = (recording.sampleRate / 1000).toLocaleString('en', { maximumFractionDigits: 3 });
+  const rate = String(Number((recording.sampleRate / 1000).toFixed(3)));
   return (
     <li>
       <div className="recording-row">

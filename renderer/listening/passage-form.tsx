@@ -1,7 +1,8 @@
 import { useState } from 'react';
 import { GROOVE_WORDS, type Passage, type PassageDraft } from '../../shared/index.ts';
-import { editable, parseNumber } from '../format.ts';
+import { editable, grouped, NBSP, parseNumber } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { ChoiceField, NumberField, TextField } from '../ui/fields.tsx';
 
 const KINDS = [
@@ -34,6 +35,8 @@ export function PassageForm({
   const [cutOn, setCutOn] = useState<Passage['cutOn']>(passage?.cutOn ?? 'both');
   const [notes, setNotes] = useState(passage?.notes ?? '');
   const [tried, setTried] = useState(false);
+  const [touched, setTouched] = useState(false);
+  useUnsaved(touched);
   const toneHz = kind === 'tone' ? parseNumber(hz) : null;
   const wrongHz = kind === 'tone' && (toneHz === null || toneHz < 20 || toneHz > 20_000);
   const save = async (): Promise<void> => {
@@ -54,6 +57,7 @@ export function PassageForm({
       className="form panel-form"
       aria-label={passage === null ? 'New passage or test band' : `Edit: ${passage.name}`}
       noValidate
+      onInput={() => setTouched(true)}
       onSubmit={(event) => {
         event.preventDefault();
         void save();
@@ -81,7 +85,7 @@ export function PassageForm({
             label="Frequency"
             suffix="Hz"
             value={hz}
-            error={tried && wrongHz ? 'A frequency between 20 and 20 000 Hz.' : null}
+            error={tried && wrongHz ? `A frequency between 20 and ${grouped(20_000)}${NBSP}Hz.` : null}
             onChange={setHz}
           />
           <ChoiceField label="Cut on" value={cutOn} choices={CUTS} onChange={setCutOn} />

@@ -6,8 +6,9 @@ import {
   type Recording,
   type SoundOffered,
 } from '../../shared/index.ts';
-import { NBSP, today } from '../format.ts';
+import { grouped, NBSP, today } from '../format.ts';
 import { useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { dayError } from '../ui/day.ts';
 import { Cautions } from '../ui/bits.tsx';
 import { ChoiceField, TextField } from '../ui/fields.tsx';
@@ -38,6 +39,7 @@ export function RecordingForm({
   const [cleaning, setCleaning] = useState<Recording['cleaning']>('none');
   const [notes, setNotes] = useState('');
   const [tried, setTried] = useState(false);
+  useUnsaved(offered !== null);
   const left = useRef<string | null>(null);
   useEffect(
     () => () => {
@@ -116,7 +118,7 @@ export function RecordingForm({
         >
           <p className="field-wide">
             <strong>{offered.fileName}</strong>
-            {`: ${offered.seconds.toFixed(1)}${NBSP}s, ${offered.sampleRate}${NBSP}samples a second, ${offered.bits}${NBSP}bits, ${offered.channelCount === 2 ? 'two channels' : 'one channel'}, highest level ${offered.peakDb.toFixed(1).replace('-', '−')}${NBSP}dB of full scale.`}
+            {`: ${offered.seconds.toFixed(1)}${NBSP}s, ${grouped(offered.sampleRate)}${NBSP}samples a second, ${offered.bits}${NBSP}bits, ${offered.channelCount === 2 ? 'two channels' : 'one channel'}, highest level ${offered.peakDb.toFixed(1).replace('-', '−')}${NBSP}dB of full scale.`}
           </p>
           {offered.warnings.map((warning) => (
             <p className="notice field-wide" key={warning}>

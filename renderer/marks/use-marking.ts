@@ -15,6 +15,7 @@ import { benchStore } from '../bench/bench-state.ts';
 import type { DrawnMark } from '../bench/draw-marks.ts';
 import { today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { saveSoon, saveWaiting } from '../state/waiting.ts';
 import { fromStageShape, onStage, sizeOfShape, sizingFor, type Ground, type Sizing } from './ground.ts';
 import { movedText } from './mark-text.ts';
@@ -41,6 +42,9 @@ export type Marking = {
   readonly bin: (mark: Mark) => Promise<void>;
 };
 
+/** Said by the names of the buttons that end it. */
+export const HALF_DRAWN = 'A mark is half drawn. Finish it or choose “Leave it” first.';
+
 /** Saved when the keys rest; a longer rest ends what one undo takes back. */
 const NUDGE_REST_MS = 450;
 const RUN_MS = 3000;
@@ -53,6 +57,10 @@ export function useMarking(ground: Ground, suspected: Suspected, radius: number)
   const selected = useStore(pickStore, (state) => state.selected);
   const moved = useStore(pickStore, (state) => state.moved);
   const shown = useStore(pickStore, (state) => state.shown);
+  useUnsaved(
+    useStore(pickStore, ({ pick }) => pick?.purpose === 'mark' && pick.points.length > 0),
+    HALF_DRAWN,
+  );
   const [{ capture, pose }] = ground.shown;
   const listed = useMemo<ListedMark[]>(
     () =>

@@ -37,11 +37,11 @@ export function StylusCardView(props: {
         <span className="card-cover">
           <Picture captureId={card.coverCaptureId} edge={480} alt="" />
         </span>
-        <span className="card-name">{stylus.name}</span>
+        <Clamped className="card-name" text={stylus.name} />
       </a>
       {stylus.demo && <span className="tag tag-demo">invented demo</span>}
-      <p className="card-sub">{stylus.cartridge || 'no cartridge named'}</p>
-      {stylus.deck !== '' && <p className="card-sub">{stylus.deck}</p>}
+      <Clamped className="card-sub" text={stylus.cartridge || 'no cartridge named'} />
+      {stylus.deck !== '' && <Clamped className="card-sub" text={stylus.deck} />}
       <dl className="facts">
         <Fact name="Hours" value={formatHours(card.hoursNow)} />
         <Fact name="Last look" value={card.lastCapture ? formatDated(card.lastCapture) : 'none'} />
@@ -53,6 +53,15 @@ export function StylusCardView(props: {
         </p>
       ))}
     </li>
+  );
+}
+
+/** Two lines at the most, so that one long name does not make a whole row of cards tall; all of it as a tooltip. */
+function Clamped({ className, text }: { readonly className: string; readonly text: string }) {
+  return (
+    <span className={`${className} card-clamped`} title={text}>
+      {text}
+    </span>
   );
 }
 

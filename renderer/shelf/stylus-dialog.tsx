@@ -1,6 +1,7 @@
 import { useState } from 'react';
-import { UM_PER_MIL, type Stylus } from '../../shared/index.ts';
+import { afterPlayed, UM_PER_MIL, type Stylus } from '../../shared/index.ts';
 import { lengthUnit, NBSP, parseNumber } from '../format.ts';
+import { ledgerOf } from '../state/hours.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { FormDialog } from '../ui/dialog.tsx';
 import { LongField, NumberField, TextField, TickField } from '../ui/fields.tsx';
@@ -8,7 +9,7 @@ import { GrooveFields } from '../stylus/groove-fields.tsx';
 import { readStylus, textOf, type StylusErrors, type StylusText } from './stylus-form.ts';
 
 export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
-  const { host, attempt, open, go, refresh } = useModel();
+  const { host, attempt, open, go, refresh, store } = useModel();
   const unit = useDaybook((state) => state.settings.unit);
   // People pay in one money: a new stylus starts with that of the last one.
   const currency = useDaybook((state) =>
@@ -22,9 +23,17 @@ export function StylusDialog({ stylus }: { readonly stylus: Stylus | null }) {
   const change = (part: Partial<StylusText>): void => setText((old) => ({ ...old, ...part }));
   const save = async (): Promise<void> => {
     const read = readStylus(text, unit);
-    setErrors(read.errors);
     const { draft } = read;
-    if (draft === null) return;
+    const { page } = store.getState();
+    const cutOff =
+      stylus === null ||
+      draft === null ||
+      page?.stylus.id !== stylus.id ||
+      draft.startDate === stylus.startDate
+        ? null
+        : afterPlayed(draft.startDate, ledgerOf(page).firstDay);
+    setErrors(cutOff === null ? read.errors : { ...read.errors, startDate: cutOff });
+    if (draft === null || cutOff !== null) return;
     const saved = await attempt(() =>
       stylus === null
         ? host.call('stylus.create', draft)

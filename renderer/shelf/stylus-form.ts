@@ -1,4 +1,4 @@
-import { UM_PER_MIL, type Stylus, type StylusDraft } from '../../shared/index.ts';
+import { inThousands, UM_PER_MIL, type Stylus, type StylusDraft } from '../../shared/index.ts';
 import { type GrooveText, grooveText, readGroove } from '../stylus/groove-fields.tsx';
 import { dayError } from '../ui/day.ts';
 import { editable, parseNumber, type LengthUnit } from '../format.ts';
@@ -62,7 +62,8 @@ function readNumber(
   if (value < 0 && range.zero) return { value, error: `${range.label} must be 0 or more.` };
   if (value <= 0 && !range.zero)
     return { value, error: `${range.label} must be more than 0, or left empty.` };
-  if (value > range.max) return { value, error: `${range.label} is larger than ${range.max}.` };
+  if (value > range.max)
+    return { value, error: `${range.label} is larger than ${inThousands(String(range.max))}.` };
   return { value, error: null };
 }
 

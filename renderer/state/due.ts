@@ -1,6 +1,6 @@
 import { MARK_WORDS } from '../../shared/index.ts';
 import type { Dated, MarkKind, NextLookAnswer, Stylus } from '../../shared/index.ts';
-import { formatDate } from '../format.ts';
+import { formatDate, grouped } from '../format.ts';
 
 /** What is due for a stylus, from its dates and hours alone. Every rule is visible here; all are advice. */
 export type Due = { readonly tone: 'calm' | 'soon' | 'now'; readonly text: string };
@@ -73,9 +73,10 @@ function dueHours({ stylus, hoursNow, practiceHours }: DueFacts): Due[] {
   const [from, to] = practiceHours;
   if (stylus.ratedHours !== null && hoursNow >= stylus.ratedHours)
     return [{ tone: 'now', text: 'Rated hours reached' }];
-  if (hoursNow >= to) return [{ tone: 'now', text: `Past the ${from} to ${to} hours of common practice` }];
+  if (hoursNow >= to)
+    return [{ tone: 'now', text: `Past the ${grouped(from)} to ${grouped(to)} hours of common practice` }];
   if (hoursNow >= from)
-    return [{ tone: 'soon', text: `Inside the ${from} to ${to} hours of common practice` }];
+    return [{ tone: 'soon', text: `Inside the ${grouped(from)} to ${grouped(to)} hours of common practice` }];
   return [];
 }
 

@@ -1,13 +1,14 @@
 import type { HostClient, SteppedHistory } from '../../shared/index.ts';
 import { asRefusal } from '../host.ts';
 import { ENTRY_WORDS } from '../words.ts';
-import type { Actions, DaybookStore } from './model.ts';
+import type { Actions, DaybookStore, Toast } from './model.ts';
 import { stylusOf } from './route.ts';
 import { saveWaiting } from './waiting.ts';
 
 export type Messages = Pick<Actions, 'say' | 'dismiss'> & {
   /** As `say`, with the step of the history that the message's undo takes back. */
   readonly offer: (text: string, undo: () => Promise<void>, step: number | null) => void;
+  readonly forget: (gone: (toast: Toast) => boolean) => void;
 };
 
 /** What a step did, with the styluses by name where one of them is not the one on show. */
@@ -25,12 +26,10 @@ export function steppedText(way: 'undo' | 'redo', step: SteppedHistory, shownId:
 export function createHistory(
   store: DaybookStore,
   host: HostClient,
-  { say, offer }: Messages,
+  { say, offer, forget }: Messages,
   load: () => Promise<void>,
   toShelf: () => void,
 ): Pick<Actions, 'done' | 'undo' | 'redo'> {
-  const forget = (gone: (toast: { undo: unknown; step: number | null }) => boolean): void =>
-    store.setState((state) => ({ toasts: state.toasts.filter((toast) => !gone(toast)) }));
   /** What was shown may have gone with the step: a stylus that is in the bin again has no page. */
   const lookAgain = async (): Promise<void> => {
     await load();

@@ -54,6 +54,8 @@ export type Toast = {
   readonly id: number;
   readonly tone: 'plain' | 'problem';
   readonly text: string;
+  /** How often in a row it was said. */
+  readonly times: number;
   readonly undo: (() => Promise<void>) | null;
   /** The step of the history that its undo takes back, so that Ctrl+Z takes the message away, too. */
   readonly step: number | null;
@@ -88,6 +90,8 @@ export type Actions = {
   /** Loads what the first screen needs and listens for changes. */
   start: () => Promise<void>;
   go: (route: Route) => void;
+  /** As `go` where a person asks for it: stays, and says why, while something is not saved. */
+  leave: (route: Route) => void;
   /** The address changed under us (back, forward, typed). */
   follow: (hash: string) => Promise<void>;
   refresh: () => Promise<void>;

@@ -20,7 +20,7 @@ export function stylusCommands({ route, cards }: Daybook): readonly Command[] {
       id: `stylus-${id}`,
       title: `Go to “${name}”`,
       when: always,
-      run: ({ go }) => go({ screen: 'stylus', stylusId: id }),
+      run: ({ leave }) => leave({ screen: 'stylus', stylusId: id }),
     },
     ...(retired === null
       ? [
@@ -43,7 +43,7 @@ export function stylusCommands({ route, cards }: Daybook): readonly Command[] {
       id: `listening-${id}`,
       title: `Listening with “${name}”: passages, test bands, recordings`,
       when: always,
-      run: ({ go }) => go({ screen: 'listening', stylusId: id }),
+      run: ({ leave }) => leave({ screen: 'listening', stylusId: id }),
     },
   ]);
 }

@@ -6,10 +6,13 @@ import type { Actions, Daybook, DaybookModel, DaybookStore, Surroundings, Toast 
 import { asRefusal } from '../host.ts';
 import { parseRoute, writeRoute } from './route.ts';
 import { readSettings, writeSettings } from './settings.ts';
-import { isUnsaved, NOT_SAVED } from './unsaved.ts';
+import { onSaved, whyUnsaved } from './unsaved.ts';
 
 /** Refusals that mean "the person stopped it": nothing to report. */
 const STOPPED = new Set(['cancelled', 'Cancelled']);
+
+/** Messages go by themselves; so many at once nobody reads. */
+const MOST_KEPT = 30;
 
 let counter = 0;
 
@@ -33,6 +36,12 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     around.writeHash(writeRoute(route));
     void enter(route);
   };
+  /** True, and says why, while something would be lost by leaving. */
+  const stays = (): boolean => {
+    const why = whyUnsaved();
+    if (why !== null) messages.say(why);
+    return why !== null;
+  };
   const history = createHistory(store, host, messages, load, () => go({ screen: 'shelf' }));
   return {
     store,
@@ -42,22 +51,23 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     ...history,
     ...jobs,
     go,
+    leave: (route) => {
+      if (!stays()) go(route);
+    },
     refresh: load,
     start: async () => {
       listen();
+      // It would ask for something that has happened, and cover what was under the form.
+      onSaved((sentence) => messages.forget((toast) => toast.text === sentence));
       await load();
     },
     follow: async (hash) => {
       const route = parseRoute(hash);
       const here = writeRoute(store.getState().route);
       if (writeRoute(route) === here) return;
-      if (isUnsaved()) {
-        around.writeHash(here);
-        messages.say(NOT_SAVED);
-        return;
-      }
+      if (stays()) return around.writeHash(here);
       store.setState({ dialog: null });
-      await enter(route);
+      return enter(route);
     },
     open: (dialog) => store.setState({ dialog }),
     set: (change) => {
@@ -82,23 +92,25 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
 }
 
 function createMessages(store: DaybookStore): Messages {
-  const show = (toast: Omit<Toast, 'id'>): void =>
-    store.setState((state) => ({
-      // The same trouble said twice is one message.
-      toasts: [
-        ...state.toasts.filter(
-          (other) =>
-            (other.text !== toast.text || other.undo !== null) &&
-            // One step is taken back once.
-            (toast.step === null || other.step !== toast.step),
-        ),
-        { ...toast, id: ++counter },
-      ].slice(-4),
-    }));
+  const show = (toast: Omit<Toast, 'id' | 'times'>): void =>
+    store.setState(({ toasts }) => {
+      // The same said twice is one message; one that takes something back stands for its own step.
+      const same = toasts.find(
+        ({ text, undo }) => text === toast.text && undo === null && toast.undo === null,
+      );
+      const others = toasts.filter(
+        (other) => other !== same && (toast.step === null || other.step !== toast.step),
+      );
+      const said = { ...toast, id: ++counter, times: (same?.times ?? 0) + 1 };
+      return { toasts: [...others, said].slice(-MOST_KEPT) };
+    });
+  const forget: Messages['forget'] = (gone) =>
+    store.setState((state) => ({ toasts: state.toasts.filter((toast) => !gone(toast)) }));
   return {
     say: (text, tone = 'plain', undo = null) => show({ text, tone, undo, step: null }),
     offer: (text, undo, step) => show({ text, tone: 'plain', undo, step }),
-    dismiss: (id) => store.setState((state) => ({ toasts: state.toasts.filter((toast) => toast.id !== id) })),
+    dismiss: (id) => forget((toast) => toast.id === id),
+    forget,
   };
 }
 

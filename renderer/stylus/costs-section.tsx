@@ -152,7 +152,7 @@ function Late(props: {
       <p>
         {risk === null
           ? habit === null
-            ? 'What replacing it too late may cost needs some playing time of the last half year.'
+            ? 'What replacing it too late may cost needs the hours a week: a weekly habit, or a log of at least four weeks with playing time in the last half year.'
             : 'Say what a record is worth to you, and this shows what replacing too late may cost.'
           : `A week too late: about ${Number(risk.recordsPerWeek.toPrecision(2))}${NBSP}records, worth ${money(risk.worthPerWeek, stylus.currency)}, pass under a worn tip. That is the most it can spoil, not a forecast; a record does not heal.${risk.weekEarlier === null ? '' : ` A week too early: ${money(risk.weekEarlier, stylus.currency)} of the price not played.`}`}
       </p>

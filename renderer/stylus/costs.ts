@@ -1,4 +1,4 @@
-import type { Stylus, StylusCard, WearCourse } from '../../shared/index.ts';
+import { inThousands, type Stylus, type StylusCard, type WearCourse } from '../../shared/index.ts';
 import { NBSP } from '../format.ts';
 
 /** What a stylus costs by the hour and by the record, over a cartridge's whole line of styluses, in the person's money. */
@@ -16,9 +16,7 @@ export type CostLine = {
 /** "12.40 EUR"; whole units from a hundred on, because nobody counts cents there. */
 export function money(value: number, currency: string): string {
   const digits = value >= 100 ? 0 : value >= 0.1 ? 2 : 3;
-  const [whole, rest] = value.toFixed(digits).split('.');
-  const grouped = whole.replaceAll(/\B(?=(\d{3})+$)/g, '\u202f');
-  return `${grouped}${rest === undefined ? '' : `.${rest}`}${currency === '' ? '' : NBSP + currency}`;
+  return `${inThousands(value.toFixed(digits))}${currency === '' ? '' : NBSP + currency}`;
 }
 
 /** The styluses that came before on the same cartridge, the first one first, this one last. */

@@ -1,5 +1,6 @@
+import { hoursShown, ownLimitHours } from '../../core/wear/hours-axis.ts';
 import type { WearCourse } from '../../shared/index.ts';
-import { lengthUnit, NBSP, type LengthUnit } from '../format.ts';
+import { grouped, lengthUnit, NBSP, type LengthUnit } from '../format.ts';
 import type { FlatPoint } from './chart-data.ts';
 import { FlatTable } from './flat-table.tsx';
 import { LawTable } from './law-table.tsx';
@@ -35,6 +36,7 @@ export function FlatChart(props: ChartProps) {
       <Legend
         limit={limitUm !== null}
         practice={practiceHours}
+        practiceSeen={practiceHours[0] < domain[0]}
         law={SIDES.some((side) => (course?.[side] ?? null) !== null)}
       />
       <div className="chart-panels">
@@ -60,22 +62,27 @@ export function FlatChart(props: ChartProps) {
   );
 }
 
-/** Both walls on the same axes. A band that runs away does not squeeze the points into the bottom. */
+/** Both walls on the same axes, hours and um. A band that runs away does not squeeze the points into the bottom. */
 function ends(
   placed: readonly FlatPoint[],
   { course, limitUm, practiceHours }: ChartProps,
 ): readonly [number, number] {
   const walls = SIDES.flatMap((side) => course?.[side] ?? []);
   const last = Math.max(0, course?.hoursNow ?? 0, ...placed.map((point) => point.hours ?? 0));
-  const hours = Math.max(last * 1.15, practiceHours[1] * 1.05);
+  const hours = hoursShown(last, [...ownLimitHours(walls), ...practiceHours]);
   const tops = placed.map((point) => (point.detected ? upper(point) : point.limitUm));
   const most = Math.max(4, limitUm ?? 0, ...tops);
   const forecast = walls.flatMap((wall) => wall.band.filter((s) => s.hours <= hours).at(-1)?.high ?? []);
   return [hours, Math.max(most * 1.15, Math.min(1.7 * most, ...forecast.map((high) => high * 1.05)))];
 }
 
-function Legend(props: { limit: boolean; practice: readonly [number, number]; law: boolean }) {
-  const { limit, practice, law } = props;
+function Legend(props: {
+  limit: boolean;
+  practice: readonly [number, number];
+  practiceSeen: boolean;
+  law: boolean;
+}) {
+  const { limit, practice, practiceSeen, law } = props;
   return (
     <figcaption className="legend">
       {SIDES.map((side) => (
@@ -100,7 +107,7 @@ function Legend(props: { limit: boolean; practice: readonly [number, number]; la
       )}
       <span>
         <i className="legend-hatch" aria-hidden="true" />
-        {`common practice ${practice[0]} to ${practice[1]}${NBSP}h, no standard`}
+        {`common practice ${grouped(practice[0])} to ${grouped(practice[1])}${NBSP}h, no standard${practiceSeen ? '' : ': beyond the right edge'}`}
       </span>
       {limit && (
         <span>

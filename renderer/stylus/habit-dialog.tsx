@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import type { Habit } from '../../shared/index.ts';
+import { beforeUse, type Habit } from '../../shared/index.ts';
 import { formatHours, today } from '../format.ts';
 import { useDaybook, useModel } from '../state/use.ts';
 import { FormDialog } from '../ui/dialog.tsx';
@@ -24,7 +24,7 @@ export function HabitDialog(props: { readonly stylusId: string; readonly habit: 
   const { amount, errors } = readAmountText(text, usual);
   const tooMuch = amount !== null && amount.hours > 168 ? 'A week has 168 hours.' : null;
   const wrong = {
-    start: rest.start === '' ? 'Choose the day it begins.' : null,
+    start: rest.start === '' ? 'Choose the day it begins.' : beforeUse(rest.start, stylus?.startDate ?? null),
     end: rest.end !== '' && rest.end < rest.start ? 'It ends before it begins.' : null,
   };
   const save = async (): Promise<void> => {

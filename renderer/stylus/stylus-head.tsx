@@ -81,7 +81,7 @@ export function StylusHead(props: {
         </div>
       </div>
       <KeyFacts page={page} settings={settings} />
-      {advice !== null && <Verdict advice={advice} />}
+      {advice !== null && stylus.retired === null && <Verdict advice={advice} />}
       {due.length > 0 && (
         <ul className="due-list" aria-label="What is due">
           {due.map((one) => (

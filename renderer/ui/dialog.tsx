@@ -1,8 +1,10 @@
 import { Dialog as Radix } from 'radix-ui';
-import { useEffect, useId, useState, type KeyboardEvent, type ReactNode } from 'react';
-import { holdUnsaved, NOT_SAVED } from '../state/unsaved.ts';
+import { useState, type KeyboardEvent, type ReactNode } from 'react';
+import { NOT_SAVED } from '../state/unsaved.ts';
+import { useUnsaved } from '../state/use-unsaved.ts';
 import { useModel } from '../state/use.ts';
 import { Icon } from './icons.tsx';
+import { holdMessages } from './messages-slot.ts';
 
 type DialogProps = {
   readonly title: string;
@@ -81,7 +83,6 @@ export function DialogFrame(props: DialogProps) {
   } = props;
   // While it is drawn for the first time the focus is still where it was.
   useState(noteOutside);
-  const id = useId();
   const [touched, setTouched] = useState(false);
   const { say } = useModel();
   const unsaved = holds || (touched && !fleeting);
@@ -92,7 +93,7 @@ export function DialogFrame(props: DialogProps) {
     event.preventDefault();
     say(NOT_SAVED);
   };
-  useEffect(() => (unsaved ? holdUnsaved(id) : undefined), [unsaved, id]);
+  useUnsaved(unsaved);
   return (
     <Radix.Root open onOpenChange={(open) => !open && onClose()}>
       <Radix.Portal>
@@ -115,6 +116,7 @@ export function DialogFrame(props: DialogProps) {
           </header>
           <div className="dialog-body">{children}</div>
           {foot !== undefined && <footer className="dialog-foot">{foot}</footer>}
+          <div className="dialog-messages" ref={holdMessages} />
         </Radix.Content>
       </Radix.Portal>
     </Radix.Root>

@@ -169,10 +169,13 @@ export function ChoiceField<T extends string>({
 
 export function TickField({
   label,
+  about,
   checked,
   onChange,
 }: {
   readonly label: string;
+  /** What of several alike it is about, for whoever does not see where it stands. */
+  readonly about?: string;
   readonly checked: boolean;
   readonly onChange: (checked: boolean) => void;
 }) {
@@ -180,7 +183,10 @@ export function TickField({
   return (
     <div className="tick">
       <input id={id} type="checkbox" checked={checked} onChange={(event) => onChange(event.target.checked)} />
-      <label htmlFor={id}>{label}</label>
+      <label htmlFor={id}>
+        {label}
+        {about !== undefined && <span className="visually-hidden">{`: ${about}`}</span>}
+      </label>
     </div>
   );
 }

@@ -1,15 +1,16 @@
 import { useState, type ClipboardEvent, type DragEvent } from 'react';
+import { grouped } from '../format.ts';
 
 /** What a field says that takes so many characters and no more; null while there is room. */
 export const fullSentence = (length: number, most: number): string | null =>
-  length < most ? null : `${most} characters: no more fit in.`;
+  length < most ? null : `${grouped(most)} characters: no more fit in.`;
 
 /** Why a text is not put in; null when it fits. */
 export function tooLongSentence(before: number, replaced: number, text: string, most: number): string | null {
   const after = before - replaced + text.length;
   return after <= most
     ? null
-    : `Not put in: together that would be ${after} characters, and ${most} are the most. Shorten it first.`;
+    : `Not put in: together that would be ${grouped(after)} characters, and ${grouped(most)} are the most. Shorten it first.`;
 }
 
 /** A field's limit, said where it is: what does not fit is refused whole, never cut. */

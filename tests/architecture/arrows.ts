@@ -27,6 +27,8 @@ export const CORE_FOR_RENDERER: readonly string[] = [
   // What is read off a live frame: a round trip of every frame to the host would cost more than the reading.
   'core/live/',
   'core/stack/',
+  // How far the chart of wear reaches is one rule for window and sheet.
+  'core/wear/hours-axis.ts',
   // Which measured widths are points of the wear law is decided once, for the chart and for the fit.
   'core/wear/flat-points.ts',
   // Whether a scale still holds is said in the window by the rule that the host keeps to.

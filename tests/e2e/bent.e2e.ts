@@ -73,7 +73,7 @@ describe('a bent cantilever, in a browser window', () => {
     await link(page, NAME).first().click();
     const advice = page.getByRole('region', { name: 'Advice' });
     await advice.getByText('A bent cantilever is suspected.').first().waitFor();
-    expect(await page.locator('.verdict').innerText()).toMatch(/^Clean and look again\./);
+    expect(await page.locator('.verdict').innerText()).toMatch(/^Look again before playing\./);
   });
 
   it('has its skew told against a line that is drawn on the picture, and typed over', async () => {
@@ -169,7 +169,7 @@ describe('a bent cantilever, in a browser window', () => {
     await link(page, NAME).first().click();
     await page.getByRole('heading', { level: 1, name: NAME }).waitFor();
     await page.keyboard.press('Control+z');
-    await expect.poll(() => page.locator('.verdict').innerText()).toMatch(/^Clean and look again\./);
+    await expect.poll(() => page.locator('.verdict').innerText()).toMatch(/^Look again before playing\./);
     expect(program.troubles).toEqual([]);
   });
 });

@@ -36,7 +36,7 @@ async function logSomething(page: Page): Promise<void> {
   await form.locator('input').first().fill('2');
   await form.getByRole('button', { name: /^(Save|Log)/ }).click();
   await form.waitFor({ state: 'detached' });
-  await page.getByText('of playing time saved').first().waitFor();
+  await page.locator('.toast', { hasText: 'of playing time saved' }).last().waitFor();
 }
 
 describe.each([1280, 760])('messages in a window of %i px', (width) => {
@@ -66,6 +66,32 @@ describe.each([1280, 760])('messages in a window of %i px', (width) => {
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await expect.poll(() => coveredWords(page)).toEqual([]);
     expect(await button(page, 'Dismiss message').count()).toBeGreaterThan(0);
+  });
+
+  it('are three at a time, with the earlier ones behind a button', async () => {
+    const { page } = program;
+    await link(page, EVERYDAY).first().click();
+    await page.getByRole('heading', { level: 1, name: EVERYDAY }).waitFor();
+    for (let i = 0; i < 4; i++) await logSomething(page);
+    const shown = page.getByRole('button', { name: 'Dismiss message' });
+    expect(await shown.count()).toBe(3);
+    await button(page, /^\d earlier messages?$/).click();
+    expect(await shown.count()).toBeGreaterThan(3);
+    await page.keyboard.press('Alt+l');
+    const form = dialog(page, 'Log playing time');
+    await form.waitFor();
+    // The dialog is as much lower, and covers none of them.
+    const last = form.locator('.toast').last();
+    await expect
+      .poll(async () => {
+        const [head, toast] = await Promise.all([
+          form.locator('.dialog-head').boundingBox(),
+          last.boundingBox(),
+        ]);
+        return head !== null && toast !== null && toast.y >= 0 && toast.y + toast.height <= head.y;
+      })
+      .toBe(true);
+    expect(await form.getByRole('button', { name: 'Dismiss message' }).count()).toBeGreaterThan(0);
     expect(program.troubles).toEqual([]);
   });
 });

@@ -31,7 +31,7 @@ async function tree(part: Locator): Promise<string> {
       .filter((line) => !/^\s*- \/url:/.test(line))
       .join('\n')
       .replaceAll('\u00a0', ' ')
-      .replaceAll(/\u2212?\d[\d.,]*/g, 'N')
+      .replaceAll(/\u2212?\d[\d.,\u202f]*/g, 'N')
       .replaceAll(DATE, 'N Month N')
       // How many marks an axis has hangs on the values.
       .replaceAll(/\b(?:N )+(?=N\b)/g, '')

@@ -27,7 +27,7 @@ export async function expectAccessible(page: Page, where: string): Promise<void>
 
 /** "9.49 ± 0.55 µm" as two numbers, no-break spaces and minus sign included. */
 export function readMeasured(text: string): { value: number; expanded: number } {
-  const plain = text.replaceAll('\u00a0', ' ').replaceAll('\u2212', '-');
+  const plain = text.replaceAll('\u00a0', ' ').replaceAll('\u202f', '').replaceAll('\u2212', '-');
   const found = /^(-?[\d.]+) ± ([\d.]+) µm/.exec(plain);
   if (found === null) throw new Error(`readMeasured: "${text}" is no value with uncertainty in µm`);
   return { value: Number(found[1]), expanded: Number(found[2]) };

@@ -65,6 +65,30 @@ describe('words of lists', () => {
     }
   });
 
+  it('say of every tick in that table what it is for, and of which file', async () => {
+    const { page } = program;
+    const form = dialog(page, 'Add pictures');
+    await page.setViewportSize({ width: 1280, height: 860 });
+    const table = form.getByRole('table', { name: 'Files' });
+    expect(await table.getByRole('columnheader').first().innerText()).toBe('Answer together');
+    const ticks = await table
+      .getByRole('checkbox')
+      .evaluateAll((all) =>
+        all.map(
+          (one) => one.getAttribute('aria-label') ?? (one as HTMLInputElement).labels?.[0]?.textContent,
+        ),
+      );
+    const names = FILES.map((path) => path.split('/').at(-1));
+    expect(ticks.length).toBeGreaterThan(FILES.length);
+    for (const tick of ticks)
+      expect(tick).toMatch(
+        new RegExp(
+          `^(Answer together|Add it all the same|Date unknown|This is the baseline of its view): (${names.join('|')})$`,
+        ),
+      );
+    await page.setViewportSize({ width: WIDTHS.at(-1)!, height: 860 });
+  });
+
   it('name the button that is there', async () => {
     const { page } = program;
     const row = dialog(page, 'Add pictures').locator('.intake-row').first();
@@ -77,6 +101,26 @@ describe('words of lists', () => {
     expect([await less.count(), await more.count()]).toEqual([0, 1]);
     await button(dialog(page, 'Add pictures'), 'Cancel').click();
     await dialog(page, 'Add pictures').waitFor({ state: 'detached' });
+  });
+
+  it('do not make a card tall, and are there whole for whoever asks', async () => {
+    const { page } = program;
+    const long = `Spare ${'with a name that somebody pasted in '.repeat(5)}end`;
+    await page.keyboard.press('Alt+n');
+    const form = dialog(page, 'New stylus');
+    await form.getByLabel('Name').fill(long);
+    await form.getByLabel('Cartridge').fill(long);
+    await button(form, 'Start this stylus').click();
+    await page.getByRole('heading', { level: 1, name: long }).waitFor();
+    await page.keyboard.press('Alt+s');
+    const name = page.locator('.card-name', { hasText: long });
+    await name.waitFor();
+    const lines = await name.evaluate(
+      (one) => one.clientHeight / Number.parseFloat(getComputedStyle(one).lineHeight),
+    );
+    expect(lines).toBeLessThan(2.5);
+    expect(await name.getAttribute('title')).toBe(long);
+    expect(await link(page.locator('.card'), new RegExp(`${long}$`)).count()).toBe(1);
   });
 
   it('are whole beside a live picture', async () => {

@@ -41,7 +41,26 @@ describe('playing time of a stylus with a day since which it is in use', () => {
     await expect(host.ask('entry.add', on('2024-01-09', '2024-01-04'))).rejects.toThrow(sentence);
     await expect(host.ask('entry.update', { id, draft: on('2024-01-04') })).rejects.toThrow(sentence);
     await host.ask('entry.add', { stylusId, kind: 'note', date: '2024-01-04', played: null, text: 'bought' });
-    expect((await host.ask('stylus.page', { id: stylusId })).entries).toHaveLength(2);
+    const { stylus, entries } = await host.ask('stylus.page', { id: stylusId });
+    expect(entries).toHaveLength(2);
+    // Nor does that day move past what was played.
+    const since = (startDate: string | null) => {
+      const { id: _id, createdAt: _at, demo: _demo, binnedAt: _bin, retired: _end, ...draft } = stylus;
+      return host.ask('stylus.update', { id: stylusId, draft: { ...draft, startDate } });
+    };
+    await expect(since('2024-01-06')).rejects.toThrow('stands in the daybook from 5\u00a0Jan\u00a02024 on');
+    expect((await since('2023-12-01')).startDate).toBe('2023-12-01');
+    expect((await since('2024-01-05')).startDate).toBe('2024-01-05');
+  });
+
+  it('is no habit before that day either', async () => {
+    const host = await testHost(temporaryFolder());
+    const { id: stylusId } = await host.ask('stylus.create', { ...DRAFT, startDate: '2024-01-05' });
+    const usual = { amount: 2, unit: 'hours', minutesPerSide: 21, sidesPerEvening: 4 } as const;
+    const from = (startDate: string) =>
+      host.ask('habit.add', { stylusId, ...usual, hoursPerWeek: 2, startDate, endDate: null, text: '' });
+    await expect(from('2024-01-04')).rejects.toThrow('in use since 5\u00a0Jan\u00a02024');
+    expect((await from('2024-01-05')).startDate).toBe('2024-01-05');
   });
 });
 

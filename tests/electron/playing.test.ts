@@ -178,6 +178,19 @@ describe('a play list', () => {
     expect(entry.text).toBe('B');
   });
 
+  it('refuses what was played before its stylus came into use, and brings in the rest', async () => {
+    const host = await testHost(temporaryFolder());
+    const stylus = await host.ask('stylus.create', { ...DRAFT, name: 'Late', startDate: '2024-05-02' });
+    const list = 'date,album,minutes\n2024-05-01,A,40\n2024-05-02,B,38\n';
+    const read = await host.ask('plays.read', question(list, stylus.id));
+    expect(read.refused.map(({ row, reason }) => [row, reason])).toEqual([
+      [2, expect.stringMatching(/^“Late” has been in use only since 2\sMay\s2024\./)],
+    ]);
+    await host.ask('plays.import', question(list, stylus.id));
+    const { entries } = await host.ask('stylus.page', { id: stylus.id });
+    expect(entries.map(({ text }) => text)).toEqual(['B']);
+  });
+
   it('asks when day and month could be either way round', async () => {
     const { host, stylusId } = await started();
     const list = 'date,minutes\n03/04/2024,20\n05/06/2024,20\n';
@@ -207,7 +220,7 @@ describe('a play list', () => {
   });
 
   it('takes 20,000 rows in one step', async () => {
-    const { host, stylusId } = await started();
+    const { host, stylusId } = await started({ startDate: '2014-01-01' });
     const day = (i: number): string =>
       new Date(Date.UTC(2014, 0, 1) + (i >> 1) * 17_000_000).toISOString().slice(0, 10);
     const rows = Array.from({ length: 20_000 }, (_, i) => `${day(i)},Record ${i},${18 + (i % 7)}`);

@@ -208,6 +208,13 @@ describe('a sheet', () => {
     for (const caution of CAUTIONS) expect(page).toContain(escapeHtml(caution));
     expect(page).not.toContain('Invented demo data');
     expect(page).not.toMatch(/(src|href)="(?!data:)/);
+    expect(page).toContain('Next look');
+    const end = { id: stylus.id, date: '2024-05-01', reason: 'worn', successorId: null };
+    await host.ask('stylus.retire', end);
+    const sheet = { stylusId: stylus.id, comparisonId: null, paper: 'Letter' as const };
+    const { html: retired } = await host.ask('sheet.html', sheet);
+    expect(retired).toContain('nothing is due');
+    expect(retired).not.toContain('Next look');
     await expect(
       host.ask('sheet.pdf', { stylusId: stylus.id, comparisonId: null, paper: 'A4' }),
     ).rejects.toThrow('no-printer');

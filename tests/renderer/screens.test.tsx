@@ -133,7 +133,7 @@ describe('the chart', () => {
   });
 
   it('calls the band common practice and the line the person’s own', () => {
-    expect(text(chart())).toContain('common practice 400 to 1000 h, no standard');
+    expect(text(chart())).toContain('common practice 400 to 1\u202f000 h, no standard');
     expect(chart()).toContain('your limit');
     expect(chart({ limitUm: null })).not.toContain('your limit');
   });

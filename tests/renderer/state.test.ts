@@ -5,7 +5,6 @@ import { hoursAt, toHours } from '../../renderer/state/hours.ts';
 import { parseRoute, writeRoute, type Route } from '../../renderer/state/route.ts';
 import { readSettings, USUAL } from '../../renderer/state/settings.ts';
 import { createDaybook } from '../../renderer/state/store.ts';
-import { holdUnsaved } from '../../renderer/state/unsaved.ts';
 import { Refusal } from '../../shared/index.ts';
 import { captureRow, DRAFT, entryRow, fakeHost, pageOf, stylusRow } from './fake-host.ts';
 
@@ -147,22 +146,6 @@ describe('the store', () => {
     });
     quiet.mockRestore();
     expect(model.store.getState().toasts.at(-1)?.text).not.toMatch(/undefined|line/);
-  });
-
-  it('closes a dialog when the address changes, and stays where it is while a form is not saved', async () => {
-    const stylus = stylusRow();
-    const surroundings = around(`#/stylus/${stylus.id}`);
-    const model = createDaybook(fakeHost({ styluses: [stylus] }), surroundings);
-    await model.start();
-    model.open({ kind: 'stylus', stylusId: stylus.id });
-    const release = holdUnsaved('form');
-    await model.follow('#/');
-    expect(model.store.getState()).toMatchObject({ route: { screen: 'stylus' }, dialog: { kind: 'stylus' } });
-    expect(surroundings.writeHash).toHaveBeenLastCalledWith(`#/stylus/${stylus.id}`);
-    expect(model.store.getState().toasts.at(-1)?.text).toContain('not saved');
-    release();
-    await model.follow('#/');
-    expect(model.store.getState()).toMatchObject({ route: { screen: 'shelf' }, dialog: null });
   });
 
   it('puts into the bin and takes back, by message or by the last step', async () => {

@@ -1,6 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
-import { mustBeInUse, mustHaveHappened } from '../happened.ts';
+import { mustBeInUse, mustNotCutOff, mustHaveHappened } from '../happened.ts';
 import { addDemo, removeDemo } from '../demo.ts';
 import { addEntry, readEntry, setBinned, updateEntry } from '../store/entries.ts';
 import { readCapture } from '../store/captures.ts';
@@ -51,6 +51,7 @@ export function collectionHandlers(context: Context): Pick<HostHandlers, Names> 
     },
     'stylus.update': async ({ id, draft }) => {
       mustHaveHappened([draft.startDate]);
+      mustNotCutOff(db, readStylus(db, id), draft);
       const stylus = updateStylus(db, id, draft);
       changed(id);
       return stylus;

@@ -1,5 +1,6 @@
 import type { HostHandlers } from '../../../shared/index.ts';
 import type { Context } from '../context.ts';
+import { habitMustBeInUse } from '../happened.ts';
 import { importPlays, readPlays } from '../plays/plays.ts';
 import { addHabit, updateHabit } from '../store/habits.ts';
 import { readStylus } from '../store/styluses.ts';
@@ -11,13 +12,13 @@ export function playingHandlers(context: Context): Pick<HostHandlers, Names> {
   const { db } = context.collection;
   return {
     'habit.add': async (draft) => {
-      readStylus(db, draft.stylusId);
+      habitMustBeInUse(readStylus(db, draft.stylusId), draft);
       const habit = addHabit(db, draft);
       context.emit('changed', { stylusId: habit.stylusId });
       return habit;
     },
     'habit.update': async ({ id, draft }) => {
-      readStylus(db, draft.stylusId);
+      habitMustBeInUse(readStylus(db, draft.stylusId), draft);
       const habit = updateHabit(db, id, draft);
       context.emit('changed', { stylusId: habit.stylusId });
       return habit;

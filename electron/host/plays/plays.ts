@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { Cancelled, Refusal } from '../../../shared/index.ts';
+import { beforeUse, Cancelled, dayWords, Refusal } from '../../../shared/index.ts';
 import type { EntryDraft, PlayList, PlayMapping, PlayRow, Stylus } from '../../../shared/index.ts';
 import type { JobOptions } from '../engine.ts';
 import type { Database } from '../store/database.ts';
@@ -158,7 +158,7 @@ async function judged(
       date.wrong ??
       played.wrong ??
       (date.value !== null && date.value > today ? 'The date lies in the future.' : null) ??
-      (typeof stylus === 'string' ? stylus : null);
+      (typeof stylus === 'string' ? stylus : beforeItsUse(stylus, date.value));
     const hashes = hashesOf(cells, [date.value ?? '', title, played.value?.hours.toFixed(6) ?? ''], seen);
     const again = wrong === null && hashes.some(known);
     return {
@@ -203,6 +203,11 @@ function hashesOf(cells: readonly string[], meaning: readonly string[], seen: Ma
 }
 
 const plain = (text: string): string => text.trim().toLocaleLowerCase();
+
+function beforeItsUse({ name, startDate }: Stylus, date: string | null): string | null {
+  if (startDate === null || beforeUse(date ?? '', startDate) === null) return null;
+  return `“${name.slice(0, 60)}” has been in use only since ${dayWords(startDate)}. Correct the row, or that day at the stylus.`;
+}
 
 /** The stylus of that name, or the one that was on that deck on the day; else a sentence. */
 function stylusNamed(all: readonly Stylus[], name: string, date: string | null): Stylus | string {

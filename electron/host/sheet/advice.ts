@@ -4,6 +4,7 @@ import {
   CAUSE_WORDS,
   type CauseAnswer,
   reasonsOf,
+  retiredText,
   type GivenAdvice,
 } from '../../../shared/index.ts';
 import { dayText } from './format.ts';
@@ -11,13 +12,13 @@ import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
 /** What the evidence comes to on the day of printing, with the rules that speak and what nobody can tell. */
-export function adviceBlock(advice: GivenAdvice): Markup {
+export function adviceBlock(advice: GivenAdvice, retired: boolean): Markup {
   const speaking = reasonsOf(advice);
   return html`<section class="advice">
-    <h2>Advice: ${ADVICE_WORDS[advice.outcome].toLowerCase()}</h2>
-    <p><strong>${advice.sentence}</strong> ${wallText(advice)}</p>
+    <h2>Advice: ${retired ? 'none, it is retired' : ADVICE_WORDS[advice.outcome].toLowerCase()}</h2>
+    <p><strong>${retired ? retiredText(advice) : advice.sentence}</strong> ${wallText(advice)}</p>
     ${
-      advice.outcome === 'take-off'
+      retired || advice.outcome === 'take-off'
         ? null
         : html`<p>
             Next look ${advice.look.overdue ? 'was due' : 'by'} ${dayText(advice.look.date)}.

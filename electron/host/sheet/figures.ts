@@ -1,6 +1,6 @@
 import type { ComparisonAnswer } from '../../../shared/index.ts';
 import type { Window } from '../pictures/overlay.ts';
-import { lengthUnit, withMinus } from './format.ts';
+import { lengthUnit, written } from './format.ts';
 import type { Unit } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
@@ -104,7 +104,7 @@ export function profileFigure(profile: Drawing['profile'], unit: Unit): Markup |
       (value) =>
         html`<path d="M${PLOT.left} ${round(y(value))}H${PLOT.width - PLOT.right}" class="grid" />
           <text x="${PLOT.left - 1}" y="${round(y(value) + 1.6)}" text-anchor="end"
-            >${withMinus(`${Number(value.toFixed(3))}`)}</text
+            >${written(`${Number(value.toFixed(3))}`)}</text
           >`,
     )}
     ${[0, 45, 90, 135, 180].map(

@@ -267,7 +267,7 @@ export async function makeSheet(
   const main = comparison ? await comparisonBody(context, page, comparison) : await singleBody(context, page);
   const heard = listeningPage(db, stylusId);
   const course = courseOf(db, stylusId, { today: day, practiceHours: hoursBand });
-  const advice = adviceBlock(adviceOn(db, stylusId, hoursBand));
+  const advice = adviceBlock(adviceOn(db, stylusId, hoursBand), page.stylus.retired !== null);
   const body = html`${identity(page, ledgerOf(db, stylusId, day).ledger.at(null))}${advice}${main}${markTable(page)}${wearChart(db, page, course)}
   ${listeningPart(heard, page.entries)}${causesTable(heard.causes)}${timeline(page)}
   ${notExamined(missingViews(page), lookedInto(page, heard))}${worth()}${cautions()}${hashTable(page.captures, heard.recordings)}`;

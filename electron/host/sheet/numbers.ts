@@ -1,15 +1,16 @@
 import { bendChange } from '../../../core/cantilever/change.ts';
-import type {
-  CantileverReport,
-  ComparisonAnswer,
-  ExaminationAnswer,
-  ExaminationReport,
-  FlatPair,
-  FlatSingle,
-  Mark,
-  Measured,
-  Suspicion,
-  Warning,
+import {
+  bendWords,
+  type CantileverReport,
+  type ComparisonAnswer,
+  type ExaminationAnswer,
+  type ExaminationReport,
+  type FlatPair,
+  type FlatSingle,
+  type Mark,
+  type Measured,
+  type Suspicion,
+  type Warning,
 } from '../../../shared/index.ts';
 import { areaUnit, lengthUnit, measured, notDetected, plain, uncertainty } from './format.ts';
 import type { Unit } from './format.ts';
@@ -145,7 +146,10 @@ export function cantileverNumbers(
 ): Markup {
   if (!report.ok) return html`<p><strong>No answer.</strong> ${report.reason.message}</p>`;
   const { cantilever } = report;
-  const toward = cantilever.bendToward === 'none' ? '' : `, towards the picture’s ${cantilever.bendToward}`;
+  const toward =
+    cantilever.bendToward === 'none'
+      ? ''
+      : `, ${bendWords(cantilever.bendToward === 'left' ? 'left' : 'right', report.drawing?.axisPx)}`;
   const angle = degrees(cantilever.bendAngleDeg);
   const unit = report.unit === 'percent-of-length' ? '% of its length' : 'µm';
   return html`<table class="numbers">
@@ -189,8 +193,8 @@ function changeText(
   const change = bendChange(before.cantilever, now.cantilever);
   if (Math.abs(change.value) <= change.expanded)
     return `none beyond the uncertainty (${degrees({ value: Math.abs(change.value), expanded: change.expanded })})`;
-  const side = change.value > 0 ? 'right' : 'left';
-  return `${degrees({ value: Math.abs(change.value), expanded: change.expanded })} towards the picture’s ${side}`;
+  const side = bendWords(change.value > 0 ? 'right' : 'left', now.drawing?.axisPx);
+  return `${degrees({ value: Math.abs(change.value), expanded: change.expanded })} ${side}`;
 }
 
 function remarks(

@@ -1,8 +1,9 @@
+import { hoursShown, ownLimitHours } from '../../../core/wear/hours-axis.ts';
 import { flatPoints, type FlatPoint } from '../../../core/wear/index.ts';
 import { forecastWords, type StylusPage, type WearCourse } from '../../../shared/index.ts';
 import type { Database } from '../store/database.ts';
 import { ledgerOf, todayHere } from '../store/hours.ts';
-import { hoursText } from './format.ts';
+import { grouped, hoursText } from './format.ts';
 import { html } from './html.ts';
 import type { Markup } from './html.ts';
 
@@ -16,8 +17,9 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
   const points = flatPoints(page, ledgerOf(db, page.stylus.id).ledger).filter((one) => one.hours !== null);
   if (points.length < 3) return null;
   const { limitUm } = page.stylus;
-  const bands = [course.left, course.right].flatMap((wall) => wall?.band ?? []);
-  const mostHours = Math.max(1, ...points.map((one) => one.hours ?? 0), ...bands.map((one) => one.hours));
+  const walls = [course.left, course.right].flatMap((wall) => wall ?? []);
+  const played = Math.max(course.hoursNow, ...points.map((one) => one.hours ?? 0));
+  const mostHours = hoursShown(played, ownLimitHours(walls));
   const mostUm =
     1.1 * Math.max(4, limitUm ?? 0, ...points.map((one) => one.width.value + one.width.expanded));
   const x = (hours: number): number =>
@@ -38,7 +40,15 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
         role="img"
         aria-label="Flat widths against playing time"
       >
-        ${[course.left, course.right].map((wall) => (wall === null ? null : bandOf(wall.band, x, y)))}
+        ${[course.left, course.right].map((wall) =>
+          wall === null
+            ? null
+            : bandOf(
+                wall.band.filter((one) => one.hours <= mostHours),
+                x,
+                y,
+              ),
+        )}
         ${steps(mostUm).map(
           (um) =>
             html`<path d="M${SIZE.left} ${at(y(um))}H${SIZE.width - SIZE.right}" class="grid" />
@@ -47,7 +57,7 @@ export function wearChart(db: Database, page: StylusPage, course: WearCourse): M
         ${steps(mostHours).map(
           (hours) =>
             html`<text x="${at(x(hours))}" y="${SIZE.height - SIZE.bottom + 4.5}" text-anchor="middle"
-              >${hours}</text
+              >${grouped(hours)}</text
             >`,
         )}
         ${

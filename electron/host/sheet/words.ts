@@ -12,7 +12,7 @@ export const WORTH: readonly string[] = [
   'The accuracy of these measurements is proved on rendered pictures whose truth is known. On real styli only their repeatability is known so far.',
   'After ± stands the expanded uncertainty, about 95 % coverage (GUM). “Not detected, below …” means that a flat of that width would be missed at most once in twenty; it does not mean that there is none.',
   'A limit holds for a part that is turned or pitched by no more than 2 degrees between the pictures.',
-  'No published limit in micrometres was found for the flat that ends a stylus’s life. Hours at which people think about replacing a diamond, 400 to 1,000 h, are common practice, no standard.',
+  'No published limit in micrometres was found for the flat that ends a stylus’s life. Hours at which people think about replacing a diamond, 400 to 1\u202f000\u00a0h, are common practice, no standard.',
 ];
 
 export const NOT_EXAMINED: readonly string[] = [

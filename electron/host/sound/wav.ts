@@ -1,3 +1,5 @@
+import { grouped } from '../../../shared/number-words.ts';
+
 /**
  * Reads WAV files (RIFF/WAVE; Microsoft, Multiple Channel Audio Data and WAVE Files, 2007, for the extensible form). An own
  * reader, because the libraries at hand are unmaintained and believe the lengths that a file states; nothing here is read,
@@ -90,7 +92,7 @@ function formatOf(
     return no(`The file has ${channelCount} channels. Export the left and the right one as a stereo file.`);
   if (sampleRate < RATES[0] || sampleRate > RATES[1])
     return no(
-      `The file states ${sampleRate} samples a second, which no converter gives. Export it again, with 44,100 or 48,000.`,
+      `The file states ${grouped(sampleRate)} samples a second, which no converter gives. Export it again, with ${grouped(44_100)} or ${grouped(48_000)}.`,
     );
   if (blockAlign !== (channelCount * container) / 8)
     return no('The head of the sound file contradicts itself. Export it again as WAV.');

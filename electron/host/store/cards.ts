@@ -85,7 +85,8 @@ function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   return null;
 }
 
-function confirmedDamage(db: Database, stylusId: string): StylusCard['confirmed'] {
+/** What somebody confirmed and what ends playing, the gravest first. */
+export function confirmedDamage(db: Database, stylusId: string): StylusCard['confirmed'] {
   const kinds = db
     .all(
       `SELECT DISTINCT mark.kind FROM mark JOIN capture ON capture.id = capture_id AND capture.binned_at IS NULL

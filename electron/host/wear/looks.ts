@@ -2,6 +2,7 @@ import { dayWords, Refusal } from '../../../shared/index.ts';
 import type { DueLook } from '../../../shared/index.ts';
 import { type CalendarEvent, calendarFile } from '../calendar/ical.ts';
 import type { Context } from '../context.ts';
+import { confirmedDamage } from '../store/cards.ts';
 import { listOfStyluses } from '../store/styluses.ts';
 import { type CourseQuestion, courseOf, fitAside } from './course.ts';
 
@@ -25,7 +26,7 @@ function stepsBack({ calm }: Context): (forMs: number) => Promise<void> {
 }
 
 /**
- * The next look at every stylus in use, the earliest first. Long histories take a moment each: between two of them
+ * The next look at every stylus in use, the earliest first; none at one that somebody found damaged. Long histories take a moment each: between two of them
  * other calls get their turn, so that nobody who clicks on a card waits for all.
  */
 export async function dueLooks(context: Context, question: CourseQuestion): Promise<DueLook[]> {
@@ -33,7 +34,8 @@ export async function dueLooks(context: Context, question: CourseQuestion): Prom
   const calmFor = stepsBack(context);
   const looks: DueLook[] = [];
   for (const { id, name, cartridge, deck, demo, retired, limitUm } of listOfStyluses(db)) {
-    if (retired !== null) continue;
+    // What ends playing comes off now, and nobody plans to look at it again.
+    if (retired !== null || confirmedDamage(db, id).length > 0) continue;
     await otherCalls();
     await calmFor(0);
     if (limitUm !== null) await fitAside(context, id, question.today, () => calmFor(CALM_MS));

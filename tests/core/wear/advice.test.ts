@@ -53,7 +53,8 @@ describe('advice', () => {
     ['a suspected chip', { chip: 'suspected' }, 'clean-and-look', 'chip-suspected'],
     ['a confirmed bent cantilever', { bentCantilever: 'confirmed' }, 'take-off', 'bent-cantilever'],
     ['a turned diamond, confirmed', { diamond: 'turned', diamondConfirmed: true }, 'take-off', 'diamond'],
-    ['a leaning diamond, not confirmed', { diamond: 'leaning' }, 'clean-and-look', 'diamond-suspected'],
+    ['a leaning diamond, not confirmed', { diamond: 'leaning' }, 'look-again', 'diamond-suspected'],
+    ['a suspected bend', { bentCantilever: 'suspected' }, 'look-again', 'bent-cantilever-suspected'],
     ['a flat surely beyond the limit', { left: flat(12) }, 'take-off', 'limit-passed'],
     ['a flat perhaps at the limit', { left: flat(9.6), right: flat(9.4) }, 'order-one', 'limit-near'],
     ['a limit within half a year', { limitHours: { low: 200, high: 900 } }, 'order-one', 'limit-near'],
@@ -161,6 +162,13 @@ describe('advice', () => {
     const checked = adviseOn({ ...uneven, setUpChecked: true });
     expect(checked).toMatchObject({ outcome: 'play-on', wall: 'left' });
     expect(adviseOn(sound).wall).toBeNull();
+  });
+
+  it('sends nobody to the brush for a bend, and nobody to bend it back', () => {
+    const { sentence, steps } = adviseOn({ ...sound, bentCantilever: 'suspected', residue: 'seen' });
+    expect(sentence).not.toMatch(/[Cc]lean/);
+    const said = steps.find((step) => step.rule === 'bent-cantilever-suspected')?.sentence;
+    expect(said).toMatch(/another side.*baseline.*Do not bend it back.*maker’s instructions/);
   });
 
   it('damage goes before dirt, dirt before set-up', () => {

@@ -6,6 +6,7 @@ import {
   type PlayingTimeInput,
   RELATIVE_STANDARD,
   spanOfPlayed,
+  whyNoHabit,
 } from '../../../core/wear/index.ts';
 
 const span = (from: string, to: string, hours: number, part: Partial<PlayedSpan> = {}): PlayedSpan => ({
@@ -144,5 +145,17 @@ describe('the present habit', () => {
     expect(presentHabit(ledger, [], '2023-01-12')).toBeNull();
     expect(presentHabit(ledger, [], '2023-03-01')?.from).toBe('since it began');
     expect(presentHabit(hoursLedger(input()), [], '2023-03-01')).toBeNull();
+  });
+
+  it('says why it is not known, and never that many hours on one day are too few', () => {
+    const ledger = hoursLedger(input({ spans: [span('2024-05-01', '2024-05-01', 44)] }));
+    for (const [today, why] of [
+      ['2024-05-02', /first playing time is less than four weeks old/],
+      ['2025-02-01', /^Nothing was played in the last half year/],
+    ] as const) {
+      expect(presentHabit(ledger, [], today)).toBeNull();
+      expect(whyNoHabit(ledger, today)).toMatch(why);
+    }
+    expect(whyNoHabit(hoursLedger(input()), '2024-05-02')).toMatch(/^No playing time is entered/);
   });
 });

@@ -1,6 +1,7 @@
 import ICAL from 'ical.js';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { calendarFile, escapeText, foldLine, stampValue } from '../../../electron/host/calendar/ical.ts';
+import type { InputOf } from '../../../shared/index.ts';
 import { DRAFT, addPicture, buildHost, picture, temporaryFolder, testHost } from '../support.ts';
 
 beforeAll(buildHost, 120_000);
@@ -87,6 +88,27 @@ describe('what is due', () => {
     const gone = await host.ask('stylus.create', { ...DRAFT, name: 'Gone' });
     await host.ask('stylus.retire', { id: gone.id, date: '2024-05-01', reason: 'worn', successorId: null });
     await addPicture(host, looked.id, await picture(), { isBaseline: true });
+    const broken = await host.ask('stylus.create', { ...DRAFT, name: 'Broken' });
+    const chipped = await addPicture(host, broken.id, await picture(60));
+    const chip: InputOf<'mark.add'>['draft'] = {
+      stylusId: broken.id,
+      view: 'front',
+      captureId: chipped.id,
+      kind: 'chip',
+      state: 'suspected',
+      frame: 'picture',
+      unit: 'px',
+      shape: { type: 'point', at: [10, 12] },
+      size: null,
+      note: '',
+      seenBy: '',
+      seenOn: '2024-03-01',
+      proposed: null,
+    };
+    const mark = await host.ask('mark.add', { draft: chip });
+    expect((await host.ask('looks.list', question)).map(({ name }) => name)).toContain('Broken');
+    // Confirmed, it is off: nobody plans to look at it again.
+    await host.ask('mark.update', { id: mark.id, draft: { ...chip, state: 'confirmed' } });
     const looks = await host.ask('looks.list', question);
     expect(looks.map(({ name, look }) => [name, look.date, look.why])).toEqual([
       ['Never, looked; at', '2024-06-01', 'There is no dated picture yet.'],
