@@ -26,8 +26,8 @@ function stepsBack({ calm }: Context): (forMs: number) => Promise<void> {
 }
 
 /**
- * The next look at every stylus in use, the earliest first; none at one that somebody found damaged. Long histories take a moment each: between two of them
- * other calls get their turn, so that nobody who clicks on a card waits for all.
+ * The next look at every stylus in use, the earliest first; none at one that somebody found damaged. Long histories take a
+ * moment each: between two of them other calls get their turn, so that nobody who clicks on a card waits for all.
  */
 export async function dueLooks(context: Context, question: CourseQuestion): Promise<DueLook[]> {
   const { db } = context.collection;
