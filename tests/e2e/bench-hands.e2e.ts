@@ -1,8 +1,7 @@
 import type { Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { button, link, pictureShown } from './parts.ts';
-import { openProgram, type Program } from './program.ts';
-import { endAtFirstFailure } from './story.ts';
+import { inOneWindow } from './story.ts';
 
 /** What hands and eyes do on the bench of the demo, from whichever corner they come. */
 const EVERYDAY = 'Everyday stylus (demo)';
@@ -50,14 +49,7 @@ function coloursOf(page: Page): Promise<{ black: number; mean: number; orange: n
 }
 
 describe('the bench of the demo', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window');
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow();
 
   it('takes the keys 1 to 6 from wherever the hands are', async () => {
     const { page } = program;

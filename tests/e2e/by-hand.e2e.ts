@@ -1,13 +1,12 @@
 import type { Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import { fitPicture, toStage, zoomAbout, type StageView } from '../../renderer/bench/geometry.ts';
 import { movedPose, NO_MOVE } from '../../renderer/bench/hand-pose.ts';
 import { imageToTip, tipToImage, type Pose } from '../../shared/geometry.ts';
 import { button, dialog, expectAccessible, readMeasured, steer, tabTo, times, wallValue } from './parts.ts';
 import { crowdedPair } from './pictures.ts';
-import { openProgram, type Program } from './program.ts';
 import { addPictures, newStylus, workedPair } from './set-ups.ts';
-import { endAtFirstFailure } from './story.ts';
+import { inOneWindow } from './story.ts';
 
 /**
  * A pair that the program refuses to lay over each other: a hand does it, the fit goes on from there, the answer says so,
@@ -112,14 +111,7 @@ async function expectLaid(page: Page, within: { readonly um: number; readonly de
 }
 
 describe('laying over by hand, by pointer, in a browser window', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window');
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow();
 
   it('is offered where the program refuses the pair', async () => {
     const { page } = program;
@@ -179,14 +171,7 @@ describe('laying over by hand, by pointer, in a browser window', () => {
 });
 
 describe('laying over by hand, by keys and typed values, in a browser window', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window', { reducedMotion: 'reduce', forcedColors: 'active' });
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow({ reducedMotion: 'reduce', forcedColors: 'active' });
 
   it('begins on the stage', async () => {
     const { page } = program;

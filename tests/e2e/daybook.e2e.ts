@@ -197,7 +197,7 @@ describe('the daybook over years', () => {
   it('opens and scrolls ten years of daily records', async () => {
     const { page } = program;
     await link(page, 'Stylus Daybook').click();
-    await newStylus(page, 'Twenty thousand', FACTS);
+    await newStylus(page, 'Twenty thousand', { ...FACTS, 'In use since': '2014-01-01' });
     const day = (i: number): string =>
       new Date(Date.UTC(2014, 0, 1) + Math.floor((i * 4380) / 20_000) * 86_400_000)
         .toISOString()

@@ -1,5 +1,5 @@
 import type { Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import {
   expectBend,
   inWindow,
@@ -21,8 +21,7 @@ import {
   tabTo,
   times,
 } from './parts.ts';
-import { openProgram, type Program } from './program.ts';
-import { endAtFirstFailure } from './story.ts';
+import { inOneWindow } from './story.ts';
 
 /** The same as `marks.e2e.ts` by keyboard alone, with colours forced, and what only keys can bring about. */
 let pictures: Pictures;
@@ -31,14 +30,7 @@ beforeAll(async () => {
 });
 
 describe('marks by keyboard alone, in a browser window', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window', { reducedMotion: 'reduce', forcedColors: 'active' });
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow({ reducedMotion: 'reduce', forcedColors: 'active' });
 
   it('starts with three pictures', async () => {
     await startWith(program.page, pictures);

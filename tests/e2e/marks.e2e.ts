@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it } from 'vitest';
 import {
   expectBend,
   inWindow,
@@ -10,8 +10,7 @@ import {
   type Pictures,
 } from './marks-parts.ts';
 import { button, dialog, expectAccessible, link, pictureShown } from './parts.ts';
-import { openProgram, type Program } from './program.ts';
-import { endAtFirstFailure } from './story.ts';
+import { inOneWindow } from './story.ts';
 
 /**
  * What the bench is for: compare two pictures, confirm a chip that the program suspects, measure a bent cantilever.
@@ -23,14 +22,7 @@ beforeAll(async () => {
 });
 
 describe('marks by pointer, in a browser window', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window');
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow();
 
   it('starts with three pictures', async () => {
     await startWith(program.page, pictures);

@@ -1,9 +1,8 @@
 import { AxeBuilder } from '@axe-core/playwright';
 import type { Locator, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { button, dialog, expectAccessible, link, pictureShown, tabTo } from './parts.ts';
-import { openProgram, type Program } from './program.ts';
-import { endAtFirstFailure } from './story.ts';
+import { inOneWindow } from './story.ts';
 
 /**
  * What a screen reader is given of the bench's panels, kept as trees beside this file, and every panel, dialog and way of
@@ -70,14 +69,7 @@ async function inEveryLook(page: Page, where: string): Promise<void> {
 }
 
 describe('the panels of the bench', () => {
-  endAtFirstFailure();
-  let program: Program;
-  beforeAll(async () => {
-    program = await openProgram('browser window');
-  });
-  afterAll(async () => {
-    await program?.close();
-  });
+  const program = inOneWindow();
 
   it('give numbers, budget and profile with their uncertainty to a screen reader', async () => {
     const { page } = program;

@@ -1,4 +1,5 @@
-import { beforeEach, onTestFailed } from 'vitest';
+import { afterAll, beforeAll, beforeEach, onTestFailed } from 'vitest';
+import { type BrowserOptions, openProgram, type Program } from './program.ts';
 
 /**
  * A story's steps share a window and build on each other. After a step that failed the rest fails at once and says
@@ -13,4 +14,24 @@ export function endAtFirstFailure(built: readonly string[] | null = null): void 
       if (built === null || built.includes(task.name)) broken ??= task.name;
     });
   });
+}
+
+/** A story in one browser window, which is opened before its first step and closed behind its last. */
+export function inOneWindow(options: BrowserOptions = {}): Pick<Program, 'page' | 'troubles'> {
+  endAtFirstFailure();
+  let program: Program;
+  beforeAll(async () => {
+    program = await openProgram('browser window', options);
+  });
+  afterAll(async () => {
+    await program?.close();
+  });
+  return {
+    get page() {
+      return program.page;
+    },
+    get troubles() {
+      return program.troubles;
+    },
+  };
 }
