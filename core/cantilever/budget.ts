@@ -48,11 +48,12 @@ export function bendOf(model: AxisModel, root: number, tip: number): number {
 /** Uncertainty of the bend angle, degrees, line by line. */
 export function bendBudget(found: Followed): { readonly lines: BudgetLine[]; readonly combined: Combined } {
   const { fit } = found;
-  const open = Math.hypot(...found.rims.map(leftOpen(found)));
+  const gradient = bendGradient(found);
+  const open = leftOpen(found, gradient);
   const lines: BudgetLine[] = [
     {
       source: 'edge noise',
-      standard: Math.max(CORRELATION, correlationOf(fit, found.points.side)) * fitNoise(found),
+      standard: Math.max(CORRELATION, correlationOf(fit, found.points.side)) * fitNoise(found, gradient),
       type: 'A',
       degreesOfFreedom: Math.max(10, fit.weight.length / 20),
       note: 'scatter of the edges about the fitted axis',
@@ -133,11 +134,14 @@ function bendGradient({ fit, root, tip }: Followed): number[] {
   });
 }
 
-/** What is left open of where one edge lies, as a standard uncertainty of the bend, degrees. */
-function leftOpen(found: Followed): (rim: Rim) => number {
-  const { fit, points, frame } = found;
-  const influence = fit.influence(bendGradient(found));
-  return ({ side, middles, spread }) => {
+/**
+ * What is left open of where the edges lie, as a standard uncertainty of the bend, degrees: each edge by itself, a point between
+ * two stretches moved by both as it was when its own place was found.
+ */
+function leftOpen({ fit, points, frame, rims }: Followed, gradient: readonly number[]): number {
+  if (rims.length === 0) return 0;
+  const influence = fit.influence(gradient);
+  const ofOne = ({ side, middles, spread }: Rim): number => {
     const gain = new Float64Array(middles.length);
     for (let i = 0; i < influence.length; i++) {
       if (Math.sign(points.side[i]) !== side) continue;
@@ -153,13 +157,12 @@ function leftOpen(found: Followed): (rim: Rim) => number {
     }
     return spread(gain);
   };
+  return Math.hypot(...rims.map(ofOne));
 }
 
 /** Propagates the fit's covariance to the bend between root and tip, degrees. */
-function fitNoise(found: Followed): number {
+function fitNoise({ fit }: Followed, gradient: readonly number[]): number {
   const names = AXIS_PARAMETERS;
-  const { fit } = found;
-  const gradient = bendGradient(found);
   let variance = 0;
   gradient.forEach((a, i) => {
     gradient.forEach((b, j) => {

@@ -143,14 +143,14 @@ export function placesAlong(evidence: readonly Float64Array[], places: Float64Ar
   const most = Math.max(...models.map(({ log }) => log));
   const weight = models.map(({ log }) => Math.exp(log - most));
   const all = weight.reduce((a, b) => a + b, 0);
-  const mixed = (of: (model: (typeof models)[number]) => number): number =>
-    models.reduce((sum, model, m) => sum + (weight[m] / all) * of(model), 0);
+  const mixed = (values: readonly number[]): number =>
+    values.reduce((sum, value, m) => sum + (weight[m] / all) * value, 0);
   return {
-    means: own.map((_, k) => mixed(({ means }) => means[k])),
+    means: own.map((_, k) => mixed(models.map(({ means }) => means[k]))),
     spread: (gain) => {
-      const sums = new Map(models.map((model) => [model, model.sumOf(gain)]));
-      const mean = mixed((model) => sums.get(model)?.mean ?? 0);
-      return Math.sqrt(Math.max(0, mixed((model) => sums.get(model)?.square ?? 0) - mean * mean));
+      const sums = models.map(({ sumOf }) => sumOf(gain));
+      const mean = mixed(sums.map((one) => one.mean));
+      return Math.sqrt(Math.max(0, mixed(sums.map(({ square }) => square)) - mean * mean));
     },
   };
 }

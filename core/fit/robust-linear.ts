@@ -23,7 +23,7 @@ export function reweighted(
   weigh: (rest: Float64Array) => Float64Array,
 ): Linear | null {
   const n = v.length;
-  let weight = new Float64Array(n).fill(1);
+  let weight: Float64Array = new Float64Array(n).fill(1);
   const rest = new Float64Array(n);
   // Columns of one size: a heading and an offset in pixels differ by orders.
   const size = new Float64Array(columns);
@@ -49,7 +49,7 @@ export function reweighted(
       for (let j = 0; j < columns; j++) sum -= design[i * columns + j] * p[j];
       rest[i] = sum;
     }
-    weight = Float64Array.from(weigh(rest));
+    weight = weigh(rest);
   }
   const inverse = (): Float64Array | null => {
     for (let j = 0; j < columns; j++) for (let k = 0; k < j; k++) a[k * columns + j] = a[j * columns + k];
