@@ -1,13 +1,20 @@
 import { mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { BrowserContextOptions } from 'playwright-core';
+import type { BrowserContextOptions, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { button, expectAccessible } from './parts.ts';
 import { wornPair } from './pictures.ts';
 import { openProgram, type Program } from './program.ts';
 import { addPictures, newStylus } from './set-ups.ts';
 import { endAtFirstFailure } from './story.ts';
+
+/**
+ * The automatic backup comes ten seconds after the first start, whatever this story is just doing: on a slow machine it
+ * finds the stylus in the bin, and brings it back there.
+ */
+const madeByHand = (page: Page): Locator =>
+  page.getByRole('list', { name: 'Backups' }).getByRole('listitem').filter({ hasText: 'made by hand' });
 
 /**
  * A collection that cannot be lost, as a person sees it: a backup, the bin, a damaged database at the next start, and
@@ -40,9 +47,7 @@ describe('safekeeping, in a browser window', () => {
     await page.keyboard.press('Alt+y');
     await page.getByRole('heading', { level: 1, name: 'Safekeeping' }).waitFor();
     await button(page, 'Make a backup').click();
-    const backups = page.getByRole('list', { name: 'Backups' }).getByRole('listitem');
-    await expect.poll(() => backups.count(), { timeout: 30_000 }).toBe(1);
-    expect(await backups.innerText()).toContain('made by hand');
+    await expect.poll(() => madeByHand(page).count(), { timeout: 30_000 }).toBe(1);
     await expectAccessible(page, 'safekeeping');
   });
 
@@ -102,10 +107,8 @@ describe('safekeeping, in a browser window', () => {
 
   it('takes the backup back, keeps the damaged one aside, and goes on', async () => {
     const { page } = program;
-    await page
-      .getByRole('list', { name: 'Backups' })
+    await madeByHand(page)
       .getByRole('button', { name: /^Take back/ })
-      .first()
       .click();
     await page.getByRole('heading', { level: 1, name: 'Safekeeping' }).waitFor({ timeout: 30_000 });
     await page.getByRole('list', { name: 'Kept aside' }).waitFor();
