@@ -1,1 +1,1 @@
-export const ENGINE_VERSION = '0.3.20';
+export const ENGINE_VERSION = '0.3.21';

@@ -53,9 +53,25 @@ function openWindow(): BrowserWindow {
       spellcheck: false,
     },
   });
+  // A page that holds something unsaved refuses to go; left to itself the window would just stay, without a word.
+  window.webContents.on('will-prevent-unload', (event) => {
+    if (dialog.showMessageBoxSync(window, LEAVE_UNSAVED) === LEAVE) event.preventDefault();
+  });
   void window.loadURL(START_PAGE);
   return window;
 }
+
+const LEAVE = 1;
+const LEAVE_UNSAVED = {
+  type: 'question' as const,
+  title: 'Stylus Daybook',
+  message: 'Something in this window is not saved.',
+  detail: 'If you close it now, what you typed or drew since is lost. Everything else is safe.',
+  buttons: ['Stay', 'Close without saving'],
+  defaultId: 0,
+  cancelId: 0,
+  noLink: true,
+};
 
 function connect(host: Host): void {
   ipcMain.handle('daybook:call', (event, name: unknown, input: unknown) =>
@@ -72,7 +88,8 @@ function connect(host: Host): void {
 
 function closeBeforeQuitting(host: Host): void {
   let closed = false;
-  app.on('before-quit', (event) => {
+  // Not before the windows are closed: somebody may stay in one that holds something unsaved.
+  app.on('will-quit', (event) => {
     if (closed) return;
     event.preventDefault();
     void host.close().finally(() => {

@@ -170,9 +170,9 @@ function useShortcuts(): void {
       if (state.dialog === null || state.dialog.kind === 'commands' || steps) command.run(model);
     };
     const hash = (): void => void model.follow(location.hash);
-    // The browser asks in its own words; a window of Electron would stay open without any.
+    // The browser asks in its own words, Electron's shell in ours (`electron/main.ts`).
     const close = (event: BeforeUnloadEvent): void => {
-      if (whyUnsaved() !== null && globalThis.daybookHost === undefined) event.preventDefault();
+      if (whyUnsaved() !== null) event.preventDefault();
     };
     addEventListener('keydown', press);
     addEventListener('hashchange', hash);

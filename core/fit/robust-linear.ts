@@ -12,8 +12,8 @@ export type Linear = {
 };
 
 /**
- * Least squares v = design . p, weighted anew by what is left over: all alike at first, then as `weigh` says, `rounds` times. The
- * design is row-major. Null when the columns depend on each other.
+ * Least squares v = design . p, weighted anew by what is left over: all alike at first, or by what `first`, the rest of a line
+ * that was found otherwise, would give them; then as `weigh` says, `rounds` times. The design is row-major. Null when the columns depend on each other.
  */
 export function reweighted(
   design: Float64Array,
@@ -21,9 +21,10 @@ export function reweighted(
   columns: number,
   rounds: number,
   weigh: (rest: Float64Array) => Float64Array,
+  first?: Float64Array,
 ): Linear | null {
   const n = v.length;
-  let weight: Float64Array = new Float64Array(n).fill(1);
+  let weight: Float64Array = first ? weigh(first) : new Float64Array(n).fill(1);
   const rest = new Float64Array(n);
   // Columns of one size: a heading and an offset in pixels differ by orders.
   const size = new Float64Array(columns);

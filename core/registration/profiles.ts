@@ -10,11 +10,11 @@ import type { UsedScale } from '../compare.ts';
 import { edgeOffsets, polarAt, runsBeyond, type Offsets, type Run } from '../edge/offsets.ts';
 import { median } from '../fit/select.ts';
 import { combineBudget, DECISION_FACTOR, MISS_FACTOR } from '../uncertainty/index.ts';
-import { KAPPA, POSE, SIGMA, WEIGHT, type Band } from '../tip/capture-model.ts';
+import { KAPPA, SIGMA, WEIGHT, type Band } from '../tip/capture-model.ts';
 import { isExplained, shankRatio } from '../tip/checks.ts';
 import type { CleanSingle } from '../tip/clean-single.ts';
 import { contourOf } from '../tip/contour.ts';
-import { fitPair, localParameters, turnSd } from '../tip/pair.ts';
+import { fitPair, localParameters, rotationBetween } from '../tip/pair.ts';
 import { poseOf, weighAlong, wrapDeg } from '../tip/pose.ts';
 import { edgeWidth } from '../tip/sharpness.ts';
 import { isSilhouette } from '../tip/silhouette.ts';
@@ -130,14 +130,14 @@ export function compareProfiles(
   const n = pair.problem.size;
   const sd = (i: number): number => Math.sqrt(Math.max(0, pair.fitted.covariance[i * (n + 1)]));
   const degree = 180 / Math.PI;
-  const turn = (parameters[1][POSE + 2] - parameters[0][POSE + 2]) * degree;
+  const turn = rotationBetween(pair);
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + parameters[1][KAPPA]));
   return answer({
     registration: {
-      rotationDeg: wrapDeg(turn),
+      rotationDeg: wrapDeg(turn.radians * degree),
       scaleRatio: ratio,
       residualUm: residual,
-      rotationDegExpanded: 4 * turnSd(pair) * degree,
+      rotationDegExpanded: 4 * turn.standard * degree,
       scaleRatioExpanded: 2 * ratio * sd(pair.maps[1][KAPPA]),
       statedScaleRatio: pair.captures[0].umPerPx / pair.captures[1].umPerPx,
     },

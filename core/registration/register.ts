@@ -181,7 +181,7 @@ export function registerPair(
         const margin = 1.5 * p[SIGMA] + (round === 0 ? beyond : 0);
         return maskOut(i === 0 ? now.seen.baselineRuns : all, p, margin);
       }) as [ReturnType<typeof maskOut>, ReturnType<typeof maskOut>];
-      now = settled(fitPair(baseline, later, { ratioSd, masks }));
+      now = settled(fitPair(baseline, later, { ratioSd, masks, turn: first.pair.turn }));
     }
     return now;
   };

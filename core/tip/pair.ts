@@ -14,22 +14,35 @@ import {
   type Prepared,
   type SingleFit,
 } from './single.ts';
-import { shankTurn } from './shank-turn.ts';
+import { flanksTurnedByLens, LENS_SD } from './lens.ts';
+import { shankTurn, type Turn } from './shank-turn.ts';
 import { tiedInteriors } from './tied-interiors.ts';
 import { SHAPE_SIZE } from './wedge.ts';
 
 /**
  * Two captures of one part: radius, ellipse, flanks and wall directions are shared, depths and optics are not. Insides of lit parts
- * are tied, and their turn is held by the shank as well.
+ * are tied, and the turn is held by the shank as well.
  */
 export type PairFit = {
   readonly captures: readonly [Prepared, Prepared];
   readonly problem: Problem;
   readonly fitted: Fitted;
   readonly maps: readonly [Int32Array, Int32Array];
+  /** What the shank says; null where it says nothing. */
+  readonly turn: SeenTurn | null;
+  /** Standard uncertainty that unknown lenses give to the turn of the flanks, radians. */
+  readonly lensSd: number;
 };
 
+/** With the later rotation less the baseline's as the flanks should show it, radians. */
+type SeenTurn = Turn & { readonly value: number };
+
 const SHARED = 6;
+
+/** A silhouette's fit believes its flanks too much by about as much: dust, hairs, compression. From the laboratory and no theory. */
+const DARK_FIRMNESS = 1.6;
+/** What the same things leave of a turn beyond the fit's uncertainty, radians. From the laboratory and no theory. */
+const FLANKS = (0.012 * Math.PI) / 180;
 
 type Layout = { maps: [Int32Array, Int32Array]; size: number };
 
@@ -47,6 +60,8 @@ export type PairOptions = {
   readonly masks?: readonly [((band: Band) => Float64Array) | null, ((band: Band) => Float64Array) | null];
   /** No cuts: the tip's shape is not asked for (flanks only, the tip masked). */
   readonly uncut?: boolean;
+  /** What an earlier fit of the same two captures was told by the shank. */
+  readonly turn?: SeenTurn | null;
 };
 
 /** Beyond that a silhouette's pixels are so many that camera noise is the least of its errors. */
@@ -114,33 +129,39 @@ export function fitPair(baseline: SingleFit, later: SingleFit, options: PairOpti
   if (lit) {
     const tied = singles.map(({ prepared }, i) => ({ model: models[i], map: maps[i], prepared }));
     priors.push(...tiedInteriors([tied[0], tied[1]], start, shape[0], exposure));
-    priors.push(...turnPriors(baseline, later, maps));
   }
+  const turn = options.turn === undefined ? turnOf(baseline, later) : options.turn;
+  if (turn) priors.push(turnPrior(turn, maps, lit ? LIT_FIRMNESS : DARK_FIRMNESS));
   const problem: Problem = { parts, size, priors, ...bounds };
   return {
     captures: [baseline.prepared, later.prepared],
     problem,
     fitted: fitProblem(problem, start, { rounds: 2, most: 20, gain: 0.1 }),
     maps,
+    turn,
+    lensSd: LENS_SD * Math.hypot(flanksTurnedByLens(baseline), flanksTurnedByLens(later)),
   };
 }
 
-/** What the shank says of the later rotation less the baseline's; none where it says nothing. */
-function turnPriors(baseline: SingleFit, later: SingleFit, maps: Layout['maps']): Prior[] {
+/** What the shank says of the later rotation less the baseline's. A lit part and a silhouette show their edges too differently. */
+function turnOf(baseline: SingleFit, later: SingleFit): SeenTurn | null {
+  if (baseline.prepared.darkPart !== later.prepared.darkPart) return null;
   const turn = shankTurn(baseline, later);
-  if (!turn) return [];
+  if (!turn) return null;
   const [before, after] = [baseline, later].map(({ fitted: { p } }) => poseOfFit(p).rotation);
+  return { ...turn, value: after - before + turn.radians };
+}
+
+function turnPrior({ value, standard }: SeenTurn, maps: Layout['maps'], firmness: number): Prior {
   const at = POSE + 2;
-  return [
-    {
-      terms: [
-        [maps[1][at], 1],
-        [maps[0][at], -1],
-      ],
-      value: after - before + turn.radians,
-      sd: turn.standard / LIT_FIRMNESS,
-    },
-  ];
+  return {
+    terms: [
+      [maps[1][at], 1],
+      [maps[0][at], -1],
+    ],
+    value,
+    sd: standard / firmness,
+  };
 }
 
 /** Information-weighted mean of the two shapes; wall directions from the deeper cut. */
@@ -171,16 +192,25 @@ export function localParameters(pair: PairFit, which: 0 | 1): Float64Array {
 }
 
 /**
- * Standard uncertainty of the later capture's rotation against the baseline's, radians, from the fit alone. Each capture's
- * own rotation is known far worse, since nothing tells a turned part from one whose flanks differ; that is shared. A
- * camera's lens turns the flanks of a part by a little that no fit knows of: never below LENS.
+ * The later capture's rotation less the baseline's, radians, with its standard uncertainty; `inflation` multiplies the fit's own. Each
+ * capture's own rotation is known far worse, since nothing tells a turned part from one whose flanks differ; that is shared. The fit
+ * has the turn of the flanks as the lens shows them. What the shank told of the lens is taken out of it, and what it left open stays
+ * in the uncertainty; where no shank is seen, all that lenses may do.
  */
-export function turnSd(pair: PairFit): number {
-  const n = pair.problem.size;
-  const { covariance } = pair.fitted;
-  const [b, l] = [pair.maps[0][POSE + 2], pair.maps[1][POSE + 2]];
-  const fit = covariance[b * (n + 1)] + covariance[l * (n + 1)] - 2 * covariance[b * n + l];
-  return Math.hypot(Math.sqrt(Math.max(0, fit)), LENS);
+export function rotationBetween(pair: PairFit, inflation = 1): { radians: number; standard: number } {
+  const { fitted, problem, maps, turn } = pair;
+  const n = problem.size;
+  const { p, covariance } = fitted;
+  const [b, l] = [maps[0][POSE + 2], maps[1][POSE + 2]];
+  const shown = p[l] - p[b];
+  const variance =
+    FLANKS ** 2 +
+    inflation ** 2 *
+      Math.max(0, covariance[b * (n + 1)] + covariance[l * (n + 1)] - 2 * covariance[b * n + l]);
+  if (!turn) return { radians: shown, standard: Math.hypot(Math.sqrt(variance), pair.lensSd) };
+  const { part } = turn;
+  return {
+    radians: turn.value - turn.radians + part.radians + part.follows * (shown - turn.value),
+    standard: Math.hypot(part.follows * Math.sqrt(variance), part.standard),
+  };
 }
-/** 0.025 degrees, from the laboratory's pictures with slight lens distortion and from no theory. */
-const LENS = (0.025 * Math.PI) / 180;

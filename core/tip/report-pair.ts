@@ -12,8 +12,8 @@ import type { UsedScale } from '../compare.ts';
 import { FIT_SOURCE, measuredFrom } from '../uncertainty/index.ts';
 import { polarAt, wornDepth } from '../edge/offsets.ts';
 import type { Registered } from '../registration/register.ts';
-import { KAPPA, POSE, SIGMA, WEIGHT } from './capture-model.ts';
-import { turnSd } from './pair.ts';
+import { KAPPA, SIGMA, WEIGHT } from './capture-model.ts';
+import { rotationBetween } from './pair.ts';
 import { contourOf } from './contour.ts';
 import { glare } from './glare.ts';
 import { poseOf, wrapDeg } from './pose.ts';
@@ -78,13 +78,13 @@ export function reportPair(r: Registered, baselineScale: UsedScale, laterScale: 
   const chips = suspicionsOf(r.runs, r.parameters[1]);
   const ratio = pair.captures[0].umPerPx / (pair.captures[1].umPerPx * (1 + r.parameters[1][KAPPA]));
   const sd = (i: number): number => Math.sqrt(Math.max(0, fitted.covariance[i * (problem.size + 1)]));
-  const rotationSd = turnSd(pair) * inflation;
+  const turn = rotationBetween(pair, inflation);
   return answer({
     registration: {
-      rotationDeg: wrapDeg((r.parameters[1][POSE + 2] - r.parameters[0][POSE + 2]) * DEGREE),
+      rotationDeg: wrapDeg(turn.radians * DEGREE),
       scaleRatio: ratio,
       residualUm: r.residual,
-      rotationDegExpanded: 2 * rotationSd * DEGREE,
+      rotationDegExpanded: 2 * turn.standard * DEGREE,
       scaleRatioExpanded: 2 * ratio * sd(maps[1][KAPPA]),
       statedScaleRatio: pair.captures[0].umPerPx / pair.captures[1].umPerPx,
     },

@@ -1,270 +1,160 @@
-import { columnOf, frameOf, greyAt, rowOf, type Frame } from '../edge/read-edges.ts';
 import { reweighted } from '../fit/robust-linear.ts';
 import { median } from '../fit/select.ts';
-import { levelAt } from '../image/background.ts';
-import { SIGMA } from './capture-model.ts';
-import type { Prepared, SingleFit } from './single.ts';
-import { SIDES, type Side } from './walls.ts';
-import { axesOf, support, wedgeOf, type Wedge } from './wedge.ts';
+import { flanksTurnedByLens, LENS_SD, outwardByLens } from './lens.ts';
+import {
+  FAR,
+  LEAST_SCATTER_UM,
+  movedEdges,
+  signOf,
+  straightThrough,
+  stripOf,
+  type Block,
+  type Moved,
+  type Strip,
+} from './shank-edges.ts';
+import type { SingleFit } from './single.ts';
+import { SIDES } from './walls.ts';
 
 /**
  * How far two captures of a part are turned against each other, by the edges of its shank. The shank is several times longer
- * than the flanks, so the shading of a lit part, which moves an edge by some tenths of a um, turns it by much less. Each edge is read
- * in both captures in the same way and at the same places of the part; what shading, taper and bulges do to it is mostly the
- * same in both and cancels. Nothing is asked of the tip, so wear cannot turn the answer.
+ * than the flanks, so the shading of a lit part, which moves an edge by some tenths of a um, turns it by much less. Nothing is
+ * asked of the tip, so wear cannot turn the answer.
  */
 export type Turn = {
-  /** To be added to the later capture's rotation less the baseline's as the two fits have it, radians. */
+  /** To be added to the later capture's rotation less the baseline's as the two fits have it, radians: as the flanks should show it. */
   readonly radians: number;
   readonly standard: number;
+  /**
+   * The part's own turn, radians, without what the lenses do to the flanks, in the same way: where a fit finds the flanks turned by
+   * f, it is radians + follows (f - the radians above), and `standard` is what is left open of it then.
+   */
+  readonly part: { readonly radians: number; readonly follows: number; readonly standard: number };
 };
 
-/** Edges are read as means over so much of the shank, um. */
-const BLOCK_UM = 5;
-/** Blocks that are looked at from the shoulder upwards, at the most: 400 um of shank. */
-const BLOCKS = 80;
-/** Fewer on one side tell no line. */
-const LEAST_ON_SIDE = 6;
-/** No edge is read better, um. */
-const LEAST_SCATTER_UM = 0.02;
-/** How far outside and inside of the edge its light is read, um, and at how many places. */
-const OUT_UM = 7;
-const IN_UM = 9;
-const SAMPLES = 49;
-const STEP_UM = (OUT_UM + IN_UM) / (SAMPLES - 1);
-/** The light further in than this counts as the part's own, um. */
-const WELL_IN_UM = 4;
-/** A block whose edge lies further off its side's line has something else on it, um. */
-const MOST_OFF_UM = 1.5;
 /** The singles' poses are known to some tenths of a degree: a larger turn is no correction but a mistake. */
 const MOST_TURN = (1.2 * Math.PI) / 180;
 
 /**
- * What the scatter about the lines does not show: neighbouring blocks err together (times 1.5); slow changes of the shading differ
- * between captures by some hundredths of a um, which turns a short shank more than a long one; and a lens bends
- * lines by a little. From the laboratory's pictures and from no theory.
+ * What the scatter about the lines does not show: neighbouring blocks err together (times 1.5), and slow changes of the shading differ
+ * between captures by some hundredths of a um, which turns a short shank more than a long one. From the laboratory's pictures and
+ * from no theory.
  */
 const TOGETHER = 1.5;
 const SHADING_UM = 0.02;
-const LENS = (0.02 * Math.PI) / 180;
+/** The two sides turn apart by so much, radians: blur, shading, a step in the taper. */
+const WIDENING_SD = 0.001;
+/** Nothing is known of the offsets, um. */
+const OFFSET_SD = 100;
 
-/** Distance outwards of the line that is followed, um, of the i-th sample. */
-const outwardsOf = (i: number): number => OUT_UM - i * STEP_UM;
+/** by = sign turn y + widening y + the side's offset (for the shift and the blur) + k1 D1 - k0 D0, k the lens (`lens`). */
+const COLUMNS = 6;
+const [TURN, WIDENING, LEFT, RIGHT, BEFORE, AFTER] = [0, 1, 2, 3, 4, 5];
+/** What is known beforehand, each 0 within so much. */
+const BEFOREHAND: readonly (readonly [column: number, sd: number])[] = [
+  [WIDENING, WIDENING_SD],
+  [LEFT, OFFSET_SD],
+  [RIGHT, OFFSET_SD],
+  [BEFORE, LENS_SD],
+  [AFTER, LENS_SD],
+];
 
-type Strip = {
-  readonly prepared: Prepared;
-  readonly frame: Frame;
-  /** Half the shank's width, um. */
-  readonly half: number;
-  /** Tip frame's y where the shank begins, clear of the blurred shoulder, um. */
-  readonly from: number;
-  readonly sigma: number;
+/** One row for each block and each thing that is known beforehand, in units of its own scatter. */
+type Rows = {
+  readonly design: Float64Array;
+  readonly v: Float64Array;
+  /** What is left over by each side's own line. */
+  readonly first: Float64Array;
 };
 
-/** A place along one side of the shank, in the tip frame. */
-type Block = { readonly side: Side; readonly y: number };
+function rowsOf(strips: readonly [Strip, Strip], blocks: readonly Moved[]): Rows | null {
+  const n = blocks.length;
+  const design = new Float64Array(COLUMNS * (n + BEFOREHAND.length));
+  const v = new Float64Array(n + BEFOREHAND.length);
+  const first = new Float64Array(n + BEFOREHAND.length);
+  for (const side of SIDES) {
+    const own = blocks.flatMap((block, i) => (block.side === side ? [i] : []));
+    if (own.length === 0) continue;
+    const middle = median(own.map((i) => blocks[i].y));
+    const line = straightThrough(
+      own.map((i) => blocks[i].y - middle),
+      own.map((i) => blocks[i].by),
+      LEAST_SCATTER_UM,
+    );
+    if (!line) return null;
+    const scatter = TOGETHER * line.scale;
+    own.forEach((i, k) => {
+      const { y, by } = blocks[i];
+      const row = [signOf(side) * (y - middle), y - middle, 0, 0, ...lensesMove(strips, blocks[i])];
+      row[side === 'left' ? LEFT : RIGHT] = 1;
+      row.forEach((one, column) => (design[COLUMNS * i + column] = one / scatter));
+      v[i] = by / scatter;
+      first[i] = line.rest[k] / scatter;
+    });
+  }
+  BEFOREHAND.forEach(([column, sd], i) => (design[COLUMNS * (n + i) + column] = 1 / sd));
+  return { design, v, first };
+}
 
-const signOf = (side: Side): number => (side === 'left' ? -1 : 1);
-
-/** Null where no shank is seen. */
-function stripOf({ prepared, fitted: { p } }: SingleFit): Strip | null {
-  const { shankPx } = prepared.located;
-  if (shankPx === null) return null;
-  const half = (shankPx * prepared.umPerPx) / 2;
-  const wedge = wedgeOf(p);
-  const shoulder = Math.min(
-    shoulderOf(wedge, wedge.halfLeft, half),
-    shoulderOf(wedge, wedge.halfRight, half),
+/** How much further out k = 1 of either capture's lens shows an edge in the later one, um. */
+function lensesMove(strips: readonly [Strip, Strip], { side, y }: Block): readonly [number, number] {
+  const nx = signOf(side);
+  const [before, after] = strips.map(({ prepared, frame, half }) =>
+    outwardByLens(prepared, frame, { x: nx * half, y, nx, ny: 0 }),
   );
-  return { prepared, frame: frameOf(prepared, p), half, from: shoulder - 4 - 3 * p[SIGMA], sigma: p[SIGMA] };
-}
-
-/** Where a flank of the half angle h is as far from the axis as the shank is wide; y is negative up there. */
-const shoulderOf = (wedge: Wedge, h: number, half: number): number =>
-  (support(axesOf(wedge), h) - half * Math.cos(h)) / Math.sin(h);
-
-/** x = at + slope y for the edge of one side, um outwards of the axis. */
-type Line = { readonly at: number; readonly slope: number };
-
-/** The part's light less the field's across the edge, from outside inwards, mean of the block; null where the frame ends. */
-function lightAcross({ prepared, frame }: Strip, { side, y }: Block, line: Line): Float64Array | null {
-  const sign = signOf(side);
-  const { surface } = prepared.background;
-  const rows = Math.max(1, Math.round(BLOCK_UM / prepared.umPerPx));
-  const light = new Float64Array(SAMPLES);
-  for (let r = 0; r < rows; r++) {
-    const at = y + ((r + 0.5) / rows - 0.5) * BLOCK_UM;
-    for (let i = 0; i < SAMPLES; i++) {
-      const x = sign * (line.at + line.slope * at + outwardsOf(i));
-      const column = columnOf(frame, x, at);
-      const row = rowOf(frame, x, at);
-      light[i] += (greyAt(prepared, column, row) - levelAt(surface, column, row)) / rows;
-    }
-  }
-  return light.some(Number.isNaN) ? null : light;
-}
-
-/** Where the light first rises to half of what it is well inside, um outwards of the line; NaN where it does not. */
-function halfRise(light: Float64Array): number {
-  let inside = 0;
-  let n = 0;
-  for (let i = 0; i < SAMPLES; i++)
-    if (outwardsOf(i) < -WELL_IN_UM) {
-      inside += light[i];
-      n++;
-    }
-  const half = inside / (2 * n);
-  for (let i = 1; i < SAMPLES; i++) {
-    const before = light[i - 1] / half;
-    const now = light[i] / half;
-    if (now >= 1 && before < 1) return outwardsOf(i - 1) - ((1 - before) / (now - before)) * STEP_UM;
-  }
-  return NaN;
+  return [-before, after];
 }
 
 /**
- * Edge of every block of one side, um outwards of the axis, NaN where it is not seen: first by half the rise, which gives the
- * side's line and the mean profile along it; then by how far a block's whole profile is displaced from that mean, with a
- * brightness of its own, which uses all samples of the edge. Null where the side is not seen.
- */
-function edgesOf(strip: Strip, blocks: readonly Block[]): Float64Array | null {
-  const upright: Line = { at: strip.half, slope: 0 };
-  const rough = blocks.map((block) => {
-    const light = lightAcross(strip, block, upright);
-    return light ? strip.half + halfRise(light) : NaN;
-  });
-  const seen = blocks.map((_, i) => i).filter((i) => Number.isFinite(rough[i]));
-  if (seen.length < LEAST_ON_SIDE) return null;
-  const straight = straightThrough(
-    seen.map((i) => blocks[i].y),
-    seen.map((i) => rough[i]),
-    0.05,
-  );
-  if (!straight) return null;
-  const line: Line = straight;
-  const lights = blocks.map((block) => lightAcross(strip, block, line));
-  const clean = seen.flatMap((i, k) => {
-    const light = lights[i];
-    return light && straight.weights[k] > 0.3 ? [light] : [];
-  });
-  if (clean.length < LEAST_ON_SIDE) return null;
-  const mean = Float64Array.from({ length: SAMPLES }, (_, j) => median(clean.map((light) => light[j])));
-  const reach = 2.2 * strip.sigma + 1;
-  return Float64Array.from(blocks, ({ y }, i) => {
-    const light = lights[i];
-    if (!light) return NaN;
-    const off = displacement(light, mean, reach);
-    return Math.abs(off) < MOST_OFF_UM ? line.at + line.slope * y + off : NaN;
-  });
-}
-
-/** Least squares light = level (mean + displacement d(mean)/d(inwards)) within `reach` of the edge: the displacement, um outwards. */
-function displacement(light: Float64Array, mean: Float64Array, reach: number): number {
-  let mm = 0;
-  let ms = 0;
-  let ss = 0;
-  let lm = 0;
-  let ls = 0;
-  for (let j = 1; j + 1 < SAMPLES; j++) {
-    if (Math.abs(outwardsOf(j)) > reach) continue;
-    const slope = (mean[j + 1] - mean[j - 1]) / (2 * STEP_UM);
-    mm += mean[j] * mean[j];
-    ms += mean[j] * slope;
-    ss += slope * slope;
-    lm += light[j] * mean[j];
-    ls += light[j] * slope;
-  }
-  const level = lm * ss - ls * ms;
-  // a block much darker than its side has no edge to speak of
-  return level > 0.2 * (mm * ss - ms * ms) ? (ls * mm - lm * ms) / level : NaN;
-}
-
-/** Line at + slope y through v by Tukey's biweight (c = 4.7 robust standard deviations of what is left, `floor` at least). */
-function straightThrough(y: readonly number[], v: readonly number[], floor: number) {
-  const scaleOf = (rest: Float64Array): number =>
-    Math.max(floor, 1.4826 * median(Array.from(rest, Math.abs)));
-  const found = reweighted(
-    Float64Array.from(y.flatMap((one) => [1, one])),
-    Float64Array.from(v),
-    2,
-    10,
-    (rest) => {
-      const far = 4.7 * scaleOf(rest);
-      return rest.map((r) => Math.max(0, 1 - (r / far) ** 2) ** 2);
-    },
-  );
-  const inverse = found?.inverse();
-  if (!found || !inverse) return null;
-  const scale = scaleOf(found.rest);
-  return { at: found.p[0], slope: found.p[1], slopeSd: scale * Math.sqrt(inverse[3]), weights: found.weight };
-}
-
-/** A block with how much further out its edge lies in the later capture, um. */
-type Moved = Block & { readonly by: number };
-
-function movedEdges(strips: readonly [Strip, Strip]): Moved[] {
-  const from = Math.min(...strips.map((strip) => strip.from));
-  return SIDES.flatMap((side) => {
-    const blocks = Array.from({ length: BLOCKS }, (_, i) => ({ side, y: from - (i + 0.5) * BLOCK_UM }));
-    const [before, after] = strips.map((strip) => edgesOf(strip, blocks));
-    return before && after
-      ? blocks.flatMap((block, i) => {
-          const by = after[i] - before[i];
-          return Number.isFinite(by) ? [{ ...block, by }] : [];
-        })
-      : [];
-  });
-}
-
-/** One side's turn: by = sign turn y + offset, the offset for the shift and for the blur. */
-function turnOfSide(blocks: readonly Moved[]): Turn | null {
-  const middle = median(blocks.map(({ y }) => y));
-  const fit = straightThrough(
-    blocks.map(({ side, y }) => signOf(side) * (y - middle)),
-    blocks.map(({ by }) => by),
-    LEAST_SCATTER_UM,
-  );
-  if (!fit) return null;
-  const scatter = TOGETHER * fit.slopeSd;
-  return { radians: fit.slope, standard: Math.hypot(scatter, SHADING_UM / leverOf(blocks, fit.weights)) };
-}
-
-/**
- * The turn by the shank's edges, between a baseline and a later capture that were fitted by themselves: mean of both sides by their
- * certainty, less certain where they turn apart by more than that explains, since one shank turns as one. Null where the shank is
- * not seen in both captures, or tells a turn that cannot be.
+ * The turn by the shank's edges, between a baseline and a later capture that were fitted by themselves: both sides at once, by
+ * Tukey's biweight, less certain where they turn apart by more than their scatter explains, since one shank turns as one. Null
+ * where the shank is not seen in both captures, or tells a turn that cannot be.
  */
 export function shankTurn(baseline: SingleFit, later: SingleFit): Turn | null {
   const before = stripOf(baseline);
   const after = stripOf(later);
   if (!before || !after) return null;
-  const moved = movedEdges([before, after]);
-  const turns = SIDES.flatMap((side) => {
-    const blocks = moved.filter((block) => block.side === side);
-    const turn = blocks.length < LEAST_ON_SIDE ? null : turnOfSide(blocks);
-    return turn && Number.isFinite(turn.standard) ? [turn] : [];
-  });
-  if (turns.length === 0) return null;
-  const weights = turns.map(({ standard }) => 1 / standard ** 2);
-  const sum = weights.reduce((total, w) => total + w, 0);
-  const radians = turns.reduce((total, turn, i) => total + weights[i] * turn.radians, 0) / sum;
-  if (Math.abs(radians) > MOST_TURN) return null;
-  const apart =
-    turns.length === 2
-      ? (turns[0].radians - turns[1].radians) ** 2 - turns[0].standard ** 2 - turns[1].standard ** 2
-      : 0;
-  return { radians, standard: Math.hypot(Math.sqrt(1 / sum), Math.sqrt(Math.max(0, apart)) / 2, LENS) };
+  const blocks = movedEdges([before, after]);
+  const rows = blocks.length === 0 ? null : rowsOf([before, after], blocks);
+  if (!rows) return null;
+  const far = FAR / TOGETHER;
+  const weigh = (rest: Float64Array): Float64Array =>
+    rest.map((r, i) => (i < blocks.length ? Math.max(0, 1 - (r / far) ** 2) ** 2 : 1));
+  const fit = reweighted(rows.design, rows.v, COLUMNS, 10, weigh, rows.first);
+  const covariance = fit?.inverse();
+  if (!fit || !covariance) return null;
+  const at = (i: number, j: number): number => covariance[i * COLUMNS + j];
+  const apart = Math.max(0, fit.p[WIDENING] ** 2 - at(WIDENING, WIDENING));
+  const beside = (SHADING_UM / leverOf(blocks)) ** 2 + apart;
+  // what the flanks show: the turn, and what either lens does to them
+  const shows: readonly (readonly [column: number, factor: number])[] = [
+    [TURN, 1],
+    [BEFORE, -flanksTurnedByLens(baseline)],
+    [AFTER, flanksTurnedByLens(later)],
+  ];
+  const sum = (term: (column: number) => number): number =>
+    shows.reduce((total, [column, factor]) => total + factor * term(column), 0);
+  const radians = sum((i) => fit.p[i]);
+  if (!(Math.abs(radians) <= MOST_TURN)) return null;
+  const own = at(TURN, TURN) + beside;
+  const both = sum((i) => at(TURN, i)) + beside;
+  const shown = sum((i) => sum((j) => at(i, j))) + beside;
+  return {
+    radians,
+    standard: Math.sqrt(shown),
+    part: {
+      radians: fit.p[TURN],
+      follows: both / shown,
+      standard: Math.sqrt(Math.max(0, own - both ** 2 / shown)),
+    },
+  };
 }
 
-/** Weighted standard deviation of the places along the shank, um. */
-function leverOf(blocks: readonly Block[], weights: ArrayLike<number>): number {
-  let sum = 0;
-  let first = 0;
-  let second = 0;
-  blocks.forEach(({ y }, i) => {
-    sum += weights[i];
-    first += weights[i] * y;
-    second += weights[i] * y * y;
-  });
-  return sum > 0 ? Math.sqrt(Math.max(0, second / sum - (first / sum) ** 2)) : 0;
+/** Standard deviation of the places along the shank, um, times the root of the number of sides that are seen. */
+function leverOf(blocks: readonly Moved[]): number {
+  const sides = SIDES.map((side) => blocks.flatMap((block) => (block.side === side ? [block.y] : [])));
+  const square = (list: number[]): number => {
+    const mean = list.reduce((total, y) => total + y, 0) / list.length;
+    return list.reduce((total, y) => total + (y - mean) ** 2, 0) / list.length;
+  };
+  return Math.sqrt(sides.reduce((total, list) => total + (list.length > 0 ? square(list) : 0), 0));
 }

@@ -129,6 +129,10 @@ describe('the pages', () => {
 type Handler = (...args: never[]) => unknown;
 const recorded = vi.hoisted(() => ({
   windows: [] as { options: { webPreferences: Record<string, unknown> }; urls: string[] }[],
+  contents: new Map<string, Handler>(),
+  asked: [] as { message: string; buttons: string[] }[],
+  answer: 0,
+  hostClosed: 0,
   app: new Map<string, Handler>(),
   ipc: new Map<string, Handler>(),
   schemes: [] as unknown[],
@@ -160,10 +164,17 @@ vi.mock('electron', () => ({
     }),
   },
   ipcMain: { handle: (name: string, handler: Handler) => recorded.ipc.set(name, handler) },
-  dialog: { showErrorBox: () => undefined },
+  dialog: {
+    showErrorBox: () => undefined,
+    showMessageBoxSync: (_window: unknown, question: { message: string; buttons: string[] }) => {
+      recorded.asked.push(question);
+      return recorded.answer;
+    },
+  },
   BrowserWindow: class {
     static getAllWindows = () => [];
     urls: string[] = [];
+    webContents = { on: (name: string, handler: Handler) => recorded.contents.set(name, handler) };
     constructor(options: { webPreferences: Record<string, unknown> }) {
       recorded.windows.push({ options, urls: this.urls });
     }
@@ -199,7 +210,7 @@ vi.mock('../../electron/host/host.ts', () => ({
     },
     listen: () => () => undefined,
     start: async () => undefined,
-    close: async () => undefined,
+    close: async () => void recorded.hostClosed++,
   }),
 }));
 
@@ -267,6 +278,33 @@ describe('the shell, against a double of Electron', () => {
     expect(stopped('will-redirect')).toBe(true);
     expect(stopped('will-frame-navigate', { url: 'https://evil.example', isMainFrame: true })).toBe(true);
     expect(stopped('will-frame-navigate', { url: 'about:srcdoc', isMainFrame: false })).toBe(false);
+  });
+
+  it('asks before it closes a window that holds something unsaved', () => {
+    const close = recorded.contents.get('will-prevent-unload') as unknown as (event: object) => void;
+    const closes = (answer: string): boolean => {
+      let goes = false;
+      recorded.answer = recorded.asked[0]?.buttons.indexOf(answer) ?? 0;
+      close({ preventDefault: () => (goes = true) });
+      return goes;
+    };
+    expect(closes('Stay')).toBe(false);
+    expect(recorded.asked[0]?.message).toMatch(/not saved/);
+    expect(closes('Close without saving')).toBe(true);
+    expect(closes('Stay')).toBe(false);
+  });
+
+  it('keeps the host until the last window is gone', async () => {
+    expect(recorded.app.has('before-quit')).toBe(false);
+    const quit = recorded.app.get('will-quit') as unknown as (event: object) => void;
+    let held = 0;
+    const event = { preventDefault: () => held++ };
+    quit(event);
+    expect(held).toBe(1);
+    await vi.waitUntil(() => recorded.hostClosed === 1);
+    await Promise.resolve();
+    quit(event);
+    expect(held).toBe(1);
   });
 
   it('gives the page two functions and nothing of Electron', async () => {

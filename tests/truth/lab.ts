@@ -127,6 +127,8 @@ export type Trial = {
   later: Reading[];
   change: Reading[];
   rotationError: number;
+  /** stated, k = 2, degrees */
+  rotationExpanded: number;
   areaRatio: number | null;
   suspicions: string[];
   warnings: string[];
@@ -178,6 +180,7 @@ export async function judge(condition: string, seed: number, pair: LabPair): Pro
     later: [],
     change: [],
     rotationError: 0,
+    rotationExpanded: 0,
     areaRatio: null,
     suspicions: [],
     warnings: report.warnings?.map((w) => w.code) ?? [],
@@ -205,6 +208,7 @@ export async function judge(condition: string, seed: number, pair: LabPair): Pro
   }
   out.rotationError =
     ((((report.registration.rotationDeg - pair.truth.rotationDeg + 180) % 360) + 360) % 360) - 180;
+  out.rotationExpanded = report.registration.rotationDegExpanded ?? 0;
   if (pair.truth.areaLostUm2 > 3) out.areaRatio = report.contour.areaLostUm2.value / pair.truth.areaLostUm2;
   out.suspicions = report.suspicions.map(
     (s) => `${s.kind} ${s.depthUm.toFixed(1)} um at ${s.angleDeg.toFixed(0)} deg`,
@@ -242,6 +246,8 @@ export type Row = {
   chips: number;
   residues: number;
   rotationRmsDeg: number;
+  /** Share of the stated turns that hold the true one. */
+  rotationCoverage: number;
   areaMedianError: number;
   medianMs: number;
 };
@@ -282,6 +288,9 @@ export function summarise(condition: string, trials: Trial[]): Row {
     chips: answered.filter((t) => t.suspicions.some((s) => s.startsWith('chip'))).length,
     residues: answered.filter((t) => t.suspicions.some((s) => s.startsWith('residue'))).length,
     rotationRmsDeg: rms(answered.map((t) => t.rotationError)),
+    rotationCoverage:
+      answered.filter((t) => Math.abs(t.rotationError) <= t.rotationExpanded).length /
+      Math.max(1, answered.length),
     areaMedianError: middle(
       answered.flatMap((t) => (t.areaRatio === null ? [] : [Math.abs(t.areaRatio - 1)])),
     ),

@@ -84,13 +84,13 @@ const otherRows = OTHER_VIEWS.map((c) =>
 ).filter((r) => r.pictures > 0);
 const f = (v, digits) => (Number.isFinite(v) ? v.toFixed(digits) : '-');
 const head =
-  '| condition | pairs | refused | rms um | rms over bound | bias um | worst um | coverage | median U um | median limit um | error/u | false alarms | 6 um up found | found at 5, 6, 8, 10 um | chips | residues | rotation rms deg | area error | median ms |';
+  '| condition | pairs | refused | rms um | rms over bound | bias um | worst um | coverage | median U um | median limit um | error/u | false alarms | 6 um up found | found at 5, 6, 8, 10 um | chips | residues | rotation rms deg | turns covered | area error | median ms |';
 const table = [
   head,
   head.replace(/[^|]+/g, ' --- '),
   ...rows.map(
     (r) =>
-      `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.rmsOverBound, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${f(r.errorOverU, 2)} | ${r.falseAlarms} | ${r.found} | ${r.power.join(', ')} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
+      `| ${r.condition} | ${r.pairs} | ${r.refused} | ${f(r.rmsUm, 2)} | ${f(r.rmsOverBound, 2)} | ${f(r.biasUm, 2)} | ${f(r.worstUm, 2)} | ${f(r.coverage, 3)} | ${f(r.medianU, 2)} | ${f(r.medianLimit, 1)} | ${f(r.errorOverU, 2)} | ${r.falseAlarms} | ${r.found} | ${r.power.join(', ')} | ${r.chips} | ${r.residues} | ${f(r.rotationRmsDeg, 3)} | ${f(r.rotationCoverage, 3)} | ${f(100 * r.areaMedianError, 1)} % | ${f(r.medianMs, 0)} |`,
   ),
 ].join('\n');
 const legend = `Rms over bound: errors of the widths from 5 um up over their Cramer-Rao bounds (both rms), for the same flats in all ${rows.reduce((s, r) => s + r.bounded, 0)} places where the bound is known: no unbiased reading of the pair's light scatters less. Pose, blur, light and depths are free in each capture; radius, ellipse, flanks and wall directions are free and shared by the pair; what is known beforehand is in \`tests/truth/bound.ts\`. Mosaic, sharpening and JPEG cannot add information: the bound is that of the light before them. Lit from the front it is kinder than life, as if the shading were known. The second renderer has none.`;

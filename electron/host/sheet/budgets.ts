@@ -48,7 +48,7 @@ function table(parts: readonly Part[], what = 'the'): Markup | null {
     ),
   );
   return html`<h2>Where ${what} uncertainty comes from</h2>
-    <table class="numbers small">
+    <table class="numbers small split">
       <thead>
         <tr>
           <th scope="col">Value</th>

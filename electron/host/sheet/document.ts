@@ -56,6 +56,10 @@ table { border-collapse: collapse; width: 100%; }
 .numbers thead th { color: #444; font-weight: 400; }
 /* A table that fits on a page stays whole; a longer one repeats its head. */
 .numbers, .numbers tr { break-inside: avoid; }
+/* Budgets are read line by line; kept whole they left half a page empty before them. */
+.numbers.split { break-inside: auto; }
+.split tr:nth-child(-n + 2) { break-after: avoid; }
+.split tr:nth-last-child(-n + 2) { break-before: avoid; }
 .numbers td.wide { width: 62%; overflow-wrap: anywhere; }
 .form { break-inside: avoid; }
 .checks td, .checks thead th:not(:first-child) { text-align: center; width: 46pt; }
