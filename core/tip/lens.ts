@@ -4,7 +4,8 @@ import { axesOf, outlineAt, wedgeOf, type Wedge } from './wedge.ts';
 
 /**
  * A lens that bends lines: a place u off the frame's middle is shown at u (1 + k |u|^2 / r^2), r half the frame's diagonal. It
- * turns the edges of a part by other angles in other places of the frame, and no fit of the tip alone can know by how much.
+ * turns the edges of a part by other angles in other places of the frame, and no fit of the tip alone can know by how much. In a
+ * picture that somebody has cut the middle is another one; what that does is within what is left open of k.
  */
 
 /** Standard uncertainty of k where nothing is known of the lens: a third of a per cent in the corners. From memory, not from a standard. */

@@ -41,6 +41,8 @@ const MOST_TURN = (1.2 * Math.PI) / 180;
  */
 const TOGETHER = 1.5;
 const SHADING_UM = 0.02;
+/** Nor is an edge lit from the front known better, however little it scatters: a side in even light is not ten times as true as the other. */
+const LIT_SCATTER_UM = 0.06;
 /** The two sides turn apart by so much, radians: blur, shading, a step in the taper. */
 const WIDENING_SD = 0.001;
 /** Nothing is known of the offsets, um. */
@@ -68,6 +70,7 @@ type Rows = {
 
 function rowsOf(strips: readonly [Strip, Strip], blocks: readonly Moved[]): Rows | null {
   const n = blocks.length;
+  const lit = !strips[0].prepared.darkPart;
   const design = new Float64Array(COLUMNS * (n + BEFOREHAND.length));
   const v = new Float64Array(n + BEFOREHAND.length);
   const first = new Float64Array(n + BEFOREHAND.length);
@@ -81,7 +84,7 @@ function rowsOf(strips: readonly [Strip, Strip], blocks: readonly Moved[]): Rows
       LEAST_SCATTER_UM,
     );
     if (!line) return null;
-    const scatter = TOGETHER * line.scale;
+    const scatter = TOGETHER * Math.max(lit ? LIT_SCATTER_UM : 0, line.scale);
     own.forEach((i, k) => {
       const { y, by } = blocks[i];
       const row = [signOf(side) * (y - middle), y - middle, 0, 0, ...lensesMove(strips, blocks[i])];
