@@ -3,8 +3,8 @@ import { z } from 'zod';
 /** Evidence in, advice out: what can be said about a stylus, and every rule that it rests on. */
 export const adviceOutcomeSchema = z.enum([
   'take-off',
-  'order-one',
   'look-again',
+  'order-one',
   'clean-and-look',
   'check-set-up',
   'cannot-tell',

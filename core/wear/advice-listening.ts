@@ -70,6 +70,8 @@ const listening: Rule = {
   ask: (e) => {
     const inputs = [input('listening check', e.listening.replace('-', ' ')), ...causeInputs(e, ALL)];
     if (e.listening === 'not-done') return unknown('No listening check says how it sounds now.', ...inputs);
+    if (e.listening === 'unsure')
+      return unknown('The last listening check could not say how it sounds now.', ...inputs);
     if (e.listening !== 'worse') return silent('Listening gives no reason to change anything.', ...inputs);
     if (e.causes.record === 'found')
       return silent(

@@ -1,4 +1,11 @@
-import { grouped, inThousands, type Cause, type CauseAnswer, type Measured } from '../../shared/index.ts';
+import {
+  dayWords,
+  grouped,
+  inThousands,
+  type Cause,
+  type CauseAnswer,
+  type Measured,
+} from '../../shared/index.ts';
 import { input, PRACTICE, silent, speaks, unknown } from './advice-words.ts';
 import { LISTENING_RULES } from './advice-listening.ts';
 import { roundTogether } from '../uncertainty/rounding.ts';
@@ -18,6 +25,8 @@ export type Evidence = {
   /** YYYY-MM-DD */
   readonly today: string;
   readonly lastLook: string | null;
+  /** Day of the newest front picture where nobody has measured it yet and the walls are known from an earlier one; else null. */
+  readonly newerPicture: string | null;
   /** Hours on the stylus and whether its whole history is known. */
   readonly hoursNow: number | null;
   readonly historyKnown: boolean;
@@ -37,7 +46,7 @@ export type Evidence = {
   readonly diamondConfirmed: boolean;
   readonly residue: 'none' | 'seen' | 'stays-after-cleaning' | 'not-seen';
   /** Listening with known passages against the last time. */
-  readonly listening: 'same' | 'worse' | 'not-done';
+  readonly listening: 'same' | 'worse' | 'unsure' | 'not-done';
   /** Two recordings of the same band or passage; null where there are no two. */
   readonly recorded: RecordedChange;
   /** Other causes, each as the person answered it. */
@@ -270,6 +279,18 @@ function unevenSentence(e: Evidence, wall: WallName): string {
     : `The outer wall (right channel, ${wall} in the picture) wears more: check anti-skating (too much of it wears this wall faster), alignment and tracking force.`;
 }
 
+const newerPicture: Rule = {
+  id: 'newer-picture',
+  outcome: 'cannot-tell',
+  source: 'evidence of one picture',
+  ask: (e) => {
+    const value = input('newer front picture', e.newerPicture === null ? 'none' : dayWords(e.newerPicture));
+    return e.newerPicture === null
+      ? silent('No newer front picture waits to be measured.', value)
+      : speaks('A newer front picture has not been measured yet: compare or examine it.', value);
+  },
+};
+
 const wallsBelowLimit: Rule = {
   id: 'walls-below-limit',
   outcome: 'play-on',
@@ -289,8 +310,8 @@ export const RULES: readonly Rule[] = [
     id: 'chip',
     name: 'chip',
     key: 'chip',
-    first: 'clean-and-look',
-    decide: 'Clean, take the picture again, then confirm or reject it.',
+    first: 'look-again',
+    decide: 'Clean, take the picture again, then confirm or reject it; dirt goes, a chip stays.',
   }),
   ...findingRule({
     id: 'bent-cantilever',
@@ -310,5 +331,6 @@ export const RULES: readonly Rule[] = [
   residueStays,
   wallsUneven,
   ...LISTENING_RULES,
+  newerPicture,
   wallsBelowLimit,
 ];

@@ -8,8 +8,9 @@ export type { Evidence, RecordedChange, WallEvidence } from './advice-rules.ts';
 /** What can be said, the most urgent first. */
 export const ADVICE_OUTCOMES = [
   'take-off',
-  'order-one',
+  // What may cut a record comes before what only wears it: a new stylus can be ordered while nothing is played.
   'look-again',
+  'order-one',
   'clean-and-look',
   'check-set-up',
   'cannot-tell',
@@ -68,7 +69,7 @@ export function adviseOn(evidence: Evidence): Advice {
   const wall = gap ? (left.value > right.value ? 'left' : 'right') : null;
   return {
     outcome,
-    sentence: SENTENCES[outcome](look),
+    sentence: SENTENCES[outcome](look, evidence),
     wall,
     wallInGroove: wall === null || mirrored === null ? null : inGroove((wall === 'left') !== mirrored),
     look,
@@ -99,15 +100,17 @@ const isUneven = (step: AdviceStep): boolean =>
 const inGroove = (inner: boolean) =>
   inner ? ({ side: 'inner', channel: 'left' } as const) : ({ side: 'outer', channel: 'right' } as const);
 
-const SENTENCES: Record<AdviceOutcome, (look: NextLook) => string> = {
+const SENTENCES: Record<AdviceOutcome, (look: NextLook, evidence: Evidence) => string> = {
   'take-off': () => 'Take this stylus off now: it may damage records.',
   'order-one': () => 'Order a new stylus.',
   'look-again': () =>
     'Do not play it yet. Look again, from another side too and against the baseline; only then can it be judged.',
   'clean-and-look': () => 'Clean the stylus and take the picture again; only then can it be judged.',
   'check-set-up': () => 'Check the set-up of the cartridge before playing on.',
-  'cannot-tell': () =>
-    'Nobody can tell from this evidence. Take a dated picture from the front, with a scale.',
+  'cannot-tell': (_look, { newerPicture }) =>
+    newerPicture === null
+      ? 'Nobody can tell from this evidence. Take a dated picture from the front, with a scale.'
+      : `Measure the picture of ${dayWords(newerPicture)} first: what is known is from an earlier one.`,
   'play-on': (look) =>
     look.overdue
       ? `Nothing speaks against playing on, but the next look was due on ${dayWords(look.date)}: take a picture first.`

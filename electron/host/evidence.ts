@@ -33,6 +33,7 @@ export function evidenceOn(
   return {
     today,
     lastLook: lastDay(page.captures),
+    newerPicture: newerThan(page, look),
     hoursNow: page.hoursNow,
     historyKnown: page.stylus.startHours !== null,
     hoursPerWeek: course.habit?.hoursPerWeek ?? null,
@@ -87,6 +88,15 @@ function lookOf(page: StylusPage): Look | null {
     if (look !== null) return look;
   }
   return null;
+}
+
+/** A picture that was tried and refused tells nothing, but nobody need be sent back to it. */
+function newerThan({ captures, comparisons }: StylusPage, look: Look | null): string | null {
+  const newest = captures.findLast((capture) => capture.view === 'front');
+  const day = dayOf(newest);
+  if (look === null || newest === undefined || day === null || newest.id === look.capture.id) return null;
+  const tried = newest.examination !== null || comparisons.some(({ laterId }) => laterId === newest.id);
+  return tried || day < (look.day ?? '') ? null : day;
 }
 
 function lookAt(page: StylusPage, capture: Capture): Look | null {
@@ -215,12 +225,17 @@ function residueDays(page: StylusPage): string[] {
   return [...marked, ...suspected].toSorted();
 }
 
+/** By the last check that says anything: a whole that cannot be said is worse where a symptom is new or worse. */
 function lastVerdict({ entries }: StylusPage): Evidence['listening'] {
-  const last = entries.findLast(
-    (entry) => entry.kind === 'listening' && entry.listening && entry.listening.verdict !== 'unsure',
+  const checks = entries.flatMap(({ listening }) => (listening ? [listening] : []));
+  const verdicts = checks.map(({ verdict, heard }) =>
+    verdict === 'unsure' && heard.some(({ answer }) => answer === 'new' || answer === 'worse')
+      ? 'worse'
+      : verdict,
   );
-  const verdict = last?.listening?.verdict;
-  return verdict === undefined ? 'not-done' : verdict === 'worse' ? 'worse' : 'same';
+  const last = verdicts.findLast((verdict) => verdict !== 'unsure');
+  if (last === undefined) return checks.length === 0 ? 'not-done' : 'unsure';
+  return last === 'worse' ? 'worse' : 'same';
 }
 
 /** First and newest day of the band that was recorded last, and the newest comparison of a passage. */

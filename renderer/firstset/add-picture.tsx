@@ -10,7 +10,7 @@ import { useOnePicture } from '../scales/slide-intake.ts';
 import { useModel } from '../state/use.ts';
 import { TextField } from '../ui/fields.tsx';
 import { OneFile } from '../ui/one-file.tsx';
-import type { Step } from './steps.ts';
+import { waysToLook, type Step } from './steps.ts';
 
 type AddProps = { readonly page: StylusPage; readonly step: Step; readonly onAdded: () => void };
 
@@ -58,8 +58,8 @@ export function AddStepPicture({ page, step, onAdded }: AddProps) {
     await done(`The picture “${offer.fileName}” was added.`);
     await refresh();
     onAdded();
-    const method = step.view === 'below' ? 'capture.cantilever' : 'capture.examine';
-    await run('Looking at the picture', (jobId) => host.call(method, { id: capture.id, jobId }));
+    for (const method of waysToLook(step.view))
+      await run('Looking at the picture', (jobId) => host.call(method, { id: capture.id, jobId }));
     await refresh();
   };
   return (

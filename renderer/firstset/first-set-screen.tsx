@@ -7,7 +7,7 @@ import { NotThere } from '../stylus/stylus-page.tsx';
 import { Cautions, Crumb, Picture, ScreenTitle } from '../ui/bits.tsx';
 import { AddStepPicture } from './add-picture.tsx';
 import { Pictogram } from './pictograms.tsx';
-import { STEPS, type Step } from './steps.ts';
+import { STEPS, waysToLook, type Step } from './steps.ts';
 import { verdictOf, type Verdict } from './verdict.ts';
 
 /** The first pictures of a new stylus, step by step. What is done is told by the pictures themselves, so a step that was skipped waits. */
@@ -136,8 +136,8 @@ function StepVerdict({ page, capture }: { readonly page: StylusPage; readonly ca
   const { host, run, refresh, open } = useModel();
   const verdict = verdictOf(capture, unit);
   const look = async (): Promise<void> => {
-    const method = capture.view === 'below' ? 'capture.cantilever' : 'capture.examine';
-    await run('Looking at the picture', (jobId) => host.call(method, { id: capture.id, jobId }));
+    for (const method of waysToLook(capture.view))
+      await run('Looking at the picture', (jobId) => host.call(method, { id: capture.id, jobId }));
     await refresh();
   };
   return (

@@ -12,6 +12,12 @@ export type Step = {
   readonly cautions: readonly string[];
 };
 
+/** What a picture is looked at for. From the side it may show the whole cantilever, or its end with the tip large. */
+export function waysToLook(view: View): readonly ('capture.examine' | 'capture.cantilever')[] {
+  if (view === 'side') return ['capture.cantilever', 'capture.examine'];
+  return view === 'below' || view === 'above' ? ['capture.cantilever'] : ['capture.examine'];
+}
+
 export const STEPS: readonly Step[] = [
   {
     view: 'front',
@@ -38,7 +44,7 @@ export const STEPS: readonly Step[] = [
       'The microscope looks level across the groove at the cantilever’s side; the light comes from behind it.',
     hold: [
       'Turn the part or the microscope by a quarter about the upright: sight line level, across the groove.',
-      'Tip, shank and the cantilever’s end inside the frame; light from behind.',
+      'Tip, shank and the cantilever inside the frame, best from its root on, so that a bend can be measured; light from behind.',
     ],
     why: 'Shows how the diamond stands, chips at its front and back, and the end of the cantilever.',
     cautions: ['Turn the holder, not the stylus: fingers near the cantilever bend it.'],

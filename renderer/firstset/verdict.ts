@@ -12,6 +12,7 @@ const open: Verdict = { state: 'open', sentence: 'Not looked at yet.' };
 
 export function verdictOf(capture: Capture, unit: LengthUnit): Verdict {
   if (capture.view === 'below' || capture.view === 'above') return cantileverVerdict(capture);
+  if (capture.view === 'side') return sideVerdict(capture, unit);
   return capture.view === 'end-on' ? endOnVerdict(capture, unit) : tipVerdict(capture, unit);
 }
 
@@ -62,14 +63,26 @@ function endOnVerdict({ examination, scale }: Capture, unit: LengthUnit): Verdic
   return { state: 'partly', sentence: `Bright patches are there already, along the groove: ${patches}.` };
 }
 
+/** From the side a picture may show the whole cantilever, or its end with the tip large: what it shows is what it is good for. */
+function sideVerdict(capture: Capture, unit: LengthUnit): Verdict {
+  const { cantilever, examination } = capture;
+  if (cantilever?.ok) return cantileverVerdict(capture);
+  if (cantilever === null || examination?.ok) return tipVerdict(capture, unit);
+  return {
+    state: 'not',
+    sentence: `Neither cantilever nor tip could be measured. ${cantilever.reason.message}`,
+  };
+}
+
 function cantileverVerdict({ cantilever }: Capture): Verdict {
   if (cantilever === null) return open;
   if (!cantilever.ok) return { state: 'not', sentence: cantilever.reason.message };
   const { bendAngleDeg } = cantilever.cantilever;
   const angle = formatMeasured(bendAngleDeg, { factor: 1, symbol: '°' });
   const surely = (2 * bendAngleDeg.expanded).toFixed(1);
+  const bent = cantilever.suspicions.some(({ kind }) => kind === 'bent-cantilever');
   return {
-    state: bendAngleDeg.value > bendAngleDeg.expanded ? 'partly' : 'good',
-    sentence: `Good for finding a bend: could show a change of ${surely}° or more. Now ${angle}.`,
+    state: bent || bendAngleDeg.value > bendAngleDeg.expanded ? 'partly' : 'good',
+    sentence: `${bent ? 'A bent cantilever is suspected: open the picture, look, and confirm or reject it. ' : ''}Good for finding a bend: could show a change of ${surely}° or more. Now ${angle}.`,
   };
 }

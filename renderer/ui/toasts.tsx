@@ -57,7 +57,7 @@ export function Toasts() {
           </Radix.Description>
           {toast.undo !== null && (
             <Radix.Action
-              altText="Take it back with Ctrl+Z"
+              altText={toast.step === null ? 'Take it back with the button Undo' : 'Take it back with Ctrl+Z'}
               className="button"
               onClick={() => void undo(toast.undo ?? undefined)}
             >

@@ -50,20 +50,37 @@ describe('a picture of the first set', () => {
     expect(of({ examination: null }).state).toBe('open');
   });
 
-  it('of the cantilever could show a change of its own doubt, doubled', () => {
-    const cantilever: Capture['cantilever'] = {
-      ok: true,
-      reportVersion: REPORT_VERSION,
-      engineVersion: 'test',
-      suspicions: [],
-      warnings: [],
-      timingMs: 1,
-      cantilever: {
-        bendAngleDeg: { value: 0.2, expanded: 0.3 },
-        bendToward: 'none',
-        straightnessUm: { value: 3, expanded: 2 },
-      },
+  const measured = (degrees: number, bent = false): Capture['cantilever'] => ({
+    ok: true,
+    reportVersion: REPORT_VERSION,
+    engineVersion: 'test',
+    suspicions: bent ? [{ kind: 'bent-cantilever', angleDeg: 0, sizeUm: 0, depthUm: 0 }] : [],
+    warnings: [],
+    timingMs: 1,
+    cantilever: {
+      bendAngleDeg: { value: degrees, expanded: 0.3 },
+      bendToward: bent ? 'left' : 'none',
+      straightnessUm: { value: 3, expanded: 2 },
+    },
+  });
+
+  it('from the side is good for whichever it shows, cantilever or tip', () => {
+    const straight = of({ view: 'side', cantilever: measured(0.1), examination: refused('too-blurred') });
+    expect(straight).toMatchObject({ state: 'good' });
+    const bent = of({ view: 'side', cantilever: measured(6, true), examination: null });
+    expect(bent.state).toBe('partly');
+    expect(bent.sentence).toMatch(/^A bent cantilever is suspected/);
+    const nothing: Capture['cantilever'] = {
+      ok: false,
+      reason: { code: 'cantilever-not-found', message: 'No cantilever is in the picture.' },
     };
+    expect(of({ view: 'side', cantilever: nothing, examination: examined(5, 6) }).state).toBe('good');
+    const neither = of({ view: 'side', cantilever: nothing, examination: refused('too-blurred') });
+    expect(neither.sentence).toMatch(/^Neither cantilever nor tip could be measured. No cantilever/);
+  });
+
+  it('of the cantilever could show a change of its own doubt, doubled', () => {
+    const cantilever = measured(0.2);
     const verdict = of({ view: 'below', cantilever });
     expect(verdict).toMatchObject({ state: 'good' });
     expect(verdict.sentence).toContain('a change of 0.6° or more');

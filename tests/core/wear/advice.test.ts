@@ -19,6 +19,7 @@ const flat = (value: number, expanded = 0.8) => ({
 const sound: Evidence = {
   today: '2031-05-10',
   lastLook: '2031-04-10',
+  newerPicture: null,
   hoursNow: 120,
   historyKnown: true,
   hoursPerWeek: 5,
@@ -50,7 +51,14 @@ describe('advice', () => {
   const cases: [string, Partial<Evidence>, AdviceOutcome, string][] = [
     ['a sound stylus', {}, 'play-on', 'walls-below-limit'],
     ['a confirmed chip', { chip: 'confirmed' }, 'take-off', 'chip'],
-    ['a suspected chip', { chip: 'suspected' }, 'clean-and-look', 'chip-suspected'],
+    ['a suspected chip', { chip: 'suspected' }, 'look-again', 'chip-suspected'],
+    [
+      'a suspected chip on one to be replaced',
+      { chip: 'suspected', historyKnown: false },
+      'look-again',
+      'chip-suspected',
+    ],
+    ['a newer picture that nobody measured', { newerPicture: '2031-05-02' }, 'cannot-tell', 'newer-picture'],
     ['a confirmed bent cantilever', { bentCantilever: 'confirmed' }, 'take-off', 'bent-cantilever'],
     ['a turned diamond, confirmed', { diamond: 'turned', diamondConfirmed: true }, 'take-off', 'diamond'],
     ['a leaning diamond, not confirmed', { diamond: 'leaning' }, 'look-again', 'diamond-suspected'],
@@ -139,6 +147,18 @@ describe('advice', () => {
     });
     expect(advice.outcome).toBe('cannot-tell');
     expect(advice.unknown.length).toBeGreaterThan(4);
+  });
+
+  it('asks for the newest picture by its day, and does not say that no picture is there', () => {
+    const advice = adviseOn({ ...sound, newerPicture: '2031-05-02' });
+    expect(advice.sentence).toMatch(/^Measure the picture of 2\sMay\s2031 first/);
+  });
+
+  it('says of a check that could not tell that it was done', () => {
+    const advice = adviseOn({ ...sound, listening: 'unsure' });
+    const step = advice.steps.find((one) => one.rule === 'listening');
+    expect(step?.state).toBe('unknown');
+    expect(step?.sentence).toMatch(/could not say/);
   });
 
   it('does not call a picture good enough that could not have shown the limit', () => {
