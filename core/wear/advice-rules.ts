@@ -230,7 +230,10 @@ const residueRule: Rule = {
   ask: (e) => {
     const value = input('residue', e.residue);
     if (e.residue === 'seen')
-      return speaks('Residue hides part of the tip: clean it and take the picture again.', value);
+      return speaks(
+        'Residue was seen or is suspected on the tip: clean it and take the picture again.',
+        value,
+      );
     if (e.residue === 'not-seen') return unknown('Whether residue sits on the tip was not looked at.', value);
     return silent('No loose residue is in the way.', value);
   },

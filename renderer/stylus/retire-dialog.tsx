@@ -27,6 +27,11 @@ function parts(reason: string): { readonly kind: string; readonly words: string 
     : { kind, words: reason.slice(kind.length + 2) };
 }
 
+/** On the same cartridge, as far as both name one; what is invented succeeds nothing of one's own, nor the other way round. */
+const maySucceed = (stylus: Stylus, other: Stylus): boolean =>
+  other.demo === stylus.demo &&
+  (other.cartridge === stylus.cartridge || other.cartridge === '' || stylus.cartridge === '');
+
 export function RetireDialog({ stylus }: { readonly stylus: Stylus }) {
   const { host, attempt, open, refresh, done } = useModel();
   const cards = useDaybook((state) => state.cards) ?? [];
@@ -70,6 +75,7 @@ export function RetireDialog({ stylus }: { readonly stylus: Stylus }) {
   };
   const others = cards
     .filter((card) => card.stylus.id !== stylus.id && card.stylus.retired === null)
+    .filter((card) => maySucceed(stylus, card.stylus) || card.stylus.id === successor)
     .map((card) => ({ value: card.stylus.id, label: card.stylus.name }));
   return (
     <DialogFrame
