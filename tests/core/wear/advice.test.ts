@@ -123,6 +123,22 @@ describe('advice', () => {
     }
   });
 
+  it('rounds what went in, whatever it was worked out of', () => {
+    const given = (change: Partial<Evidence>): string[] =>
+      adviseOn({ ...sound, ...change })
+        .steps.find((step) => step.rule === 'limit-near')!
+        .inputs.slice(2)
+        .map(({ name, value }) => `${name}: ${value}`);
+    expect(given({ hoursPerWeek: 22 / 15, hoursNow: 1234.5678, limitUm: 0.1 + 10.06 })).toEqual([
+      'your limit, µm: 10.16',
+      'reached at hours: 700 to 2\u202f500',
+      'hours now: 1\u202f234.6',
+      'hours a week: 1.5',
+    ]);
+    expect(given({ hoursPerWeek: 0.0333333 }).at(-1)).toBe('hours a week: 0.033');
+    expect(given({ hoursPerWeek: 0 }).at(-1)).toBe('hours a week: 0');
+  });
+
   it('cannot tell when nothing was measured, and says what is missing', () => {
     const advice = adviseOn({
       ...sound,
