@@ -7,6 +7,7 @@ import {
   type Evidence,
   nextLook,
 } from '../../../core/wear/index.ts';
+import { ADVICE_WORDS } from '../../../shared/index.ts';
 
 const flat = (value: number, expanded = 0.8) => ({
   value,
@@ -110,6 +111,22 @@ describe('advice', () => {
     const step = advice.steps.find((s) => s.rule === rule)!;
     expect(step.state).toBe('speaks');
     expect(step.outcome).toBe(outcome);
+  });
+
+  it.each([
+    ['play-on', {}],
+    ['play-on', { lastLook: '2030-04-10' }],
+    ['order-one', { hoursNow: 1100 }],
+    ['check-set-up', { left: flat(6), right: flat(3) }],
+    ['cannot-tell', { left: null, right: null }],
+    ['take-off', { chip: 'confirmed' }],
+  ] as const)('does not say twice what the words before it say: %s', (outcome, change) => {
+    const advice = adviseOn({ ...sound, ...change });
+    expect(advice.outcome).toBe(outcome);
+    const words = ADVICE_WORDS[outcome].toLowerCase();
+    expect(advice.sentence.toLowerCase()).not.toContain(words);
+    expect(advice.sentence.split(' ')[0]).not.toBe(ADVICE_WORDS[outcome].split(' ')[0]);
+    expect(advice.sentence).toMatch(/^[A-Z].*\.$/);
   });
 
   it('shows every rule with what went in and where it comes from', () => {
