@@ -292,7 +292,16 @@ export const stylusCardSchema = z.object({
   captureCount: z.number().int(),
   hoursNow: z.number().nullable(),
   lastCapture: datedSchema.nullable(),
-  lastFlats: z.object({ leftUm: z.number(), rightUm: z.number(), unit: z.string() }).nullable(),
+  /** The uncertainties say to how many digits the widths are shown. */
+  lastFlats: z
+    .object({
+      leftUm: z.number(),
+      leftExpandedUm: z.number(),
+      rightUm: z.number(),
+      rightExpandedUm: z.number(),
+      unit: z.string(),
+    })
+    .nullable(),
   coverCaptureId: idSchema.nullable(),
   /** Confirmed damage that ends playing, each kind once. */
   confirmed: z.array(markKindSchema),

@@ -68,6 +68,17 @@ export function mainsDoubt(offer: Pick<Offer, 'checks'>): boolean {
   return (['lead-and-plug', 'voltage'] as const).some((part) => answerOf(part) !== 'in-order');
 }
 
+/** Found with the deck plugged in, so they want its mains in order first. */
+const POWERED: readonly DeckPart[] = ['speed', 'sound'];
+
+/** Why a finding is not taken as one; null where nothing speaks against it. */
+export function findingDoubt(offer: Pick<Offer, 'checks'>, part: DeckPart): string | null {
+  const answer = offer.checks.find((one) => one.part === part)?.answer ?? 'not-done';
+  if (!POWERED.includes(part) || answer === 'not-done' || answer === 'not-there' || !mainsDoubt(offer))
+    return null;
+  return 'Does not count yet: lead, plug and voltage are not all in order.';
+}
+
 /** Price and the costs that are known, and how many have no figure yet. */
 export function reckoning({ price, costs }: Pick<Offer, 'price' | 'costs'>): {
   readonly known: number;

@@ -1,11 +1,4 @@
-import {
-  dayWords,
-  grouped,
-  inThousands,
-  type Cause,
-  type CauseAnswer,
-  type Measured,
-} from '../../shared/index.ts';
+import { dayWords, grouped, type Cause, type CauseAnswer, type Measured } from '../../shared/index.ts';
 import { input, PRACTICE, silent, speaks, unknown } from './advice-words.ts';
 import { LISTENING_RULES } from './advice-listening.ts';
 import { roundTogether } from '../uncertainty/rounding.ts';
@@ -88,6 +81,9 @@ const wallInputs = (e: Evidence): Answer['inputs'] => [
   input('flat left', e.left && um(e.left)),
   input('flat right', e.right && um(e.right)),
 ];
+/** As it was typed, without what counting mil in \u00b5m leaves behind it. */
+const limitInput = ({ limitUm }: Evidence): Answer['inputs'][number] =>
+  input('your limit, \u00b5m', limitUm === null ? null : String(Number(limitUm.toPrecision(4))));
 const worst = (e: Evidence): WallEvidence | null =>
   e.left && e.right ? (e.left.value > e.right.value ? e.left : e.right) : (e.left ?? e.right);
 
@@ -157,7 +153,7 @@ const limitPassed: Rule = {
   outcome: 'take-off',
   source: OWN,
   ask: (e) => {
-    const inputs = [...wallInputs(e), input('your limit, \u00b5m', e.limitUm)];
+    const inputs = [...wallInputs(e), limitInput(e)];
     const wall = worst(e);
     if (e.limitUm === null || wall === null)
       return unknown('Whether your limit is passed is not known.', ...inputs);
@@ -174,13 +170,13 @@ const limitNear: Rule = {
   ask: (e) => {
     const inputs = [
       ...wallInputs(e),
-      input('your limit, \u00b5m', e.limitUm),
+      limitInput(e),
       input(
         'reached at hours',
         e.limitHours &&
           `${grouped(e.limitHours.low)} to ${Number.isFinite(e.limitHours.high) ? grouped(e.limitHours.high) : 'perhaps never'}`,
       ),
-      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
+      input('hours now', e.hoursNow),
       input('hours a week', e.hoursPerWeek),
     ];
     const wall = worst(e);
@@ -212,10 +208,7 @@ const hoursSpent: Rule = {
   outcome: 'order-one',
   source: `${PRACTICE}; none of it is a standard`,
   ask: (e) => {
-    const inputs = [
-      input('hours now', e.hoursNow === null ? null : inThousands(String(Math.round(10 * e.hoursNow) / 10))),
-      input('band, h', e.hoursBand.map(grouped).join(' to ')),
-    ];
+    const inputs = [input('hours now', e.hoursNow), input('band, h', e.hoursBand.map(grouped).join(' to '))];
     if (e.hoursNow === null) return unknown('The hours played are not known.', ...inputs);
     return e.hoursNow >= e.hoursBand[1]
       ? speaks('It has played longer than the hours at which people replace a stylus.', ...inputs)

@@ -32,7 +32,7 @@ export type AdviceStep = {
 
 export type Advice = {
   readonly outcome: AdviceOutcome;
-  /** What to do, in one sentence. */
+  /** What that asks for, in one sentence; it stands after the outcome's own words and does not repeat them. */
   readonly sentence: string;
   /** The wall that wears more, as the picture shows it. */
   readonly wall: WallName | null;
@@ -101,18 +101,18 @@ const inGroove = (inner: boolean) =>
   inner ? ({ side: 'inner', channel: 'left' } as const) : ({ side: 'outer', channel: 'right' } as const);
 
 const SENTENCES: Record<AdviceOutcome, (look: NextLook, evidence: Evidence) => string> = {
-  'take-off': () => 'Take this stylus off now: it may damage records.',
-  'order-one': () => 'Order a new stylus.',
+  'take-off': () => 'Played on, it may damage records.',
+  'order-one': () => 'A new stylus should be there before this one has to come off.',
   'look-again': () =>
     'Do not play it yet. Look again, from another side too and against the baseline; only then can it be judged.',
   'clean-and-look': () => 'Clean the stylus and take the picture again; only then can it be judged.',
-  'check-set-up': () => 'Check the set-up of the cartridge before playing on.',
+  'check-set-up': () => 'Alignment, tracking force and anti-skating come before playing on.',
   'cannot-tell': (_look, { newerPicture }) =>
     newerPicture === null
-      ? 'Nobody can tell from this evidence. Take a dated picture from the front, with a scale.'
+      ? 'Take a dated picture from the front, with a scale.'
       : `Measure the picture of ${dayWords(newerPicture)} first: what is known is from an earlier one.`,
   'play-on': (look) =>
     look.overdue
-      ? `Nothing speaks against playing on, but the next look was due on ${dayWords(look.date)}: take a picture first.`
-      : `Play on, and look again by ${dayWords(look.date)}.`,
+      ? `Nothing speaks against it, but the next look was due on ${dayWords(look.date)}: take a picture first.`
+      : `Look again by ${dayWords(look.date)}.`,
 };

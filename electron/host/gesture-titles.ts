@@ -1,4 +1,4 @@
-import type { MethodName } from '../../shared/index.ts';
+import type { InputOf, MarkState, MethodName } from '../../shared/index.ts';
 
 /** What a step of undo is called, in the words of the screens. */
 const TITLES: Partial<Record<MethodName, string>> = {
@@ -38,4 +38,18 @@ const TITLES: Partial<Record<MethodName, string>> = {
   'demo.add': 'bringing back the demo',
 };
 
-export const titleOf = (method: MethodName): string => TITLES[method] ?? 'a change';
+/** Answering what the program suspects makes a mark, too, but nobody has drawn one. */
+const ANSWERS: Readonly<Record<MarkState, string>> = {
+  suspected: 'keeping a suspicion',
+  confirmed: 'confirming a suspicion',
+  rejected: 'rejecting a suspicion',
+};
+
+/** `input` is the call's own, read by the method's schema. */
+export function titleOf(method: MethodName, input: unknown): string {
+  if (method === 'mark.add') {
+    const { draft } = input as InputOf<'mark.add'>;
+    if (draft.proposed !== null) return ANSWERS[draft.state];
+  }
+  return TITLES[method] ?? 'a change';
+}

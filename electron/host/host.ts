@@ -217,7 +217,7 @@ async function reply(
     const handler = handlers[name] as ((checked: unknown) => Promise<unknown>) | undefined;
     if (handler === undefined) throw noHandler(name, trouble);
     const key = (read.data as { gesture?: string }).gesture ?? null;
-    const value = await asGesture(titleOf(name), key, () => handler(read.data));
+    const value = await asGesture(titleOf(name, read.data), key, () => handler(read.data));
     return { ok: true, value: checkedOnce<unknown>(method.output, value) };
   } catch (error) {
     return { ok: false, error: sentenceFor(name, error) };

@@ -4,6 +4,7 @@ import {
   DECK_ANSWERS,
   DECK_PART_WORDS,
   DECK_PARTS,
+  findingDoubt,
   mainsDoubt,
   priceText,
   reckoning,
@@ -123,6 +124,7 @@ export function DeckWalk({ draft, change }: PartProps) {
         {DECK_PARTS.map((part) => {
           const { name, how } = DECK_PART_WORDS[part];
           const given = draft.checks.find((one) => one.part === part);
+          const early = findingDoubt(draft, part);
           return (
             <li key={part} className="cause deck-part">
               <div>
@@ -142,6 +144,11 @@ export function DeckWalk({ draft, change }: PartProps) {
                   maxLength={500}
                   onChange={(note) => set(part, { note })}
                 />
+                {early !== null && (
+                  <p className="notice" role="status">
+                    {early}
+                  </p>
+                )}
               </div>
             </li>
           );

@@ -43,7 +43,7 @@ export function ListeningDialog({
   readonly stylusId: string;
   readonly entry: Entry | null;
 }) {
-  const { host, attempt, open, refresh } = useModel();
+  const { host, attempt, open, leave, refresh } = useModel();
   const page = useListening(stylusId);
   const before = entry?.listening ?? null;
   const [date, setDate] = useState(entry?.date ?? today());
@@ -102,7 +102,14 @@ export function ListeningDialog({
         {page?.passages.length === 0 && (
           <p className="hint field-wide">
             None yet. Choose a few that you know by heart, among them an inner groove, and keep them on the{' '}
-            <a href={writeRoute({ screen: 'listening', stylusId })} onClick={() => open(null)}>
+            <a
+              href={writeRoute({ screen: 'listening', stylusId })}
+              onClick={(event) => {
+                // Where the form was opened on that screen the address stays the same, and nobody would follow it.
+                event.preventDefault();
+                leave({ screen: 'listening', stylusId });
+              }}
+            >
               listening screen
             </a>
             .

@@ -8,7 +8,7 @@ import { MARK_STATE_WORDS, SHAPE_WORDS } from '../words.ts';
 import { type Sizing } from './ground.ts';
 import { openForm, readForm, reshaped, sizeUnit, type MarkForm } from './mark-form.ts';
 import type { PlaceGround } from './place.ts';
-import { shownUnit, sizeText } from './mark-text.ts';
+import { formTitle, shownUnit, sizeText } from './mark-text.ts';
 
 type MarkDialogProps = {
   readonly draft: MarkDraft;
@@ -44,7 +44,7 @@ export function MarkDialog({ draft, id, sizing, ground }: MarkDialogProps) {
   const error = (name: string): string | null => (tried ? (read.errors[name] ?? null) : null);
   return (
     <FormDialog
-      title={id === null ? 'New mark' : 'Edit mark'}
+      title={formTitle(draft, id)}
       // Its points were set on the picture.
       holds={id === null}
       onClose={() => open(null)}

@@ -8,7 +8,7 @@ import { ChoiceField, TickField } from '../ui/fields.tsx';
 import { Icon } from '../ui/icons.tsx';
 import { useKeptFocus } from '../ui/use-kept-focus.ts';
 import { SHAPE_WORDS, SUSPICION_WORDS } from '../words.ts';
-import { markSizeText, markTitle, sizeText } from './mark-text.ts';
+import { markSizeText, markTitle, nothingOpenText, sizeText, suspicionName } from './mark-text.ts';
 import { dropPoint, LEAST, pickStore, startPick, stopPick, type PickedShape } from './pick.ts';
 import { aroundDeg, type Proposal } from './proposals.ts';
 import type { ListedMark, Marking } from './use-marking.ts';
@@ -40,7 +40,7 @@ export function MarksPanel({ marking }: { readonly marking: Marking }) {
         </ul>
       )}
       {live.length === 0 && answered.open.length === 0 && (
-        <p className="hint">Nothing marked in this view yet, and the program suspects nothing.</p>
+        <p className="hint">{nothingOpenText(rejected.length)}</p>
       )}
       {live.length > 0 && (
         <ul className="mark-list" aria-label="Marks of this view">
@@ -137,8 +137,7 @@ function ProposalRow({ proposal, marking }: { readonly proposal: Proposal; reado
   const unit = useDaybook((state) => state.settings.unit);
   const { suspicion, draft, rejectedBefore } = proposal;
   const name = SUSPICION_WORDS[suspicion.kind];
-  const place = `${formatPlain(aroundDeg(suspicion.angleDeg), 0, '')}°`;
-  const about = `${name.toLowerCase()} at ${place}`;
+  const about = suspicionName(proposal, unit);
   return (
     <li>
       <p>

@@ -1,16 +1,18 @@
+import { roundTogether } from '../../core/uncertainty/rounding.ts';
 import type { NextLookAnswer, StylusCard } from '../../shared/index.ts';
 import { formatDated, formatHours, lengthUnit, NBSP, type LengthUnit, type ReportUnit } from '../format.ts';
-import { whatIsDue } from '../state/due.ts';
+import { whatEnded, whatIsDue } from '../state/due.ts';
 import { writeRoute } from '../state/route.ts';
 import { useDaybook } from '../state/use.ts';
 import { Picture } from '../ui/bits.tsx';
 
-/** The last flats on a card are plain best estimates; the bench has them with uncertainty and limit. */
-function flatsText(flats: NonNullable<StylusCard['lastFlats']>, unit: LengthUnit): string {
+/** Best estimates to the digits that page and sheet show; the bench has them with uncertainty and limit. */
+export function flatsText(flats: NonNullable<StylusCard['lastFlats']>, unit: LengthUnit): string {
   const counted: ReportUnit = flats.unit === 'um' || flats.unit === 'µm' ? 'um' : 'percent-of-shank';
   const { factor, symbol } = lengthUnit(unit, counted);
-  const one = (value: number): string => Number((value * factor).toPrecision(2)).toString();
-  return `left ${one(flats.leftUm)}, right ${one(flats.rightUm)}${NBSP}${symbol}`;
+  const one = (value: number, expanded: number): string =>
+    roundTogether(value * factor, expanded * factor).value;
+  return `left ${one(flats.leftUm, flats.leftExpandedUm)}, right ${one(flats.rightUm, flats.rightExpandedUm)}${NBSP}${symbol}`;
 }
 
 export function StylusCardView(props: {
@@ -47,6 +49,9 @@ export function StylusCardView(props: {
         <Fact name="Last look" value={card.lastCapture ? formatDated(card.lastCapture) : 'none'} />
         <Fact name="Flats" value={card.lastFlats ? flatsText(card.lastFlats, unit) : 'not measured'} />
       </dl>
+      {whatEnded({ stylus, confirmed: card.confirmed }).map((line) => (
+        <Clamped key={line} className="card-sub" text={line} />
+      ))}
       {due.map((one) => (
         <p key={one.text} className={`due due-${one.tone}`}>
           {one.text}

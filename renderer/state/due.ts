@@ -30,6 +30,17 @@ export function whatIsDue(facts: DueFacts): Due[] {
   return [...dueLook(facts), ...dueHours(facts)];
 }
 
+/** What ended a stylus, for its card: nothing is due any more, but why it lies there is what the shelf is asked. */
+export function whatEnded({ stylus, confirmed = [] }: Pick<DueFacts, 'stylus' | 'confirmed'>): string[] {
+  if (stylus.retired === null) return [];
+  const { date, reason } = stylus.retired;
+  const damage = inOneBreath(confirmed);
+  return [
+    `Retired ${formatDate(date)}${reason === '' ? '' : `: ${reason}`}`,
+    ...(damage === '' ? [] : [`${damage.charAt(0).toUpperCase()}${damage.slice(1)} confirmed`]),
+  ];
+}
+
 const inOneBreath = (kinds: readonly MarkKind[]): string =>
   kinds.map((kind) => MARK_WORDS[kind].toLowerCase()).join(' and ');
 

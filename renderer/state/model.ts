@@ -90,7 +90,7 @@ export type Actions = {
   /** Loads what the first screen needs and listens for changes. */
   start: () => Promise<void>;
   go: (route: Route) => void;
-  /** As `go` where a person asks for it: stays, and says why, while something is not saved. */
+  /** As `go` where a person asks for it, out of a dialog too: stays, and says why, while something is not saved. */
   leave: (route: Route) => void;
   /** The address changed under us (back, forward, typed). */
   follow: (hash: string) => Promise<void>;

@@ -52,7 +52,9 @@ export function createDaybook(host: HostClient, around: Surroundings): DaybookMo
     ...jobs,
     go,
     leave: (route) => {
-      if (!stays()) go(route);
+      if (stays()) return;
+      store.setState({ dialog: null });
+      go(route);
     },
     refresh: load,
     start: async () => {

@@ -27,7 +27,9 @@ export function LawTable(props: {
   ];
   if (limitUm !== null) {
     rows.push(['Your limit is reached at', each((wall) => limitHours(wall))]);
-    if (course.habit !== null) rows.push([`At ${habitText(course.habit)}`, each((wall) => limitDates(wall))]);
+    // A retired stylus is given no dates, and a row without any says nothing.
+    if (course.habit !== null && walls.some((wall) => wall?.limit?.dates))
+      rows.push([`At ${habitText(course.habit)}`, each((wall) => limitDates(wall))]);
   }
   return (
     <>

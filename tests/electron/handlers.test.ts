@@ -137,7 +137,8 @@ describe('comparisons', () => {
     await host.close();
     const again = await testHost(folder);
     expect((await again.ask('stylus.page', { id: stylusId })).comparisons).toEqual([made]);
-    expect((await again.ask('stylus.list', {}))[0]?.lastFlats).toEqual({ leftUm: 7, rightUm: 6, unit: 'um' });
+    const [{ lastFlats }] = await again.ask('stylus.list', {});
+    expect(lastFlats).toMatchObject({ leftUm: 7, rightUm: 6, unit: 'um' });
   });
 
   it('leave everything as it was when they are cancelled', async () => {

@@ -37,6 +37,18 @@ describe('marks in the collection', () => {
     expect(await again.ask('mark.list', { stylusId })).toEqual([mark]);
   });
 
+  it('are taken back by what was done: an answer to a suspicion is no new mark', async () => {
+    const { host, draft } = await withPicture();
+    const title = async (change: Partial<MarkDraft>): Promise<string> => {
+      await host.ask('mark.add', { draft: { ...draft, ...change } });
+      return (await host.ask('history.undo', { number: null })).title;
+    };
+    expect(await title({ state: 'rejected' })).toBe('rejecting a suspicion');
+    expect(await title({ state: 'confirmed' })).toBe('confirming a suspicion');
+    expect(await title({ state: 'suspected' })).toBe('keeping a suspicion');
+    expect(await title({ state: 'rejected', proposed: null })).toBe('new mark');
+  });
+
   it('change as a whole and keep their id', async () => {
     const { host, stylusId, draft } = await withPicture();
     const { id } = await host.ask('mark.add', { draft });

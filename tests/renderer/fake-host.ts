@@ -294,7 +294,7 @@ function handlersFor(rows: Rows, emit: FakeHost['emit']): HostHandlers {
     }),
     'advice.of': async () => ({
       outcome: 'cannot-tell' as const,
-      sentence: 'Nobody can tell from this evidence.',
+      sentence: 'Take a dated picture from the front, with a scale.',
       wall: null,
       wallInGroove: null,
       look: { date: '2024-01-01', overdue: false, why: 'There is no dated picture yet.' },

@@ -57,4 +57,23 @@ describe('messages', () => {
     await model.follow('#/');
     expect(model.store.getState()).toMatchObject({ route: { screen: 'shelf' }, dialog: null });
   });
+
+  it('leaves a form by a link in it only where nothing typed would be lost, also to the screen that is on show', async () => {
+    const stylus = stylusRow();
+    const model = createDaybook(fakeHost({ styluses: [stylus] }), around(`#/stylus/${stylus.id}`));
+    await model.start();
+    const form = { kind: 'entry', stylusId: stylus.id, entryKind: 'listening', entry: null } as const;
+    const listening = { screen: 'listening', stylusId: stylus.id } as const;
+    model.open(form);
+    const release = holdUnsaved('listening-form');
+    model.leave(listening);
+    expect(model.store.getState()).toMatchObject({ route: { screen: 'stylus' }, dialog: form });
+    expect(model.store.getState().toasts.at(-1)?.text).toContain('not saved');
+    release();
+    model.leave(listening);
+    expect(model.store.getState()).toMatchObject({ route: listening, dialog: null });
+    model.open(form);
+    model.leave(listening);
+    expect(model.store.getState()).toMatchObject({ route: listening, dialog: null });
+  });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it, vi } from 'vitest';
 import { COMMANDS, commandFor, findCommands } from '../../renderer/state/commands.ts';
-import { whatIsDue } from '../../renderer/state/due.ts';
+import { whatEnded, whatIsDue } from '../../renderer/state/due.ts';
 import { hoursAt, toHours } from '../../renderer/state/hours.ts';
 import { parseRoute, writeRoute, type Route } from '../../renderer/state/route.ts';
 import { readSettings, USUAL } from '../../renderer/state/settings.ts';
@@ -373,5 +373,20 @@ describe('what is due', () => {
   it('is nothing for a retired stylus', () => {
     const retired = { date: '2024-01-01', reason: 'chipped', successorId: null };
     expect(tones({ stylus: { ...facts.stylus, retired } })).toEqual([]);
+  });
+
+  it('gives way to when and why it was retired, with the damage that was confirmed', () => {
+    const retired = (reason: string) => ({
+      ...facts.stylus,
+      retired: { date: '2024-01-01', reason, successorId: null },
+    });
+    const ended = (...given: Parameters<typeof whatEnded>): string[] =>
+      whatEnded(...given).map((line) => line.replaceAll('\u00a0', ' '));
+    expect(ended({ stylus: retired('worn'), confirmed: ['chip', 'bent-cantilever'] })).toEqual([
+      'Retired 1 Jan 2024: worn',
+      'Chip and bent cantilever confirmed',
+    ]);
+    expect(ended({ stylus: retired(''), confirmed: [] })).toEqual(['Retired 1 Jan 2024']);
+    expect(ended({ stylus: facts.stylus, confirmed: ['chip'] })).toEqual([]);
   });
 });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   checkText,
   DECK_PARTS,
+  findingDoubt,
   mainsDoubt,
   reckoning,
   type ListeningCheck,
@@ -37,12 +38,24 @@ describe('a turntable on offer', () => {
     checks: DECK_PARTS.map((part) => ({ part, answer: answers[part] ?? 'not-done', note: '' })),
   });
 
-  it('is not plugged in before lead, plug and voltage are both in order', () => {
+  it('is not plugged in before lead, plug and voltage are all in order', () => {
     expect(mainsDoubt(offer({}))).toBe(true);
     expect(mainsDoubt({ checks: [] })).toBe(true);
     expect(mainsDoubt(offer({ 'lead-and-plug': 'in-order' }))).toBe(true);
     expect(mainsDoubt(offer({ 'lead-and-plug': 'in-order', voltage: 'doubtful' }))).toBe(true);
     expect(mainsDoubt(offer({ 'lead-and-plug': 'in-order', voltage: 'in-order' }))).toBe(false);
+  });
+
+  it('has no speed and no sound before its mains are in order', () => {
+    const mains = { 'lead-and-plug': 'in-order', voltage: 'in-order' } as const;
+    for (const part of ['speed', 'sound'] as const) {
+      const early = offer({ [part]: 'in-order', 'lead-and-plug': 'in-order', voltage: 'doubtful' });
+      expect(findingDoubt(early, part)).toMatch(/^Does not count yet: lead, plug and voltage/);
+      expect(findingDoubt(offer({ [part]: 'faulty' }), part)).not.toBeNull();
+      expect(findingDoubt(offer({ [part]: 'in-order', ...mains }), part)).toBeNull();
+      expect(findingDoubt(offer({}), part)).toBeNull();
+    }
+    expect(findingDoubt(offer({ platter: 'in-order' }), 'platter')).toBeNull();
   });
 
   it('adds up what is known and counts what is not', () => {

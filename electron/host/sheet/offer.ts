@@ -2,6 +2,7 @@ import {
   DECK_ANSWER_WORDS,
   DECK_PART_WORDS,
   DECK_PARTS,
+  findingDoubt,
   mainsDoubt,
   priceText,
   reckoning,
@@ -86,7 +87,7 @@ const recommendation = (offer: Offer): Markup =>
     ${
       mainsDoubt(offer)
         ? html`<p>
-            <strong>Do not plug it in yet.</strong> Lead, plug and voltage have not both been found in order.
+            <strong>Do not plug it in yet.</strong> Lead, plug and voltage have not all been found in order.
             Leave mains work to a qualified person and follow local electrical codes.
           </p>`
         : html`<p>
@@ -110,9 +111,10 @@ const deck = (offer: Offer): Markup =>
       <tbody>
         ${DECK_PARTS.map((part) => {
           const given = offer.checks.find((one) => one.part === part);
+          const early = findingDoubt(offer, part);
           return html`<tr>
             <th scope="row">${DECK_PART_WORDS[part].name}</th>
-            <td>${DECK_ANSWER_WORDS[given?.answer ?? 'not-done']}</td>
+            <td>${DECK_ANSWER_WORDS[given?.answer ?? 'not-done']}${early === null ? '' : `. ${early}`}</td>
             <td class="wide">${given?.note ?? ''}</td>
           </tr>`;
         })}

@@ -4,7 +4,7 @@ import {
   ENDS_PLAYING,
   examinationReportSchema,
 } from '../../../shared/index.ts';
-import type { StylusCard } from '../../../shared/index.ts';
+import type { Measured, StylusCard } from '../../../shared/index.ts';
 import { NO_STUDY } from './captures.ts';
 import type { Database, SqlValue } from './database.ts';
 import { hoursUpTo, todayHere } from './hours.ts';
@@ -38,6 +38,14 @@ function cover(db: Database, stylusId: string): string | null {
   return row === undefined ? null : String(row['id']);
 }
 
+const flatsOf = (left: Measured, right: Measured, unit = 'um'): NonNullable<StylusCard['lastFlats']> => ({
+  leftUm: left.value,
+  leftExpandedUm: left.expanded,
+  rightUm: right.value,
+  rightExpandedUm: right.expanded,
+  unit,
+});
+
 /** From the comparison with the newest later picture that has an answer; those with a picture in the bin are left out. */
 function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] {
   const ids = db.all(
@@ -50,12 +58,7 @@ function comparedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   );
   for (const { id } of ids) {
     const report = comparisonReportSchema.parse(briefReport(db, 'comparison', 'report', stylusId, id));
-    if (report.ok)
-      return {
-        leftUm: report.flats.left.laterUm.value,
-        rightUm: report.flats.right.laterUm.value,
-        unit: report.unit ?? 'um',
-      };
+    if (report.ok) return flatsOf(report.flats.left.laterUm, report.flats.right.laterUm, report.unit);
   }
   return null;
 }
@@ -76,11 +79,7 @@ function examinedFlats(db: Database, stylusId: string): StylusCard['lastFlats'] 
   for (const { id } of ids) {
     const report = examinationReportSchema.parse(briefReport(db, 'capture', 'examination', stylusId, id));
     if (report.ok && report.flats)
-      return {
-        leftUm: report.flats.left.widthUm.value,
-        rightUm: report.flats.right.widthUm.value,
-        unit: report.unit ?? 'um',
-      };
+      return flatsOf(report.flats.left.widthUm, report.flats.right.widthUm, report.unit);
   }
   return null;
 }

@@ -7,6 +7,7 @@ import {
   type Evidence,
   nextLook,
 } from '../../../core/wear/index.ts';
+import { ADVICE_WORDS } from '../../../shared/index.ts';
 
 const flat = (value: number, expanded = 0.8) => ({
   value,
@@ -120,6 +121,22 @@ describe('advice', () => {
     expect(step.outcome).toBe(outcome);
   });
 
+  it.each([
+    ['play-on', {}],
+    ['play-on', { lastLook: '2030-04-10' }],
+    ['order-one', { hoursNow: 1100 }],
+    ['check-set-up', { left: flat(6), right: flat(3) }],
+    ['cannot-tell', { left: null, right: null }],
+    ['take-off', { chip: 'confirmed' }],
+  ] as const)('does not say twice what the words before it say: %s', (outcome, change) => {
+    const advice = adviseOn({ ...sound, ...change });
+    expect(advice.outcome).toBe(outcome);
+    const words = ADVICE_WORDS[outcome].toLowerCase();
+    expect(advice.sentence.toLowerCase()).not.toContain(words);
+    expect(advice.sentence.split(' ')[0]).not.toBe(ADVICE_WORDS[outcome].split(' ')[0]);
+    expect(advice.sentence).toMatch(/^[A-Z].*\.$/);
+  });
+
   it('shows every rule with what went in and where it comes from', () => {
     const advice = adviseOn(sound);
     expect(advice.steps.length).toBeGreaterThan(12);
@@ -129,6 +146,22 @@ describe('advice', () => {
       expect(step.source).not.toBe('');
       expect(step.sentence).toMatch(/[.:]$|\.$/);
     }
+  });
+
+  it('rounds what went in, whatever it was worked out of', () => {
+    const given = (change: Partial<Evidence>): string[] =>
+      adviseOn({ ...sound, ...change })
+        .steps.find((step) => step.rule === 'limit-near')!
+        .inputs.slice(2)
+        .map(({ name, value }) => `${name}: ${value}`);
+    expect(given({ hoursPerWeek: 22 / 15, hoursNow: 1234.5678, limitUm: 0.1 + 10.06 })).toEqual([
+      'your limit, µm: 10.16',
+      'reached at hours: 700 to 2\u202f500',
+      'hours now: 1\u202f234.6',
+      'hours a week: 1.5',
+    ]);
+    expect(given({ hoursPerWeek: 0.0333333 }).at(-1)).toBe('hours a week: 0.033');
+    expect(given({ hoursPerWeek: 0 }).at(-1)).toBe('hours a week: 0');
   });
 
   it('cannot tell when nothing was measured, and says what is missing', () => {

@@ -69,7 +69,7 @@ describe('the shelf', () => {
       captureCount: 4,
       lastCapture: { wall: '2023-01-01' },
       coverCaptureId: third,
-      lastFlats: { leftUm: 7, rightUm: 8 },
+      lastFlats: { leftUm: 7, leftExpandedUm: expect.any(Number) as unknown, rightUm: 8 },
     });
     setBinned(db, 'comparison', newest, true);
     expect(card().lastFlats).toMatchObject({ leftUm: 5 });
