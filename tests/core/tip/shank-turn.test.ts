@@ -44,7 +44,7 @@ describe('the turn by the edges of the shank', () => {
     if (!turn) throw new Error('no turn');
     const found = (rotationOf(after) - rotationOf(before) + turn.radians) * DEGREE;
     const off = Math.abs(wrapped(found - turnOf(specs)));
-    expect(off).toBeLessThan(0.07);
+    expect(off).toBeLessThan(0.06);
     expect(off).toBeLessThan(2.5 * turn.standard * DEGREE);
     expect(turn.standard * DEGREE).toBeLessThan(0.15);
   });
